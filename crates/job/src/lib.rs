@@ -1,0 +1,1 @@
+//! The job file and evaluate(job) -> findings. Knows no window.

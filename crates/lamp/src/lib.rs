@@ -1,0 +1,1 @@
+//! Casts shadows of known threads as pictures, for tests and demonstrations.

@@ -1,0 +1,1 @@
+//! Drawings in millimetres on paper as PDF, SVG and DXF. Measures nothing.

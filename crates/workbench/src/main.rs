@@ -1,0 +1,2 @@
+//! The `flanklight` program.
+fn main() {}
