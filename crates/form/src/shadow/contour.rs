@@ -1,0 +1,91 @@
+//! Where the line of sight grazes a helicoid.
+
+use crate::profile::{Piece, Profile, ProfilePoint};
+use crate::view::{Eye, Point3, View};
+
+/// A place on the surface of a screw, named so that it can be found again on a slightly different
+/// screw: tooth, piece of the section, fraction along it, and turn about the axis.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Site {
+    /// Which groove: 0 starts at the crest whose centre lies at the phase.
+    pub groove: i32,
+    /// Piece of the section.
+    pub piece: Piece,
+    /// Fraction along the piece, 0 to 1.
+    pub s: f64,
+    /// Turn about the axis from the upper edge, radians.
+    pub theta: f64,
+}
+
+/// A helicoid seen at its upper edge: section, advance per radian (signed), phase of crest 0.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Helicoid<'a> {
+    pub profile: &'a Profile,
+    pub advance: f64,
+    pub phase: f64,
+}
+
+impl Helicoid<'_> {
+    /// The point of the surface at `site`, in the frame of the screw.
+    pub fn point(&self, site: &Site) -> Point3 {
+        let p = self.profile.point(site.piece, site.s);
+        self.place(&p, site.groove, site.theta)
+    }
+
+    fn place(&self, p: &ProfilePoint, groove: i32, theta: f64) -> Point3 {
+        let (sin, cos) = theta.sin_cos();
+        [p.r * cos, p.r * sin, self.axial(p, groove) + self.advance * theta]
+    }
+
+    fn axial(&self, p: &ProfilePoint, groove: i32) -> f64 {
+        self.phase + p.z + f64::from(groove) * self.profile.section().pitch_mm()
+    }
+
+    /// Turn at which the line of sight grazes the surface at `p`; `None` where it never does.
+    ///
+    /// The normal of the helicoid is `(r'p sin θ - z'r cos θ, -r'p cos θ - z'r sin θ, r r')`. Its
+    /// product with the line from the eye, divided by the eye's distance, is
+    /// `S sin θ + C cos θ + K + L θ` with the coefficients below; `L` is zero for parallel light.
+    pub fn grazing_theta(&self, p: &ProfilePoint, groove: i32, eye: &Eye) -> Option<f64> {
+        let (r, dr, dz, adv) = (p.r, p.dr, p.dz, self.advance);
+        let sine = dz * r + eye.a * dr * adv; // -S
+        let cosine = -dr * adv + eye.a * dz * r;
+        let constant = -eye.w * dz * r * r + r * dr * (eye.w * self.axial(p, groove) - eye.b);
+        let linear = eye.w * r * dr * adv;
+        let amplitude = sine.hypot(cosine);
+        let ratio = constant / amplitude;
+        if !(ratio.abs() < 1.0) {
+            return None;
+        }
+        let mut theta = cosine.atan2(sine) + ratio.asin();
+        if linear != 0.0 {
+            for _ in 0..4 {
+                let (sin, cos) = theta.sin_cos();
+                let value = -sine * sin + cosine * cos + constant + linear * theta;
+                let slope = -sine * cos - cosine * sin + linear;
+                let step = value / slope;
+                theta -= step;
+                if step.abs() < 1e-12 {
+                    break;
+                }
+            }
+        }
+        // Beyond this turn the outline is always hidden behind something nearer the edge.
+        (theta.abs() < 1.48).then_some(theta)
+    }
+
+    /// The contour point at fraction `s` of `piece`, projected.
+    pub fn seen(
+        &self,
+        groove: i32,
+        piece: Piece,
+        s: f64,
+        view: &View,
+        eye: &Eye,
+    ) -> Option<(Site, (f64, f64))> {
+        let p = self.profile.point(piece, s);
+        let theta = self.grazing_theta(&p, groove, eye)?;
+        let site = Site { groove, piece, s, theta };
+        Some((site, view.project(self.place(&p, groove, theta))))
+    }
+}

@@ -1,0 +1,331 @@
+//! The outline of a screw's shadow, by following the contour.
+
+use super::contour::{Helicoid, Site};
+use super::upper;
+use crate::profile::{Piece, Profile};
+use crate::view::{Eye, View};
+use std::f64::consts::PI;
+use std::ops::{Range, RangeInclusive};
+
+/// Which edge of the shadow.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Edge {
+    /// Greatest `x`.
+    Upper,
+    /// Least `x`.
+    Lower,
+}
+
+/// A point of the outline in the plane of the shadow, and the place of the screw that casts it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Vertex {
+    /// Along the axis, mm.
+    pub z: f64,
+    /// Across the axis, mm (negative on the lower edge).
+    pub x: f64,
+    /// The place on the screw.
+    pub site: Site,
+}
+
+/// A visible stretch of the straight line between two vertices, from fraction `from` to `to`.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Segment {
+    /// Index of the vertex the line starts at.
+    pub a: usize,
+    /// Index of the vertex the line ends at.
+    pub b: usize,
+    /// Fraction of the line at which the visible stretch begins.
+    pub from: f64,
+    /// Fraction at which it ends.
+    pub to: f64,
+}
+
+/// One edge of a shadow as a polyline of visible segments, `z` increasing.
+#[derive(Debug, Clone)]
+pub struct Outline {
+    /// Contour points, visible or not.
+    pub vertices: Vec<Vertex>,
+    /// What can be seen of the lines between them.
+    pub segments: Vec<Segment>,
+    /// Which edge this is.
+    pub edge: Edge,
+}
+
+impl Outline {
+    /// Point at fraction `t` of the full line of a segment, `(z, x)`, mm.
+    #[must_use]
+    pub fn on_line(&self, segment: &Segment, t: f64) -> (f64, f64) {
+        let (a, b) = (&self.vertices[segment.a], &self.vertices[segment.b]);
+        (a.z + t * (b.z - a.z), a.x + t * (b.x - a.x))
+    }
+
+    /// Visible end points of a segment, each `(z, x)`, mm.
+    #[must_use]
+    pub fn ends(&self, segment: &Segment) -> ((f64, f64), (f64, f64)) {
+        (self.on_line(segment, segment.from), self.on_line(segment, segment.to))
+    }
+
+    /// Height of the outline at `z`, mm; `None` outside the computed range.
+    #[must_use]
+    pub fn x_at(&self, z: f64) -> Option<f64> {
+        let i = self.segments.partition_point(|s| self.ends(s).1.0 < z);
+        let segment = self.segments.get(i)?;
+        let ((za, xa), (zb, xb)) = self.ends(segment);
+        if z < za - 1e-9 {
+            return None;
+        }
+        let span = zb - za;
+        Some(if span > 0.0 {
+            xa + (xb - xa) * ((z - za) / span).clamp(0.0, 1.0)
+        } else {
+            xa.max(xb)
+        })
+    }
+
+    /// The visible outline as one polyline of `(z, x)` points, mm.
+    #[must_use]
+    pub fn polyline(&self) -> Vec<(f64, f64)> {
+        let mut points: Vec<(f64, f64)> = Vec::with_capacity(self.segments.len() + 1);
+        for segment in &self.segments {
+            let (a, b) = self.ends(segment);
+            if points.last().is_none_or(|p| (p.0 - a.0).hypot(p.1 - a.1) > 1e-9) {
+                points.push(a);
+            }
+            points.push(b);
+        }
+        points
+    }
+
+    /// Whether any of the root can be seen in `groove`; when not, the two flanks meet above it and
+    /// the true root cannot be read from the shadow.
+    #[must_use]
+    pub fn root_seen(&self, groove: i32) -> bool {
+        self.segments.iter().any(|s| {
+            let site = &self.vertices[s.a].site;
+            site.groove == groove && site.piece.is_root()
+        })
+    }
+}
+
+/// Places `site` of a (possibly different) screw into the plane of the shadow; `(z, x)` in mm.
+///
+/// With the site held fixed, the derivative of this by any parameter of screw or view is, along the
+/// normal of the outline, the derivative of the outline itself: moving along the contour moves the
+/// projected point along the outline. The fit lives on that.
+#[must_use]
+pub fn place(
+    profile: &Profile,
+    advance_mm: f64,
+    phase_mm: f64,
+    view: &View,
+    edge: Edge,
+    site: &Site,
+) -> (f64, f64) {
+    let turned = Turned::new(advance_mm, phase_mm, view, edge);
+    let helicoid = Helicoid { profile, advance: turned.advance, phase: turned.phase };
+    let (z, x) = turned.view.project(helicoid.point(site));
+    (z, turned.sign * x)
+}
+
+/// The lower edge is the upper edge of the screw after half a turn: the advance changes sign, the
+/// section has moved along by half a lead, and the eye's foot lies on the other side.
+struct Turned {
+    advance: f64,
+    phase: f64,
+    view: View,
+    sign: f64,
+}
+
+impl Turned {
+    fn new(advance: f64, phase: f64, view: &View, edge: Edge) -> Self {
+        match edge {
+            Edge::Upper => Self { advance, phase, view: *view, sign: 1.0 },
+            // Seen after half a turn about the axis, y is reversed twice: once by the turn and once
+            // because x is; what is left is a mirror image, hence the other sign of the advance.
+            Edge::Lower => Self {
+                advance: -advance,
+                phase: phase + advance * PI,
+                view: view.half_turned(),
+                sign: -1.0,
+            },
+        }
+    }
+}
+
+/// How closely the polyline of [`outline`] follows the true outline, mm.
+const CHORD_TOLERANCE_MM: f64 = 1e-4;
+/// How often a stretch of contour may be halved to follow it.
+const MOST_HALVINGS: u32 = 9;
+
+/// The edge of the shadow over `grooves` (inclusive), following the contour to 0.1 µm.
+///
+/// `advance_mm` is the advance per radian, signed as in
+/// [`Thread::signed_advance_mm`](crate::Thread::signed_advance_mm); `phase_mm` is the position of a
+/// crest centre in the meridian of the upper edge.
+#[must_use]
+pub fn outline(
+    profile: &Profile,
+    advance_mm: f64,
+    phase_mm: f64,
+    view: &View,
+    edge: Edge,
+    grooves: RangeInclusive<i32>,
+) -> Outline {
+    outline_within(profile, advance_mm, phase_mm, view, edge, grooves, CHORD_TOLERANCE_MM)
+}
+
+/// [`outline`] with a chosen chord tolerance, mm.
+#[must_use]
+#[expect(clippy::too_many_arguments, reason = "screw, view and range are what a shadow depends on")]
+pub fn outline_within(
+    profile: &Profile,
+    advance_mm: f64,
+    phase_mm: f64,
+    view: &View,
+    edge: Edge,
+    grooves: RangeInclusive<i32>,
+    tolerance_mm: f64,
+) -> Outline {
+    let turned = Turned::new(advance_mm, phase_mm, view, edge);
+    let helicoid = Helicoid { profile, advance: turned.advance, phase: turned.phase };
+    let mut tracer = Tracer {
+        helicoid,
+        eye: turned.view.eye(),
+        view: turned.view,
+        tolerance_mm,
+        vertices: Vec::new(),
+        runs: Vec::new(),
+        start: 0,
+    };
+    let mut segments = Vec::new();
+    for groove in grooves {
+        tracer.trace(groove);
+        segments.extend(upper::envelope(&tracer.vertices, &tracer.runs));
+    }
+    let mut vertices = tracer.vertices;
+    if turned.sign < 0.0 {
+        for v in &mut vertices {
+            v.x = -v.x;
+        }
+    }
+    Outline { vertices, segments, edge }
+}
+
+/// Walks the contour of one groove after the other, keeping vertices in runs of increasing `z`.
+struct Tracer<'a> {
+    helicoid: Helicoid<'a>,
+    eye: Eye,
+    view: View,
+    tolerance_mm: f64,
+    vertices: Vec<Vertex>,
+    runs: Vec<Range<usize>>,
+    /// First vertex of the run being built.
+    start: usize,
+}
+
+impl Tracer<'_> {
+    fn trace(&mut self, groove: i32) {
+        self.runs.clear();
+        self.start = self.vertices.len();
+        for piece in Piece::ALL {
+            let fillet = matches!(piece, Piece::FilletRight | Piece::FilletLeft);
+            if fillet && self.helicoid.profile.arc_radius_mm(piece) == 0.0 {
+                // A concave sharp corner is never grazed: flank and root end separately.
+                self.close();
+                continue;
+            }
+            // Crest and root lines project onto straight lines: their ends say all.
+            let straight = piece.is_crest() || piece == Piece::Root;
+            let parts: u32 = if straight { 1 } else { 4 };
+            let mut before = self.seen(groove, piece, 0.0);
+            self.push(before);
+            for part in 1..=parts {
+                let to = f64::from(part) / f64::from(parts);
+                let after = self.seen(groove, piece, to);
+                if !straight {
+                    let from = f64::from(part - 1) / f64::from(parts);
+                    self.between(groove, piece, (from, before), (to, after), 0);
+                }
+                self.push(after);
+                before = after;
+            }
+        }
+        self.close();
+    }
+
+    fn seen(&self, groove: i32, piece: Piece, s: f64) -> Option<Vertex> {
+        let (site, (z, x)) = self.helicoid.seen(groove, piece, s, &self.view, &self.eye)?;
+        Some(Vertex { z, x, site })
+    }
+
+    /// Adds what lies strictly between two fractions, halving until chords are within tolerance.
+    fn between(
+        &mut self,
+        groove: i32,
+        piece: Piece,
+        (s0, a): (f64, Option<Vertex>),
+        (s1, b): (f64, Option<Vertex>),
+        depth: u32,
+    ) {
+        if a.is_none() && b.is_none() {
+            return;
+        }
+        let s = 0.5 * (s0 + s1);
+        let middle = self.seen(groove, piece, s);
+        let flat = match (a, middle, b) {
+            // The middle becomes a vertex itself, which leaves a margin for uneven bends.
+            (Some(a), Some(m), Some(b)) => sag(&a, &m, &b) < self.tolerance_mm,
+            _ => false,
+        };
+        if flat || depth >= MOST_HALVINGS {
+            self.push(middle);
+            return;
+        }
+        self.between(groove, piece, (s0, a), (s, middle), depth + 1);
+        self.push(middle);
+        self.between(groove, piece, (s, middle), (s1, b), depth + 1);
+    }
+
+    /// Appends a vertex to the current run, or closes the run where the contour ends or turns back.
+    fn push(&mut self, vertex: Option<Vertex>) {
+        let Some(vertex) = vertex else {
+            self.close();
+            return;
+        };
+        if let Some(&last) = self.vertices.get(self.start..).and_then(<[_]>::last) {
+            if (vertex.z - last.z).abs() + (vertex.x - last.x).abs() < 1e-12 {
+                return;
+            }
+            if vertex.z <= last.z {
+                // Walking left: a run of its own, stored turned round so that z increases; the
+                // envelope decides what of it can be seen.
+                self.close();
+                self.vertices.extend([vertex, last]);
+                self.close();
+            }
+        }
+        self.vertices.push(vertex);
+    }
+
+    fn close(&mut self) {
+        let end = self.vertices.len();
+        if end - self.start >= 2 {
+            self.runs.push(self.start..end);
+        }
+        self.start = end;
+    }
+}
+
+/// Distance of `m` from the line through `a` and `b`, mm.
+fn sag(a: &Vertex, m: &Vertex, b: &Vertex) -> f64 {
+    let (dz, dx) = (b.z - a.z, b.x - a.x);
+    let length = dz.hypot(dx);
+    let across = if length > 1e-12 {
+        ((m.z - a.z) * dx - (m.x - a.x) * dz).abs() / length
+    } else {
+        (m.z - a.z).hypot(m.x - a.x)
+    };
+    // On a corner the halves may be very uneven; a middle far along its chord says nothing yet.
+    let along = ((m.z - a.z) * dz + (m.x - a.x) * dx) / (length * length).max(1e-24);
+    if (0.02..=0.98).contains(&along) { across } else { across + 0.02 * length }
+}
