@@ -1,1 +1,33 @@
 //! Drawings in millimetres on paper as PDF, SVG and DXF. Measures nothing.
+//!
+//! This crate must not know how any number came about: it receives quantities with their
+//! uncertainties and sources and puts them on paper, at true scale. It reads no clock (dates are
+//! passed in), no files and no pictures beyond the bytes it is to place on a page, and knows
+//! neither jobs nor windows.
+//!
+//! On paper lengths are millimetres, the origin is the lower left corner of the page and `y` runs
+//! up.
+
+mod info;
+mod number;
+mod page;
+mod paper;
+mod refusal;
+mod table;
+mod tool_form;
+mod tool_template;
+mod tool_views;
+
+pub use info::{RefusedUse, SheetError, SheetInfo, Use};
+pub use number::{Row, Value};
+pub use paper::drawing::{
+    Anchor, Canvas, Dash, Drawing, Ink, Item, Layer, Paper, Pen, PictureBytes, Text, number_pages,
+};
+pub use paper::dxf::dxf;
+pub use paper::faults::faults;
+pub use paper::font::{Weight, width_mm};
+pub use paper::geometry::{Path, Point, Rect, Segment, Vertex, pt};
+pub use paper::pdf::{PdfError, pdf};
+pub use paper::svg::svg;
+pub use tool_form::{FlankSide, ToolForm};
+pub use tool_template::{SideClearance, ToolTemplate, tool_template};

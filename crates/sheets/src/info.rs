@@ -1,0 +1,128 @@
+//! What every sheet is told, and why a sheet may not be drawn.
+
+use crate::paper::drawing::Paper;
+use form::Units;
+use thiserror::Error;
+
+/// A use for which no numbers are printed: a competent, licensed person specifies such threads,
+/// under the local code.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum RefusedUse {
+    /// Lifts or holds up a load or a person.
+    Lift,
+    /// Presses or clamps with force that could do harm.
+    Press,
+    /// Brakes.
+    Brake,
+    /// Steers.
+    Steer,
+    /// Holds pressure in a vessel or a pipe.
+    HoldPressure,
+}
+
+impl RefusedUse {
+    /// What the thread does, as it follows "a thread that …".
+    #[must_use]
+    pub fn does(self) -> &'static str {
+        match self {
+            Self::Lift => "lifts or holds up a load or a person",
+            Self::Press => "presses",
+            Self::Brake => "brakes",
+            Self::Steer => "steers",
+            Self::HoldPressure => "holds pressure",
+        }
+    }
+}
+
+/// What the thread is for, as far as it matters here.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Use {
+    /// Numbers may be printed.
+    #[default]
+    Permitted,
+    /// A polite refusal is printed instead of numbers.
+    Refused(RefusedUse),
+}
+
+/// What stands on every sheet of a job.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SheetInfo {
+    /// Name of the job.
+    pub job: String,
+    /// Date as it shall be printed. Passed in: a sheet is a pure function of its data.
+    pub date: String,
+    /// Program and version that computed the numbers.
+    pub made_by: String,
+    /// Units of lengths.
+    pub units: Units,
+    /// Paper.
+    pub paper: Paper,
+    /// Cautions for every sheet of this job, besides those a sheet always carries.
+    pub cautions: Vec<String>,
+    /// What the thread is for.
+    pub thread_use: Use,
+}
+
+/// Why a sheet cannot be drawn.
+#[derive(Debug, Clone, PartialEq, Error)]
+pub enum SheetError {
+    /// A number outside what can be drawn.
+    #[error("{what} {value} {unit} is outside {limits}")]
+    Limits {
+        /// Which number.
+        what: &'static str,
+        /// Its value.
+        value: f64,
+        /// Its unit.
+        unit: &'static str,
+        /// The limits, in words.
+        limits: String,
+    },
+    /// The magnification asked for does not fit the paper.
+    #[error(
+        "magnification {asked} : 1 does not fit {paper}: the drawing would be {width_mm:.0} × \
+         {height_mm:.0} mm, the space is {space_width_mm:.0} × {space_height_mm:.0} mm; ask for \
+         at most {largest} : 1"
+    )]
+    Magnification {
+        /// Asked for.
+        asked: f64,
+        /// Name of the paper.
+        paper: &'static str,
+        /// Width it would take, mm.
+        width_mm: f64,
+        /// Height it would take, mm.
+        height_mm: f64,
+        /// Width there is, mm.
+        space_width_mm: f64,
+        /// Height there is, mm.
+        space_height_mm: f64,
+        /// The largest of the usual magnifications that fits.
+        largest: f64,
+    },
+    /// Too much for one page.
+    #[error("{what}: {count} do not fit on one page, which holds {most}")]
+    TooMany {
+        /// Of what.
+        what: &'static str,
+        /// How many.
+        count: usize,
+        /// Limit.
+        most: usize,
+    },
+}
+
+/// Checks that `value` lies in `low..=high`; NaN does not.
+pub(crate) fn within(
+    what: &'static str,
+    value: f64,
+    unit: &'static str,
+    low: f64,
+    high: f64,
+) -> Result<(), SheetError> {
+    if (low..=high).contains(&value) {
+        Ok(())
+    } else {
+        Err(SheetError::Limits { what, value, unit, limits: format!("{low} to {high} {unit}") })
+    }
+}
