@@ -1,0 +1,120 @@
+//! Which parts of the reduced picture are objects: shadows against light, or drawn lines.
+
+use crate::contour::{Boundary, Mask, boundaries};
+use crate::geometry::quantile;
+use crate::reduce::{Grid, Reduced, Tiles, fill_in};
+
+/// Side of the tiles on which light is compared, in reduced pixels.
+const TILE: usize = 16;
+/// Objects smaller than this fraction of the picture's diagonal are specks.
+pub(crate) const LEAST_OBJECT: f64 = 0.03;
+/// At most so many objects are traced, the largest first.
+const MOST_OBJECTS: usize = 40;
+
+/// A threshold for every place, and what was learnt on the way.
+pub(crate) struct Threshold {
+    pub grid: Grid,
+    /// Contrast that counts as strong in this picture, in units of the reduced picture.
+    pub contrast: f32,
+}
+
+impl Threshold {
+    /// Half-way between local dark and local light wherever both are near; elsewhere handed over
+    /// from there. `None` when nothing in the picture stands out from its noise.
+    ///
+    /// A single threshold for the picture would drift across an edge wherever the light is
+    /// uneven; this one only has to be near, since each edge is then located by itself.
+    pub fn find(reduced: &Reduced) -> Option<Self> {
+        let tiles = Tiles::of(reduced, TILE);
+        let mut contrasts: Vec<f32> =
+            tiles.low.iter().zip(&tiles.high).map(|(l, h)| h - l).collect();
+        let strong =
+            quantile(&mut contrasts.iter().map(|&c| f64::from(c)).collect::<Vec<_>>(), 0.98);
+        // Over the 12 x 12 cells of a neighbourhood, extremes of noise reach three sigma.
+        let floor = (8.0 * reduced.noise / 2.0).max(600.0);
+        if strong < floor {
+            return None;
+        }
+        let least = (0.25 * strong).max(floor) as f32;
+        let known: Vec<Option<f32>> = tiles
+            .low
+            .iter()
+            .zip(&tiles.high)
+            .zip(contrasts.drain(..))
+            .map(|((l, h), c)| (c >= least).then_some((l + h) / 2.0))
+            .collect();
+        let v = fill_in(&known, tiles.w, tiles.h);
+        Some(Self {
+            grid: Grid { size: tiles.size, w: tiles.w, h: tiles.h, v },
+            contrast: strong as f32,
+        })
+    }
+
+    /// Mask of what is darker than the threshold.
+    pub fn dark(&self, reduced: &Reduced) -> Mask {
+        let mut mask = Mask::new(reduced.w, reduced.h);
+        for y in 0..reduced.h {
+            let threshold = self.grid.row(y);
+            let row = &reduced.v[y * reduced.w..(y + 1) * reduced.w];
+            for (x, (to, &v)) in mask.row_mut(y).iter_mut().zip(row).enumerate() {
+                *to = u8::from(f32::from(v) < threshold.at(x));
+            }
+        }
+        mask
+    }
+
+    /// Boundaries of the mask with the boundary where the brightness crosses the threshold.
+    pub fn boundaries(&self, reduced: &Reduced, mask: &mut Mask, dark: bool) -> Vec<Boundary> {
+        let sign = if dark { 1.0 } else { -1.0 };
+        boundaries(mask, 24, |x, y| sign * (self.grid.at(x, y) - reduced.at(x, y)))
+    }
+}
+
+/// The outer boundaries worth tracing, largest first: no holes, no specks, not the frame of
+/// darkness round a light table.
+pub(crate) fn worth_tracing(found: Vec<Boundary>, w: usize, h: usize) -> Vec<Boundary> {
+    let least = LEAST_OBJECT * (w as f64).hypot(h as f64);
+    let mut kept: Vec<Boundary> = found
+        .into_iter()
+        .filter(|b| b.area > 0.0 && b.diagonal() >= least && !is_frame(b, w, h))
+        .collect();
+    kept.sort_by(|a, b| b.diagonal().total_cmp(&a.diagonal()));
+    kept.truncate(MOST_OBJECTS);
+    kept
+}
+
+/// Whether an object runs along most of the picture's border.
+fn is_frame(b: &Boundary, w: usize, h: usize) -> bool {
+    let along = b.points.iter().filter(|p| p.2).count();
+    along as f64 > 0.7 * (2 * (w + h)) as f64
+}
+
+/// Whether what was found is drawn with lines: large shapes that enclose far more than they
+/// cover, or are far longer than thick.
+pub(crate) fn is_line_drawing(found: &[Boundary], w: usize, h: usize) -> bool {
+    let diagonal = (w as f64).hypot(h as f64);
+    let (mut line, mut solid) = (0.0, 0.0);
+    for outer in found.iter().filter(|b| b.area > 0.0 && b.diagonal() > 0.1 * diagonal) {
+        if is_frame(outer, w, h) {
+            continue;
+        }
+        let (mut holes, mut length) = (0.0, outer.points.len() as f64);
+        for hole in found.iter().filter(|b| b.area < 0.0) {
+            let within = hole.extent[0] >= outer.extent[0]
+                && hole.extent[1] >= outer.extent[1]
+                && hole.extent[2] <= outer.extent[2]
+                && hole.extent[3] <= outer.extent[3];
+            if within {
+                holes -= hole.area;
+                length += hole.points.len() as f64;
+            }
+        }
+        let thickness = 2.0 * (outer.area - holes).max(0.0) / length;
+        if holes > 0.5 * outer.area || thickness < 0.012 * outer.diagonal() {
+            line += outer.diagonal();
+        } else {
+            solid += outer.diagonal();
+        }
+    }
+    line > solid
+}

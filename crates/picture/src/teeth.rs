@@ -1,0 +1,289 @@
+//! Rows of teeth along an outline, seen along a given direction.
+//!
+//! Along the contour the distance across the axis swings between crest and root. Each swing
+//! crosses half height once: those crossings, the flanks, are sharp in place where crests and
+//! roots are flat. A row of teeth is a run of flanks at equal spacing.
+
+use crate::outline::{EdgePoint, GAP_PX};
+
+/// Where a swing passes half height.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Flank {
+    /// Coordinate along the axis.
+    pub u: f64,
+    /// Coordinate across the axis at half height (positive to the right of the axis direction).
+    pub v: f64,
+    /// Whole swing, signed: change of `v` in contour order.
+    pub swing: f64,
+    /// Index of the outline's point there.
+    pub index: usize,
+}
+
+/// A run of flanks at equal spacing.
+#[derive(Clone, Debug)]
+pub(crate) struct Row {
+    pub outline: usize,
+    pub flanks: Vec<Flank>,
+    /// Mean spacing of flanks of one kind, positive.
+    pub pitch: f64,
+    /// Scatter of that spacing, as a fraction of it.
+    pub uneven: f64,
+    /// +1 when the contour runs along the axis direction (an upper edge), -1 when against it.
+    pub direction: f64,
+    /// Typical height of teeth.
+    pub height: f64,
+}
+
+impl Row {
+    /// Extent along the axis between the outermost flanks.
+    pub fn span(&self) -> (f64, f64) {
+        self.flanks
+            .iter()
+            .fold((f64::INFINITY, f64::NEG_INFINITY), |s, f| (s.0.min(f.u), s.1.max(f.u)))
+    }
+
+    /// Mean coordinate across the axis at half height.
+    pub fn level(&self) -> f64 {
+        self.flanks.iter().map(|f| f.v).sum::<f64>() / self.flanks.len().max(1) as f64
+    }
+}
+
+/// An outline thinned for the search, with the index of each point kept.
+pub(crate) struct Thinned {
+    pub outline: usize,
+    /// x, y, index in the outline, and whether a gap precedes.
+    points: Vec<(f64, f64, usize, bool)>,
+    closed: bool,
+}
+
+impl Thinned {
+    pub fn of(outline: usize, points: &[EdgePoint], closed: bool, most: usize) -> Self {
+        let step = points.len().div_ceil(most.max(1)).max(1);
+        let mut thin = Vec::with_capacity(points.len() / step + 2);
+        let mut gap = false;
+        for (i, p) in points.iter().enumerate() {
+            if i > 0 {
+                let q = &points[i - 1];
+                gap |= (p.x - q.x).hypot(p.y - q.y) > 8.0 * GAP_PX;
+            }
+            if i % step == 0 || gap {
+                thin.push((p.x, p.y, i, gap));
+                gap = false;
+            }
+        }
+        Self { outline, points: thin, closed }
+    }
+
+    /// Rows of teeth with swings of at least `least` pixels, looking along `axis`.
+    pub fn rows(&self, axis: (f64, f64), least: f64) -> Vec<Row> {
+        let flanks = self.flanks(axis, least);
+        runs(&flanks, self.outline)
+    }
+
+    fn flanks(&self, axis: (f64, f64), least: f64) -> Vec<Vec<Flank>> {
+        let n = self.points.len();
+        let (ax, ay) = axis;
+        let across = |p: &(f64, f64, usize, bool)| p.1 * ax - p.0 * ay;
+        let along = |p: &(f64, f64, usize, bool)| p.0 * ax + p.1 * ay;
+        // A closed contour is walked on past its start, by less than a whole round.
+        let length = if self.closed { n + n / 2 } else { n };
+        let mut pieces = Vec::new();
+        let mut flanks: Vec<Flank> = Vec::new();
+        // Extremes so far in the present piece: position in the walk and value.
+        let (mut top, mut bottom) = ((0usize, f64::NEG_INFINITY), (0usize, f64::INFINITY));
+        let mut heading = 0i8;
+        let mut last_extreme: Option<(usize, f64)> = None;
+        let turn = |from: Option<(usize, f64)>, to: (usize, f64), flanks: &mut Vec<Flank>| {
+            let Some(from) = from else { return };
+            let middle = 0.5 * (from.1 + to.1);
+            let rising = to.1 > from.1;
+            for j in from.0..to.0 {
+                let (p, q) = (&self.points[j % n], &self.points[(j + 1) % n]);
+                let (a, b) = (across(p), across(q));
+                if (a <= middle) != (b <= middle) && (b > a) == rising {
+                    let t = (middle - a) / (b - a);
+                    flanks.push(Flank {
+                        u: along(p) + t * (along(q) - along(p)),
+                        v: middle,
+                        swing: to.1 - from.1,
+                        index: p.2,
+                    });
+                    return;
+                }
+            }
+        };
+        for j in 0..length {
+            let p = &self.points[j % n];
+            if p.3 && j > 0 {
+                let end = if heading > 0 { top } else { bottom };
+                if heading != 0 {
+                    turn(last_extreme, end, &mut flanks);
+                }
+                pieces.push(std::mem::take(&mut flanks));
+                (top, bottom) = ((j, f64::NEG_INFINITY), (j, f64::INFINITY));
+                heading = 0;
+                last_extreme = None;
+            }
+            let v = across(p);
+            if v > top.1 {
+                top = (j, v);
+            }
+            if v < bottom.1 {
+                bottom = (j, v);
+            }
+            if heading >= 0 && top.1 - v > least {
+                turn(last_extreme, top, &mut flanks);
+                last_extreme = Some(top);
+                heading = -1;
+                bottom = (j, v);
+            } else if heading <= 0 && v - bottom.1 > least {
+                turn(last_extreme, bottom, &mut flanks);
+                last_extreme = Some(bottom);
+                heading = 1;
+                top = (j, v);
+            }
+        }
+        if heading != 0 {
+            turn(last_extreme, if heading > 0 { top } else { bottom }, &mut flanks);
+        }
+        pieces.push(flanks);
+        pieces
+    }
+}
+
+/// Fewest flanks of a row: two teeth.
+const LEAST_FLANKS: usize = 4;
+
+fn runs(pieces: &[Vec<Flank>], outline: usize) -> Vec<Row> {
+    let mut rows = Vec::new();
+    for flanks in pieces {
+        let n = flanks.len();
+        let mut start = 0;
+        while start + LEAST_FLANKS <= n {
+            let end = grow(flanks, start);
+            if end - start >= LEAST_FLANKS {
+                rows.extend(row(&flanks[start..end], outline));
+                start = end - 1;
+            } else {
+                start += 1;
+            }
+        }
+    }
+    rows
+}
+
+/// One past the last flank that continues the run begun at `start`.
+fn grow(flanks: &[Flank], start: usize) -> usize {
+    let spacing = |i: usize| flanks[i + 2].u - flanks[i].u;
+    let n = flanks.len();
+    if start + 3 >= n {
+        return start;
+    }
+    let first = spacing(start);
+    if first == 0.0 {
+        return start;
+    }
+    let mut previous = first;
+    let height = flanks[start].swing.abs();
+    let mut end = start + 2;
+    if !alike(flanks[start + 1].swing.abs(), height) {
+        return start;
+    }
+    let mut i = start;
+    while i + 2 < n {
+        let d = spacing(i);
+        let gap = flanks[i + 1].u - flanks[i].u;
+        let steady = d * first > 0.0
+            && (d / previous - 1.0).abs() < 0.3
+            && (d / first - 1.0).abs() < 0.6
+            // Flanks of a tooth may lean over each other by a little, not by much.
+            && gap * first > -0.1 * first * first
+            && alike(flanks[i + 2].swing.abs(), height)
+            && (flanks[i + 2].v - flanks[i].v).abs() < 0.5 * height;
+        if !steady {
+            break;
+        }
+        previous = d;
+        end = i + 3;
+        i += 1;
+    }
+    end
+}
+
+fn alike(a: f64, b: f64) -> bool {
+    a < 1.7 * b && b < 1.7 * a
+}
+
+fn row(flanks: &[Flank], outline: usize) -> Option<Row> {
+    let spacings: Vec<f64> = flanks.windows(3).map(|w| w[2].u - w[0].u).collect();
+    let n = spacings.len() as f64;
+    let mean = spacings.iter().sum::<f64>() / n;
+    let variance = spacings.iter().map(|s| (s - mean).powi(2)).sum::<f64>() / n;
+    if mean == 0.0 {
+        return None;
+    }
+    let mut heights: Vec<f64> = flanks.iter().map(|f| f.swing.abs()).collect();
+    Some(Row {
+        outline,
+        flanks: flanks.to_vec(),
+        pitch: mean.abs(),
+        uneven: variance.sqrt() / mean.abs(),
+        direction: mean.signum(),
+        height: crate::geometry::median(&mut heights),
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn comb(angle: f64, teeth: usize) -> Vec<EdgePoint> {
+        // Trapezoidal teeth of pitch 40, height 20, thinned to one point a pixel.
+        let mut points = Vec::new();
+        for i in 0..teeth * 40 {
+            let t = (i % 40) as f64;
+            let h: f64 = match i % 40 {
+                0..=9 => 0.0,
+                10..=19 => 2.0 * (t - 10.0),
+                20..=29 => 20.0,
+                _ => 20.0 - 2.0 * (t - 30.0),
+            };
+            let (u, v) = (i as f64, -h);
+            points.push(EdgePoint {
+                x: u * angle.cos() - v * angle.sin(),
+                y: u * angle.sin() + v * angle.cos(),
+                nx: 0.0,
+                ny: -1.0,
+                sigma_px: 0.1,
+                blur_px: 1.0,
+                contrast: 1.0,
+            });
+        }
+        points
+    }
+
+    #[test]
+    fn a_comb_is_one_row_at_any_angle() {
+        for angle in [0.0f64, 0.7, 1.5707, 2.8, -1.2] {
+            let thin = Thinned::of(0, &comb(angle, 9), false, 4000);
+            let rows = thin.rows(((angle + 0.04).cos(), (angle + 0.04).sin()), 8.0);
+            assert_eq!(rows.len(), 1);
+            let row = &rows[0];
+            assert!(row.flanks.len() >= 17, "{}", row.flanks.len());
+            assert!((row.pitch - 40.0).abs() < 0.5 && row.direction > 0.0);
+        }
+    }
+
+    #[test]
+    fn a_straight_line_has_no_teeth() {
+        let mut points = comb(0.0, 9);
+        for p in &mut points {
+            p.y = 0.3 * p.x;
+        }
+        let thin = Thinned::of(0, &points, false, 4000);
+        for i in 0..36 {
+            let a = i as f64 * 0.0873;
+            assert!(thin.rows((a.cos(), a.sin()), 5.0).is_empty());
+        }
+    }
+}

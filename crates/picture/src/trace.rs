@@ -1,0 +1,247 @@
+//! From a grey picture to a scene: every object's outline, and how it is drawn.
+
+use crate::bar::find_bar;
+use crate::contour::Boundary;
+use crate::decode::LEAST_SIDE;
+use crate::edges::{Shapes, trace_edge, typical_contrast};
+use crate::geometry::{PixelBox, median};
+use crate::grey::Grey;
+use crate::line::trace_line;
+use crate::notice::{Notice, PictureError};
+use crate::objects::{Threshold, is_line_drawing, worth_tracing};
+use crate::outline::Outline;
+use crate::reduce::Reduced;
+use crate::strokes::Strokes;
+use crate::thread::find_thread;
+
+/// How the outlines are drawn.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Drawn {
+    /// The edge between dark and light.
+    Shadow,
+    /// The middle of a drawn line.
+    Line,
+}
+
+/// How the outlines are to be taken.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum DrawnWanted {
+    /// As the picture suggests.
+    #[default]
+    Auto,
+    /// As the edge between dark and light.
+    Shadow,
+    /// As the middle of a drawn line.
+    Line,
+}
+
+/// The objects of a picture.
+#[derive(Clone, Debug)]
+pub struct Scene {
+    /// Width of the picture in pixels.
+    pub width: usize,
+    /// Height of the picture in pixels.
+    pub height: usize,
+    /// Outlines, the largest first.
+    pub outlines: Vec<Outline>,
+    /// How they are drawn.
+    pub drawn: Drawn,
+    /// Whether objects (or lines) are darker than what is round them.
+    pub object_is_dark: bool,
+    /// Typical blur, in pixels, as in [`crate::EdgePoint::blur_px`].
+    pub blur_px: f64,
+    /// Typical noise of one pixel, in linear light.
+    pub noise: f64,
+    /// What deserves a second look.
+    pub warnings: Vec<Notice>,
+}
+
+impl Scene {
+    /// The whole picture as a box.
+    pub fn bounds(&self) -> PixelBox {
+        PixelBox { x: 0.0, y: 0.0, w: self.width as f64, h: self.height as f64 }
+    }
+}
+
+/// Share of the picture's border above which the dark may be the surroundings.
+const DARK_BORDER: f64 = 0.3;
+
+/// Finds the outlines in a picture.
+///
+/// `carry_on` is called now and then with the fraction done, 0 to 1; when it returns `false` the
+/// work stops.
+///
+/// # Errors
+/// [`PictureError::Cancelled`], [`PictureError::TooFewPixels`], or
+/// [`PictureError::Unmeasurable`] when nothing stands out.
+pub fn trace(
+    grey: &Grey,
+    wanted: DrawnWanted,
+    carry_on: &dyn Fn(f32) -> bool,
+) -> Result<Scene, PictureError> {
+    let go = |f: f32| if carry_on(f) { Ok(()) } else { Err(PictureError::Cancelled) };
+    if grey.width() < LEAST_SIDE || grey.height() < LEAST_SIDE {
+        return Err(PictureError::TooFewPixels {
+            width: grey.width() as u64,
+            height: grey.height() as u64,
+            least: LEAST_SIDE as u64,
+        });
+    }
+    go(0.0)?;
+    let reduced = Reduced::of(grey);
+    go(0.2)?;
+    let Some(threshold) = Threshold::find(&reduced) else {
+        return Err(PictureError::unmeasurable(
+            "no-contrast",
+            "nothing in the picture stands out from its noise. Put the light behind the screw \
+             and the bar (a window, a white screen), so that they are dark against it.",
+            None,
+        ));
+    };
+    let mut dark = threshold.dark(&reduced);
+    let dark_border = dark.border_fraction();
+    let mut light = (dark_border > DARK_BORDER).then(|| dark.inverted());
+    let found_dark = threshold.boundaries(&reduced, &mut dark, true);
+    let found_light = light.as_mut().map(|m| threshold.boundaries(&reduced, m, false));
+    go(0.35)?;
+
+    let lines_are_dark = dark_border <= 0.5;
+    let drawn = match wanted {
+        DrawnWanted::Shadow => Drawn::Shadow,
+        DrawnWanted::Line => Drawn::Line,
+        DrawnWanted::Auto => {
+            let found = match (&found_light, lines_are_dark) {
+                (Some(light), false) => light,
+                _ => &found_dark,
+            };
+            if is_line_drawing(found, reduced.w, reduced.h) { Drawn::Line } else { Drawn::Shadow }
+        }
+    };
+    let fraction = |from: f32, i: usize, n: usize| from + (1.0 - from) * i as f32 / n.max(1) as f32;
+    if drawn == Drawn::Line {
+        let outlines = lines(grey, &reduced, lines_are_dark, &|i, n| go(fraction(0.4, i, n)))?;
+        return finish(grey, outlines, drawn, lines_are_dark);
+    }
+
+    let k = reduced.k;
+    let edges = |found: Vec<Boundary>, dark: bool, from: f32| {
+        let found = worth_tracing(found, reduced.w, reduced.h);
+        let mut shapes = Shapes::default();
+        let mut outlines = Vec::with_capacity(found.len());
+        for (i, boundary) in found.iter().enumerate() {
+            go(fraction(from, i, found.len()))?;
+            let guess = blur_guess(&reduced, boundary, threshold.contrast);
+            outlines.extend(trace_edge(grey, boundary, k, guess, dark, &mut shapes));
+        }
+        Ok(outlines)
+    };
+    let as_dark = finish(grey, edges(found_dark, true, 0.4)?, drawn, true);
+    let Some(found_light) = found_light else { return as_dark };
+    // Much of the border is dark: dark objects reaching out of the picture, dark surroundings of
+    // a light table, or light objects on dark. Whichever shows a bar and a thread is right.
+    let as_light = finish(grey, edges(found_light, false, 0.7)?, drawn, false);
+    match (as_dark, as_light) {
+        (Ok(a), Ok(b)) => Ok(if worth(&b) > worth(&a) { b } else { a }),
+        (Ok(a), Err(_)) => Ok(a),
+        (Err(_), b) => b,
+    }
+}
+
+/// How much of what is looked for a scene shows.
+fn worth(scene: &Scene) -> usize {
+    let bar = find_bar(scene, None).ok();
+    let thread = find_thread(scene, bar.as_ref(), None).ok();
+    2 * usize::from(bar.is_some())
+        + thread
+            .map_or(0, |t| 1 + usize::from(!t.upper.is_empty()) + usize::from(!t.lower.is_empty()))
+}
+
+fn lines(
+    grey: &Grey,
+    reduced: &Reduced,
+    dark: bool,
+    go: &dyn Fn(usize, usize) -> Result<(), PictureError>,
+) -> Result<Vec<Outline>, PictureError> {
+    let Some(mut strokes) = Strokes::find(reduced, dark) else { return Ok(Vec::new()) };
+    let found = worth_tracing(strokes.boundaries(reduced), reduced.w, reduced.h);
+    let width = strokes.width * reduced.k as f64;
+    let mut outlines = Vec::with_capacity(found.len());
+    for (i, boundary) in found.iter().enumerate() {
+        go(i, found.len())?;
+        outlines.extend(trace_line(grey, boundary, reduced.k, width, dark));
+    }
+    Ok(outlines)
+}
+
+/// Blur in full pixels from the steepness of the reduced picture along the boundary. Includes what
+/// the reduction itself blurs, so it is never too small.
+fn blur_guess(reduced: &Reduced, boundary: &Boundary, contrast: f32) -> f64 {
+    let mut slopes = Vec::new();
+    for p in boundary.points.iter().step_by((boundary.points.len() / 300).max(1)) {
+        let (x, y) = (p.0 as usize, p.1 as usize);
+        if p.2 || x < 1 || y < 1 || x + 2 > reduced.w || y + 2 > reduced.h {
+            continue;
+        }
+        let gx = (reduced.at((x + 1).min(reduced.w - 1), y) - reduced.at(x - 1, y)) / 2.0;
+        let gy = (reduced.at(x, (y + 1).min(reduced.h - 1)) - reduced.at(x, y - 1)) / 2.0;
+        slopes.push(f64::from(gx.hypot(gy)));
+    }
+    let slope = median(&mut slopes);
+    if slope <= 0.0 {
+        return 4.0 * reduced.k as f64;
+    }
+    let sigma = f64::from(contrast) / (slope * (2.0 * std::f64::consts::PI).sqrt());
+    sigma.clamp(0.7, 12.0) * reduced.k as f64
+}
+
+fn finish(
+    grey: &Grey,
+    mut outlines: Vec<Outline>,
+    drawn: Drawn,
+    object_is_dark: bool,
+) -> Result<Scene, PictureError> {
+    // Smudges and shading have outlines too; they are faint beside the real ones.
+    let strongest = outlines.iter().map(typical_contrast).fold(0.0, f64::max);
+    outlines.retain(|o| typical_contrast(o) > 0.2 * strongest);
+    if outlines.is_empty() {
+        return Err(PictureError::unmeasurable(
+            "no-outline",
+            "no object with a clean edge was found in the picture. Put the light behind the \
+             screw and the bar, focus on their edges, and let them fill most of the picture.",
+            None,
+        ));
+    }
+    let mut scene = Scene {
+        width: grey.width(),
+        height: grey.height(),
+        blur_px: median(&mut outlines.iter().map(|o| o.blur_px).collect::<Vec<_>>()),
+        noise: median(&mut outlines.iter().map(|o| o.noise).collect::<Vec<_>>()),
+        outlines,
+        drawn,
+        object_is_dark,
+        warnings: Vec::new(),
+    };
+    scene.warnings = warnings(&scene);
+    Ok(scene)
+}
+
+fn warnings(scene: &Scene) -> Vec<Notice> {
+    let mut out = Vec::new();
+    let diagonal = (scene.width as f64).hypot(scene.height as f64);
+    for outline in scene.outlines.iter().filter(|o| o.bounds.diagonal() > 0.15 * diagonal) {
+        if outline.clipped > 0.3 && outline.blur_px > 0.6 {
+            out.push(Notice::new(
+                "overexposed",
+                format!(
+                    "along {:.0} % of this edge the light side is as bright as the file can say \
+                     (limit 30 %), so light may have spilled over the edge and moved it inward. \
+                     Take the picture with less exposure, so that the light is just short of \
+                     white.",
+                    100.0 * outline.clipped
+                ),
+                Some(outline.bounds),
+            ));
+        }
+    }
+    out
+}
