@@ -4,13 +4,25 @@
 //! found in a picture. It knows the shadow model of `form` and how to turn it round: from the
 //! shadow back to the section, the view and the scale.
 
+mod budget;
+mod data;
 mod known;
+mod matching;
+mod measure;
 mod measurement;
+mod model;
+mod params;
+mod problem;
+mod report;
+mod robust;
+pub mod solver;
+mod start;
+mod straight;
+mod teeth;
+mod uncertainty;
 
 pub use known::{BarDrop, BarShape, Known, ViewWanted};
+pub use measure::{FitError, Sighting, measure};
 pub use measurement::{
     BudgetLine, Chosen, FormFound, Measurement, Residual, Straight, Tooth, ViewFound, Warning,
 };
-
-mod measure;
-pub use measure::{FitError, Sighting, measure};

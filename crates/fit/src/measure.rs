@@ -1,8 +1,17 @@
 //! From a sighting to a measurement.
 
-use crate::known::Known;
+use crate::data::{Datum, On, thin};
+use crate::known::{BarDrop, BarShape, Known, ViewWanted};
 use crate::measurement::Measurement;
-use picture::{Bar, Drawn, Thread};
+use crate::model::Frame;
+use crate::params::{Param, Params};
+use crate::problem::{Belief, Block, Prior};
+use crate::report;
+use crate::robust::{Effort, Fitting, Outcome, cost};
+use crate::start::{Folded, Levelled, fold};
+use form::Hand;
+use form::shadow::Edge;
+use picture::{Bar, Drawn, EdgePoint, Thread};
 use thiserror::Error;
 
 /// What was found in a picture.
@@ -31,15 +40,512 @@ pub enum FitError {
     TooLittle(String),
 }
 
+/// Observations kept per edge of the thread in the final fit.
+const EDGE_DATA: usize = 1400;
+/// Observations kept per edge of the thread when hypotheses are compared.
+const QUICK_DATA: usize = 350;
+/// Observations kept per edge of the bar.
+const BAR_DATA: usize = 120;
+
+/// Standard deviation believed of a displacement common to all edges, px. Empirical: what is left
+/// of gamma and blur after locating edges in linear light.
+const EDGE_SHIFT_PX: f64 = 0.02;
+/// Believed tilt of an axis laid square to the view by eye, radians.
+const TILT_RAD: f64 = 0.026;
+/// Relative standard deviation of a distance estimated from the focal length in the picture file.
+const FOCAL_DOUBT: f64 = 0.15;
+/// Least standard uncertainty of a bar's drop that nobody measured, mm.
+const DROP_DOUBT_MM: f64 = 0.05;
+
+/// Everything the steps of a measurement share.
+pub(crate) struct Setting<'a> {
+    pub sighting: &'a Sighting,
+    pub known: &'a Known,
+    pub frame: Frame,
+    pub levelled: Levelled,
+    pub start: Params,
+    pub priors: Vec<Prior>,
+    pub blur_px: f64,
+    pub one_edge: Option<Edge>,
+}
+
 /// Measures the thread in a sighting. `progress` is told a fraction done (0 to 1) and answers
 /// whether to go on.
 ///
 /// # Errors
 /// [`FitError`] when the sighting holds too little, or `progress` said stop.
 pub fn measure(
-    _sighting: &Sighting,
-    _known: &Known,
-    _progress: &dyn Fn(f32) -> bool,
+    sighting: &Sighting,
+    known: &Known,
+    progress: &dyn Fn(f32) -> bool,
 ) -> Result<Measurement, FitError> {
-    Err(FitError::TooLittle("not built yet".into()))
+    let setting = Setting::new(sighting, known)?;
+    let stopped = std::cell::Cell::new(false);
+    let tell = |fraction: f32| {
+        if !progress(fraction) {
+            stopped.set(true);
+        }
+        !stopped.get()
+    };
+    let result = run(&setting, &tell);
+    if stopped.get() {
+        return Err(FitError::Cancelled);
+    }
+    let chosen = result?;
+    report::report(&setting, &chosen)
+}
+
+/// The best fit and how the alternatives compare.
+pub(crate) struct Best {
+    pub outcome: Outcome,
+    pub data: Vec<Datum>,
+    /// `(signed starts, cost)` of every hypothesis tried, costs comparable.
+    pub hypotheses: Vec<(f64, f64)>,
+    /// Correlation time of residuals along an edge, in data.
+    pub correlation: f64,
+}
+
+fn run(setting: &Setting<'_>, tell: &dyn Fn(f32) -> bool) -> Result<Best, FitError> {
+    let go_on = || tell(0.1);
+    let quick_data = setting.data(QUICK_DATA);
+    let quick = Fitting {
+        data: &quick_data,
+        priors: &setting.priors,
+        span_px: setting.levelled.span(),
+        blur_px: setting.blur_px,
+        go_on: &go_on,
+    };
+    let free = setting.free();
+    let mut tried: Vec<(f64, Outcome)> = Vec::new();
+    for signed in setting.signed_starts() {
+        let frame = Frame { signed_starts: signed, ..setting.frame };
+        if let Some(outcome) = quick.run(frame, setting.start, &free, Effort::QUICK) {
+            tried.push((signed, outcome));
+        }
+        if !tell(0.1 + 0.08 * tried.len() as f32) {
+            return Err(FitError::Cancelled);
+        }
+    }
+    let spread = tried.iter().map(|t| t.1.spread).fold(f64::INFINITY, f64::min);
+    let mut hypotheses: Vec<(f64, f64)> = tried
+        .iter()
+        .map(|(signed, o)| {
+            (
+                *signed,
+                cost(&quick_data, &o.evaluated.off_px, &o.masked, spread)
+                    + prior_cost(o, &setting.priors),
+            )
+        })
+        .collect();
+    hypotheses.sort_by(|a, b| a.1.total_cmp(&b.1));
+    let best = hypotheses
+        .first()
+        .and_then(|(signed, _)| tried.iter().find(|t| t.0 == *signed))
+        .ok_or_else(|| {
+            FitError::TooLittle(
+                "the outline found does not look like a thread of any form that can be fitted; \
+             draw a box round the thread, or click points on its flanks"
+                    .into(),
+            )
+        })?;
+    let data = setting.data(EDGE_DATA);
+    let full = Fitting { data: &data, ..quick };
+    let frame = best.1.frame;
+    let mut outcome = full
+        .run(frame, best.1.params, &free, Effort::FULL)
+        .ok_or_else(|| FitError::TooLittle("the fit broke down on the full outline".into()))?;
+    tell(0.6);
+    for (param, extra) in [(Param::RootRound, "root"), (Param::CrestRound, "crest")] {
+        let _ = extra;
+        if let Some(better) = try_rounding(&full, &outcome, param) {
+            outcome = better;
+        }
+    }
+    tell(0.9);
+    let correlation = correlation_time(&data, &outcome);
+    Ok(Best { outcome, data, hypotheses, correlation })
+}
+
+/// Sum of squared prior residuals of an outcome.
+fn prior_cost(o: &Outcome, priors: &[Prior]) -> f64 {
+    // The prior rows stand at the end of the residual vector; recompute them from the parameters.
+    priors
+        .iter()
+        .map(|q| match q.belief {
+            Belief::Near(param, value) => ((o.params[param] - value) / q.sd).powi(2),
+            Belief::SameSurface => 0.0,
+        })
+        .sum()
+}
+
+/// Frees a corner radius; keeps it when the data clearly want it.
+fn try_rounding(full: &Fitting<'_>, plain: &Outcome, param: Param) -> Option<Outcome> {
+    let mut free = plain.free.clone();
+    free.push(param);
+    let mut best: Option<Outcome> = None;
+    for start in [0.35, 0.9] {
+        let mut p = plain.params;
+        p[param] = start;
+        let Some(tried) = full.run_masked(
+            plain.frame,
+            p,
+            &free,
+            Effort { redescending: false, ..Effort::FULL },
+            Some(&plain.masked),
+        ) else {
+            continue;
+        };
+        let spread = tried.spread;
+        let value = |o: &Outcome| cost(full.data, &o.evaluated.off_px, &plain.masked, spread);
+        if best.as_ref().is_none_or(|b| value(&tried) < value(b)) {
+            best = Some(tried);
+        }
+    }
+    let mut tried = best?;
+    let spread = tried.spread;
+    let gain = cost(full.data, &plain.evaluated.off_px, &plain.masked, spread)
+        - cost(full.data, &tried.evaluated.off_px, &plain.masked, spread);
+    // Residuals of neighbours are not independent: ask for far more than an information criterion
+    // of independent data would.
+    let needed =
+        12.0 * (full.data.len() as f64).ln() * correlation_time(full.data, &tried).max(1.0);
+    if gain < needed {
+        return None;
+    }
+    if tried.params[param] > 1.0 {
+        tried.params[param] = 1.0;
+        free.pop();
+    }
+    full.run(tried.frame, tried.params, &free, Effort::FULL)
+}
+
+/// Correlation time of the residuals along the edges: how many data count as one.
+pub(crate) fn correlation_time(data: &[Datum], o: &Outcome) -> f64 {
+    let series: Vec<(On, f64)> = data
+        .iter()
+        .zip(&o.evaluated.off_px)
+        .zip(&o.weights)
+        .filter(|((d, _), w)| **w > 0.3 && matches!(d.on, On::Thread(_)))
+        .map(|((d, off), _)| (d.on, off / d.sigma))
+        .collect();
+    let n = series.len();
+    if n < 50 {
+        return 1.0;
+    }
+    let mean = series.iter().map(|s| s.1).sum::<f64>() / n as f64;
+    let variance = series.iter().map(|s| (s.1 - mean).powi(2)).sum::<f64>() / n as f64;
+    let mut time = 1.0;
+    for lag in 1..40 {
+        let c = series
+            .windows(lag + 1)
+            .filter(|w| w[0].0 == w[lag].0)
+            .map(|w| (w[0].1 - mean) * (w[lag].1 - mean))
+            .sum::<f64>()
+            / (n - lag) as f64
+            / variance.max(1e-300);
+        if c < 0.05 {
+            break;
+        }
+        time += 2.0 * c;
+    }
+    time
+}
+
+impl<'a> Setting<'a> {
+    fn new(sighting: &'a Sighting, known: &'a Known) -> Result<Self, FitError> {
+        let Sighting { thread, bar, .. } = sighting;
+        let levelled = Levelled::new(thread.axis, &thread.upper, &thread.lower)
+            .ok_or_else(|| FitError::TooLittle("no edge of the thread was found".into()))?;
+        let upper = fold(&levelled.upper, Edge::Upper, thread.pitch_px);
+        let lower = fold(&levelled.lower, Edge::Lower, thread.pitch_px);
+        let too_little = || {
+            FitError::TooLittle(format!(
+                "only {:.1} teeth of the thread can be seen clearly; at least 2 are needed",
+                (levelled.span().1 - levelled.span().0) / thread.pitch_px.max(1.0)
+            ))
+        };
+        let one_edge = match (&upper, &lower) {
+            (Some(_), Some(_)) => None,
+            (Some(_), None) => Some(Edge::Upper),
+            (None, Some(_)) => Some(Edge::Lower),
+            (None, None) => return Err(too_little()),
+        };
+        let width_mm = known.bar_width_mm.value;
+        let scale = bar.width_px / width_mm;
+        if !(scale.is_finite() && scale > 0.0) {
+            return Err(FitError::TooLittle(format!("bar width {width_mm} mm is not a length")));
+        }
+        let centre = (0.5 * sighting.width_px as f64, 0.5 * sighting.height_px as f64);
+        let frame = Frame {
+            pivot: levelled.pivot,
+            axis: levelled.axis,
+            bar_axis: bar.axis,
+            centre,
+            half_diagonal: centre.0.hypot(centre.1),
+            bar_shape: known.bar_shape,
+            signed_starts: -1.0,
+        };
+        let start = starting_params(&levelled, upper, lower, known, scale, &frame, bar)
+            .ok_or_else(too_little)?;
+        let blur_px = median_blur(thread).max(0.5);
+        let mut setting =
+            Self { sighting, known, frame, levelled, start, priors: Vec::new(), blur_px, one_edge };
+        setting.believe();
+        Ok(setting)
+    }
+
+    /// Fills in what is believed beforehand, and the starting view with it.
+    fn believe(&mut self) {
+        let known = self.known;
+        let scale = self.start[Param::Scale];
+        let near =
+            |param, value, sd, block| Prior { belief: Belief::Near(param, value), sd, block };
+        let mut priors = vec![
+            near(
+                Param::BarWidth,
+                known.bar_width_mm.value,
+                known.bar_width_mm.u.max(1e-5 * known.bar_width_mm.value),
+                Block::BarWidth,
+            ),
+            near(Param::EdgeShift, 0.0, EDGE_SHIFT_PX, Block::EdgeShift),
+            near(Param::Tilt, 0.0, TILT_RAD, Block::Camera),
+        ];
+        match known.bar_drop {
+            BarDrop::SameSurface => {
+                priors.push(Prior {
+                    belief: Belief::SameSurface,
+                    sd: DROP_DOUBT_MM,
+                    block: Block::BarDrop,
+                });
+                let own = if known.bar_shape == BarShape::Round {
+                    0.5 * known.bar_width_mm.value
+                } else {
+                    0.0
+                };
+                self.start[Param::BarDrop] = self.start[Param::CrestR] - own;
+            }
+            BarDrop::Given(drop) => {
+                let u = if drop.u > 0.0 { drop.u } else { 0.5 * DROP_DOUBT_MM };
+                priors.push(near(Param::BarDrop, drop.value, u, Block::BarDrop));
+                self.start[Param::BarDrop] = drop.value;
+            }
+        }
+        if let Some(d) = known.major_diameter_mm {
+            let u = if d.u > 0.0 { d.u } else { 0.01 };
+            priors.push(near(Param::CrestR, 0.5 * d.value, 0.5 * u, Block::Diameter));
+        }
+        // The eye stands above the middle of a picture that was not cropped.
+        let (dx, dy) =
+            (self.frame.centre.0 - self.frame.pivot.0, self.frame.centre.1 - self.frame.pivot.1);
+        let (axis, up) = (self.frame.axis, (self.frame.axis.1, -self.frame.axis.0));
+        let foot_z = (dx * axis.0 + dy * axis.1) / scale;
+        let foot_x = (dx * up.0 + dy * up.1) / scale - self.start[Param::AxisX];
+        let width_mm = self.sighting.width_px.max(self.sighting.height_px) as f64 / scale;
+        let foot_sd = width_mm * if known.focal_35mm.is_some() { 0.03 } else { 0.12 };
+        self.start[Param::FootZ] = foot_z;
+        self.start[Param::FootX] = foot_x;
+        priors.push(near(Param::FootZ, foot_z, foot_sd, Block::Camera));
+        priors.push(near(Param::FootX, foot_x, foot_sd, Block::Camera));
+        match known.view {
+            ViewWanted::Parallel => self.start[Param::InverseDistance] = 0.0,
+            ViewWanted::Distance(d) => {
+                let inverse = 1.0 / d.value;
+                let doubt = if d.u > 0.0 { d.u / d.value } else { 0.01 };
+                self.start[Param::InverseDistance] = inverse;
+                priors.push(near(Param::InverseDistance, inverse, doubt * inverse, Block::Camera));
+            }
+            ViewWanted::Auto => {
+                let (inverse, sd) = match self.distance_from_focal() {
+                    Some(d) => (1.0 / d, FOCAL_DOUBT / d),
+                    None => (1.0 / 350.0, 1.0 / 250.0),
+                };
+                self.start[Param::InverseDistance] = inverse;
+                priors.push(near(Param::InverseDistance, inverse, sd, Block::Camera));
+            }
+        }
+        self.priors = priors;
+    }
+
+    /// Distance that the 35 mm-equivalent focal length suggests: by the diagonal, which is what
+    /// makers compare, 43.27 mm on the film.
+    pub(crate) fn distance_from_focal(&self) -> Option<f64> {
+        let focal = self.known.focal_35mm.filter(|f| (10.0..3000.0).contains(f))?;
+        let diagonal_mm = 2.0 * self.frame.half_diagonal / self.start[Param::Scale];
+        Some(focal * diagonal_mm / 43.27)
+    }
+
+    /// Parameters to be found.
+    fn free(&self) -> Vec<Param> {
+        let mut free = vec![
+            Param::Pitch,
+            Param::TanRight,
+            Param::TanLeft,
+            Param::Depth,
+            Param::CrestFlat,
+            Param::CrestR,
+            Param::Phase,
+            Param::Scale,
+            Param::Roll,
+            Param::AxisX,
+            Param::Tilt,
+            Param::BarOffset,
+            Param::BarAngle,
+            Param::BarWidth,
+            Param::BarDrop,
+            Param::EdgeShift,
+        ];
+        if self.known.view != ViewWanted::Parallel {
+            free.extend([Param::InverseDistance, Param::FootX, Param::FootZ]);
+        }
+        free
+    }
+
+    /// Hypotheses of hand and starts worth trying: the half pitch between the edges tells odd from
+    /// even.
+    fn signed_starts(&self) -> Vec<f64> {
+        let parity = self.parity();
+        let mut starts: Vec<u32> = match (self.known.starts, parity) {
+            (Some(n), _) => vec![n],
+            (None, Some(odd)) => {
+                if odd {
+                    vec![1, 3]
+                } else {
+                    vec![2, 4]
+                }
+            }
+            (None, None) => vec![1, 2, 3],
+        };
+        // A lead angle beyond 45° is no screw that holds a nut.
+        let (pitch, r) = (self.start[Param::Pitch], self.start[Param::CrestR]);
+        starts.retain(|n| *n == 1 || f64::from(*n) * pitch < 2.0 * std::f64::consts::PI * r);
+        let signs: &[f64] = match self.known.hand {
+            Some(hand) if (hand == Hand::Right) != self.known.mirrored => &[-1.0],
+            Some(_) => &[1.0],
+            None => &[-1.0, 1.0],
+        };
+        starts.iter().flat_map(|n| signs.iter().map(move |s| s * f64::from(*n))).collect()
+    }
+
+    /// Whether crests of one edge stand over grooves of the other (odd number of starts).
+    fn parity(&self) -> Option<bool> {
+        let pitch_px = self.sighting.thread.pitch_px;
+        let u = fold(&self.levelled.upper, Edge::Upper, pitch_px)?;
+        let l = fold(&self.levelled.lower, Edge::Lower, pitch_px)?;
+        // Compare near the middle of the thread, where a small error of pitch does not matter.
+        let shift = ((u.crest_at - l.crest_at) / u.pitch).rem_euclid(1.0);
+        let off = (shift - 0.5).abs();
+        (!(0.2..=0.3).contains(&off)).then_some(off < 0.25)
+    }
+
+    /// Observations for the fit.
+    pub(crate) fn data(&self, most_per_edge: usize) -> Vec<Datum> {
+        let thread = &self.sighting.thread;
+        let mut data = Vec::new();
+        if self.one_edge != Some(Edge::Lower) {
+            data.extend(thin(&thread.upper, On::Thread(Edge::Upper), most_per_edge));
+        }
+        if self.one_edge != Some(Edge::Upper) {
+            data.extend(thin(&thread.lower, On::Thread(Edge::Lower), most_per_edge));
+        }
+        let [first, second] = bar_sides(&self.frame, &self.sighting.bar);
+        data.extend(thin(first, On::Bar(0), BAR_DATA));
+        data.extend(thin(second, On::Bar(1), BAR_DATA));
+        data
+    }
+}
+
+/// The bar's edges, the one with the larger offset first; offsets as in `Model::bar_lines`.
+fn bar_sides<'a>(frame: &Frame, bar: &'a Bar) -> [&'a [EdgePoint]; 2] {
+    let (bx, by) = frame.bar_axis;
+    let offset = |points: &[EdgePoint]| {
+        let n = points.len().max(1) as f64;
+        points
+            .iter()
+            .map(|p| -(-by * (p.x - frame.pivot.0) + bx * (p.y - frame.pivot.1)))
+            .sum::<f64>()
+            / n
+    };
+    let [a, b] = &bar.edges;
+    if offset(a) >= offset(b) { [a, b] } else { [b, a] }
+}
+
+fn median_blur(thread: &Thread) -> f64 {
+    let mut blurs: Vec<f64> = thread
+        .upper
+        .iter()
+        .chain(&thread.lower)
+        .map(|p| p.blur_px)
+        .filter(|b| b.is_finite())
+        .collect();
+    if blurs.is_empty() {
+        return 1.0;
+    }
+    let middle = blurs.len() / 2;
+    *blurs.select_nth_unstable_by(middle, f64::total_cmp).1
+}
+
+fn starting_params(
+    levelled: &Levelled,
+    upper: Option<Folded>,
+    lower: Option<Folded>,
+    known: &Known,
+    scale: f64,
+    frame: &Frame,
+    bar: &Bar,
+) -> Option<Params> {
+    let one = upper.or(lower)?;
+    let both = |f: fn(&Folded) -> f64| match (&upper, &lower) {
+        (Some(a), Some(b)) => 0.5 * (f(a) + f(b)),
+        _ => f(&one),
+    };
+    let mut p = Params::ZERO;
+    p[Param::Pitch] = both(|f| f.pitch) / scale;
+    let limit = |t: f64| t.clamp(0.01, 1.6);
+    p[Param::TanRight] = limit(both(|f| f.tan.0));
+    p[Param::TanLeft] = limit(both(|f| f.tan.1));
+    let pitch = p[Param::Pitch];
+    p[Param::Depth] = (both(|f| f.depth) / scale).clamp(0.03 * pitch, 1.5 * pitch);
+    let sides = p[Param::TanRight] + p[Param::TanLeft];
+    let widest = pitch - p[Param::Depth] * sides;
+    if widest < 0.06 * pitch {
+        p[Param::Depth] *= 0.94 * pitch / (p[Param::Depth] * sides + 0.06 * pitch).max(1e-9);
+    }
+    let room = (pitch - p[Param::Depth] * sides).max(0.04 * pitch);
+    p[Param::CrestFlat] = (both(|f| f.crest_flat) / scale).clamp(0.02 * pitch, 0.95 * room);
+    let (top, bottom) = (upper.map(|f| f.crest / scale), lower.map(|f| f.crest / scale));
+    p[Param::CrestR] = match (top, bottom, known.major_diameter_mm) {
+        (Some(t), Some(b), _) => 0.5 * (t + b),
+        (_, _, Some(d)) => 0.5 * d.value,
+        _ => 6.0 * pitch,
+    };
+    p[Param::AxisX] = match (top, bottom) {
+        (Some(t), Some(b)) => 0.5 * (t - b),
+        (Some(t), None) => t - p[Param::CrestR],
+        (None, Some(b)) => p[Param::CrestR] - b,
+        (None, None) => 0.0,
+    };
+    p[Param::Phase] = match (&upper, &lower) {
+        (Some(u), _) => u.crest_at / scale,
+        (None, Some(l)) => l.crest_at / scale - 0.5 * pitch,
+        (None, None) => 0.0,
+    };
+    p[Param::Scale] = scale;
+    p[Param::Roll] = (both(|f| f.slope)).atan();
+    p[Param::BarWidth] = known.bar_width_mm.value;
+    // Middle of the bar, square to it, from the pivot.
+    let (bx, by) = bar.axis;
+    let points = || bar.edges.iter().flatten();
+    let side = |points: &[EdgePoint]| {
+        points
+            .iter()
+            .map(|q| -(-by * (q.x - frame.pivot.0) + bx * (q.y - frame.pivot.1)))
+            .sum::<f64>()
+            / points.len().max(1) as f64
+    };
+    if points().next().is_none() {
+        return None;
+    }
+    p[Param::BarOffset] = 0.5 * (side(&bar.edges[0]) + side(&bar.edges[1])) / scale;
+    let _ = levelled;
+    Some(p)
 }

@@ -1,0 +1,132 @@
+//! The parameters of the shadow model, by name.
+
+/// One parameter of the model. Lengths in mm in the plane through the axis unless said otherwise.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[repr(usize)]
+pub enum Param {
+    /// Pitch, mm.
+    Pitch,
+    /// Tangent of the right flank angle.
+    TanRight,
+    /// Tangent of the left flank angle.
+    TanLeft,
+    /// Depth, mm.
+    Depth,
+    /// Crest flat between theoretical corners, mm.
+    CrestFlat,
+    /// Crest radius as a fraction of the largest that fits.
+    CrestRound,
+    /// Root radius as a fraction of the largest that fits.
+    RootRound,
+    /// Half the major diameter, mm.
+    CrestR,
+    /// Position of a crest centre along the axis, mm.
+    Phase,
+    /// Scale, px per mm.
+    Scale,
+    /// Rotation of the axis in the picture against the first estimate, radians.
+    Roll,
+    /// Offset of the axis from the pivot, upwards in the picture, mm.
+    AxisX,
+    /// 1 / distance of the eye, 1/mm.
+    InverseDistance,
+    /// Foot of the eye across the axis, mm from the axis.
+    FootX,
+    /// Foot of the eye along the axis, mm from the pivot.
+    FootZ,
+    /// Tilt of the axis, radians.
+    Tilt,
+    /// Offset of the bar's axis from the pivot, square to the bar, mm.
+    BarOffset,
+    /// Direction of the bar against the first estimate, radians.
+    BarAngle,
+    /// Width of the bar, mm.
+    BarWidth,
+    /// Drop of the bar below the axis, mm.
+    BarDrop,
+    /// How far every edge is displaced out of the metal by the way edges are located, px.
+    EdgeShift,
+    /// Keystone along the axis, 1/mm.
+    KeystoneZ,
+    /// Keystone across the axis, 1/mm.
+    KeystoneX,
+    /// Radial lens distortion at the corner of the picture, as a fraction.
+    Lens,
+}
+
+/// Number of parameters.
+pub const COUNT: usize = 24;
+
+impl Param {
+    /// All parameters in order.
+    pub const ALL: [Self; COUNT] = [
+        Self::Pitch,
+        Self::TanRight,
+        Self::TanLeft,
+        Self::Depth,
+        Self::CrestFlat,
+        Self::CrestRound,
+        Self::RootRound,
+        Self::CrestR,
+        Self::Phase,
+        Self::Scale,
+        Self::Roll,
+        Self::AxisX,
+        Self::InverseDistance,
+        Self::FootX,
+        Self::FootZ,
+        Self::Tilt,
+        Self::BarOffset,
+        Self::BarAngle,
+        Self::BarWidth,
+        Self::BarDrop,
+        Self::EdgeShift,
+        Self::KeystoneZ,
+        Self::KeystoneX,
+        Self::Lens,
+    ];
+
+    /// A step over which the model is as good as straight, in the unit of the parameter: large
+    /// enough for central differences not to drown in rounding.
+    pub fn difference_step(self) -> f64 {
+        match self {
+            Self::TanRight | Self::TanLeft | Self::CrestRound | Self::RootRound => 1e-5,
+            Self::Roll | Self::Tilt | Self::BarAngle => 1e-6,
+            Self::Scale | Self::EdgeShift => 1e-4,
+            Self::InverseDistance => 1e-7,
+            Self::FootX | Self::FootZ => 1e-3,
+            Self::KeystoneZ | Self::KeystoneX => 1e-8,
+            Self::Lens => 1e-6,
+            _ => 1e-5,
+        }
+    }
+}
+
+/// A value for every parameter.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Params([f64; COUNT]);
+
+impl Params {
+    /// All zero.
+    pub const ZERO: Self = Self([0.0; COUNT]);
+
+    /// The same with one parameter moved.
+    #[must_use]
+    pub fn moved(mut self, param: Param, by: f64) -> Self {
+        self[param] += by;
+        self
+    }
+}
+
+impl std::ops::Index<Param> for Params {
+    type Output = f64;
+    fn index(&self, p: Param) -> &f64 {
+        &self.0[p as usize]
+    }
+}
+
+impl std::ops::IndexMut<Param> for Params {
+    fn index_mut(&mut self, p: Param) -> &mut f64 {
+        &mut self.0[p as usize]
+    }
+}

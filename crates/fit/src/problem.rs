@@ -1,0 +1,337 @@
+//! The shadow model as a least-squares problem.
+
+use crate::data::{Datum, On};
+use crate::known::BarShape;
+use crate::matching::{Foot, Matcher};
+use crate::model::{Frame, Model};
+use crate::params::{COUNT, Param, Params};
+use crate::solver::LeastSquares;
+use form::shadow::{Edge, Outline};
+use nalgebra::{DMatrix, DVector};
+
+/// What is known beforehand of a parameter, or of a relation between parameters.
+#[derive(Debug, Clone, Copy)]
+pub struct Prior {
+    /// What is believed.
+    pub belief: Belief,
+    /// How firmly: standard deviation, in the unit of the parameter.
+    pub sd: f64,
+    /// Which source of uncertainty this belongs to.
+    pub block: Block,
+}
+
+/// A belief about parameters.
+#[derive(Debug, Clone, Copy)]
+pub enum Belief {
+    /// A parameter is near a value.
+    Near(Param, f64),
+    /// Bar and screw lie on one surface.
+    SameSurface,
+}
+
+/// Sources of uncertainty, as the budget names them.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Block {
+    /// Noise and waviness of the thread's edges.
+    ThreadEdges,
+    /// Noise and waviness of the bar's edges.
+    BarEdges,
+    /// Stated width of the bar.
+    BarWidth,
+    /// Height at which the bar lies.
+    BarDrop,
+    /// How edges are located: a displacement common to all edges.
+    EdgeShift,
+    /// What is believed of the camera beforehand.
+    Camera,
+    /// Lens and keystone.
+    Lens,
+    /// A diameter by another instrument.
+    Diameter,
+}
+
+impl Belief {
+    fn residual(&self, p: &Params, shape: BarShape) -> f64 {
+        match self {
+            Self::Near(param, value) => p[*param] - value,
+            Self::SameSurface => {
+                let own = match shape {
+                    BarShape::Round => 0.5 * p[Param::BarWidth],
+                    BarShape::Flat => 0.0,
+                };
+                p[Param::BarDrop] - (p[Param::CrestR] - own)
+            }
+        }
+    }
+
+    pub fn derivative(&self, by: Param, shape: BarShape) -> f64 {
+        match self {
+            Self::Near(param, _) => f64::from(u8::from(*param == by)),
+            Self::SameSurface => match by {
+                Param::BarDrop => 1.0,
+                Param::CrestR => -1.0,
+                Param::BarWidth if shape == BarShape::Round => 0.5,
+                _ => 0.0,
+            },
+        }
+    }
+}
+
+/// Everything the fit sees.
+pub struct Problem<'a> {
+    pub frame: Frame,
+    pub base: Params,
+    pub free: Vec<Param>,
+    pub data: &'a [Datum],
+    /// One weight a datum: 0 when masked, otherwise robust weight over variance, square root.
+    pub roots: Vec<f64>,
+    pub priors: &'a [Prior],
+    /// Range of the thread data along the axis at the start, px from the pivot.
+    pub span_px: (f64, f64),
+    last: Option<Evaluated>,
+}
+
+/// The model at the last parameters asked for, with the foot of every datum.
+pub struct Evaluated {
+    pub params: Params,
+    pub model: Model,
+    pub outlines: [Option<Outline>; 2],
+    pub feet: Vec<Option<Foot>>,
+    /// Residual of every datum, px, before weighting.
+    pub off_px: Vec<f64>,
+}
+
+fn slot(edge: Edge) -> usize {
+    match edge {
+        Edge::Upper => 0,
+        Edge::Lower => 1,
+    }
+}
+
+impl<'a> Problem<'a> {
+    pub fn new(
+        frame: Frame,
+        base: Params,
+        free: Vec<Param>,
+        data: &'a [Datum],
+        priors: &'a [Prior],
+        span_px: (f64, f64),
+    ) -> Self {
+        let roots = data.iter().map(|d| 1.0 / d.sigma).collect();
+        Self { frame, base, free, data, roots, priors, span_px, last: None }
+    }
+
+    /// All parameters for a vector of the free ones.
+    pub fn params(&self, p: &DVector<f64>) -> Params {
+        let mut all = self.base;
+        for (param, value) in self.free.iter().zip(p.iter()) {
+            all[*param] = *value;
+        }
+        all
+    }
+
+    pub fn start(&self) -> DVector<f64> {
+        DVector::from_iterator(self.free.len(), self.free.iter().map(|f| self.base[*f]))
+    }
+
+    /// Evaluates the model and finds every foot.
+    pub fn evaluate(&self, params: &Params) -> Option<Evaluated> {
+        let model = Model::new(params, &self.frame)?;
+        let tolerance = 0.01 / params[Param::Scale];
+        let pitch = params[Param::Pitch];
+        let reach = (
+            self.span_px.0 / params[Param::Scale] - 0.5 * pitch,
+            self.span_px.1 / params[Param::Scale] + 0.5 * pitch,
+        );
+        if (reach.1 - reach.0) / pitch > 400.0 {
+            return None;
+        }
+        let mut outlines = [None, None];
+        for edge in [Edge::Upper, Edge::Lower] {
+            if self.data.iter().any(|d| d.on == On::Thread(edge)) {
+                let grooves = model.grooves(edge, reach.0, reach.1);
+                outlines[slot(edge)] = Some(model.outline(edge, grooves, tolerance));
+            }
+        }
+        let matchers =
+            [outlines[0].as_ref().map(Matcher::new), outlines[1].as_ref().map(Matcher::new)];
+        let bar = model.bar_lines(params);
+        let shift = params[Param::EdgeShift];
+        let mut feet = Vec::with_capacity(self.data.len());
+        let mut off_px = Vec::with_capacity(self.data.len());
+        for datum in self.data {
+            let (z, x) = model.map.to_plane(datum.at);
+            let scale = model.map.px_per_mm_at(z, x);
+            let (foot, off) = match datum.on {
+                On::Thread(edge) => {
+                    let foot = matchers[slot(edge)].as_ref().and_then(|m| m.foot((z, x)));
+                    (foot, foot.map_or(f64::NAN, |f| f.off))
+                }
+                On::Bar(side) => {
+                    let outward = if side == 0 { 1.0 } else { -1.0 };
+                    let at = z * bar.across.0 + x * bar.across.1;
+                    (None, outward * (at - bar.offsets[side]))
+                }
+            };
+            if off.is_nan() {
+                return None;
+            }
+            feet.push(foot);
+            off_px.push(off * scale - shift);
+        }
+        drop(matchers);
+        Some(Evaluated { params: *params, model, outlines, feet, off_px })
+    }
+
+    /// The evaluation behind the last residuals.
+    pub fn last(&self) -> Option<&Evaluated> {
+        self.last.as_ref()
+    }
+
+    /// Derivatives of the unweighted residuals (px) of all data by the free parameters.
+    pub fn slopes(&self, e: &Evaluated) -> Option<DMatrix<f64>> {
+        let mut slopes = DMatrix::zeros(self.data.len(), self.free.len());
+        for (column, &param) in self.free.iter().enumerate() {
+            if param == Param::EdgeShift {
+                slopes.column_mut(column).fill(-1.0);
+                continue;
+            }
+            let h = param.difference_step();
+            let (low, high, width) = self.neighbours(e, param, h)?;
+            self.thread_slopes(e, column, &low, &high, width, &mut slopes);
+            self.bar_slopes(column, (&low, &high), (param, h), e, width, &mut slopes);
+        }
+        Some(slopes)
+    }
+
+    /// Models to both sides of a parameter, and the distance between them; one-sided at a bound.
+    fn neighbours(&self, e: &Evaluated, param: Param, h: f64) -> Option<(Model, Model, f64)> {
+        let bounded = matches!(param, Param::CrestRound | Param::RootRound);
+        let value = e.params[param];
+        let low = Model::new(&e.params.moved(param, -h), &self.frame)
+            .filter(|_| !(bounded && value - h < 0.0));
+        let high = Model::new(&e.params.moved(param, h), &self.frame)
+            .filter(|_| !(bounded && value + h > 1.0));
+        match (low, high) {
+            (Some(low), Some(high)) => Some((low, high, 2.0 * h)),
+            (Some(low), None) => Some((low, e.model.clone(), h)),
+            (None, Some(high)) => Some((e.model.clone(), high, h)),
+            (None, None) => None,
+        }
+    }
+
+    fn thread_slopes(
+        &self,
+        e: &Evaluated,
+        column: usize,
+        low: &Model,
+        high: &Model,
+        width: f64,
+        slopes: &mut DMatrix<f64>,
+    ) {
+        let bar_only = matches!(
+            self.free[column],
+            Param::BarOffset | Param::BarAngle | Param::BarWidth | Param::BarDrop
+        );
+        if bar_only {
+            return;
+        }
+        // How fast every vertex that matters moves, px per unit of the parameter.
+        let mut speeds: [Vec<Option<(f64, f64)>>; 2] =
+            [0, 1].map(|i| vec![None; e.outlines[i].as_ref().map_or(0, |o| o.vertices.len())]);
+        let (axis, up) = (e.model.map.axis, e.model.map.up);
+        for (i, (datum, foot)) in self.data.iter().zip(&e.feet).enumerate() {
+            let (On::Thread(edge), Some(foot)) = (datum.on, foot) else { continue };
+            let Some(outline) = &e.outlines[slot(edge)] else { continue };
+            let segment = &outline.segments[foot.segment];
+            let mut speed = |index: usize| {
+                *speeds[slot(edge)][index].get_or_insert_with(|| {
+                    let site = &outline.vertices[index].site;
+                    let (a, b) = (low.place_px(edge, site), high.place_px(edge, site));
+                    ((b.0 - a.0) / width, (b.1 - a.1) / width)
+                })
+            };
+            let (va, vb) = (speed(segment.a), speed(segment.b));
+            let v = (va.0 + foot.t * (vb.0 - va.0), va.1 + foot.t * (vb.1 - va.1));
+            let normal = (
+                foot.normal.0 * axis.0 + foot.normal.1 * up.0,
+                foot.normal.0 * axis.1 + foot.normal.1 * up.1,
+            );
+            slopes[(i, column)] = -(normal.0 * v.0 + normal.1 * v.1);
+        }
+    }
+
+    fn bar_slopes(
+        &self,
+        column: usize,
+        (low, high): (&Model, &Model),
+        (param, h): (Param, f64),
+        e: &Evaluated,
+        width: f64,
+        slopes: &mut DMatrix<f64>,
+    ) {
+        if self.free[column] as usize >= COUNT {
+            return;
+        }
+        let two_sided = width > 1.5 * h;
+        let at = |model: &Model, by: f64| {
+            let (lines, map) = (model.bar_lines(&e.params.moved(param, by)), model.map);
+            move |datum: &Datum, side: usize| {
+                let (z, x) = map.to_plane(datum.at);
+                let outward = if side == 0 { 1.0 } else { -1.0 };
+                let off = outward * (z * lines.across.0 + x * lines.across.1 - lines.offsets[side]);
+                off * map.px_per_mm_at(z, x)
+            }
+        };
+        let (low_at, high_at) = (at(low, if two_sided { -h } else { 0.0 }), at(high, h));
+        for (i, datum) in self.data.iter().enumerate() {
+            if let On::Bar(side) = datum.on {
+                slopes[(i, column)] = (high_at(datum, side) - low_at(datum, side)) / width;
+            }
+        }
+    }
+
+    pub fn prior_rows(&self) -> usize {
+        self.priors.len()
+    }
+}
+
+impl LeastSquares for Problem<'_> {
+    fn residuals(&mut self, p: &DVector<f64>) -> Option<DVector<f64>> {
+        let params = self.params(p);
+        let evaluated = self.evaluate(&params)?;
+        let shape = self.frame.bar_shape;
+        let r = DVector::from_iterator(
+            self.data.len() + self.priors.len(),
+            evaluated
+                .off_px
+                .iter()
+                .zip(&self.roots)
+                .map(|(off, root)| off * root)
+                .chain(self.priors.iter().map(|q| q.belief.residual(&params, shape) / q.sd)),
+        );
+        self.last = Some(evaluated);
+        Some(r)
+    }
+
+    fn jacobian(&mut self, p: &DVector<f64>) -> Option<DMatrix<f64>> {
+        let params = self.params(p);
+        if self.last.as_ref().is_none_or(|l| l.params != params) {
+            self.last = Some(self.evaluate(&params)?);
+        }
+        let evaluated = self.last.as_ref()?;
+        let slopes = self.slopes(evaluated)?;
+        let n = self.data.len();
+        let mut j = DMatrix::zeros(n + self.priors.len(), self.free.len());
+        for (column, &param) in self.free.iter().enumerate() {
+            for i in 0..n {
+                j[(i, column)] = slopes[(i, column)] * self.roots[i];
+            }
+            for (k, prior) in self.priors.iter().enumerate() {
+                j[(n + k, column)] =
+                    prior.belief.derivative(param, self.frame.bar_shape) / prior.sd;
+            }
+        }
+        Some(j)
+    }
+}

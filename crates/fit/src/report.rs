@@ -1,0 +1,385 @@
+//! From the best fit to what the person is told.
+
+use crate::data::On;
+use crate::measure::{Best, FitError, Setting};
+use crate::measurement::{Chosen, FormFound, Measurement, Residual, ViewFound, Warning};
+use crate::params::{Param, Params};
+use crate::uncertainty::{Gradient, Uncertainty};
+use crate::{budget, teeth};
+use form::shadow::Edge;
+use form::{Hand, Profile, Quantity, Source};
+use std::collections::BTreeMap;
+
+/// A probability below which hand or starts are called "cannot tell".
+const TELLABLE: f64 = 0.8;
+
+/// Quantities that are functions of the parameters, by the names of [`FormFound`].
+pub(crate) type Function = (&'static str, Box<dyn Fn(&Params) -> f64>);
+
+pub(crate) fn functions(starts: f64) -> Vec<Function> {
+    let tans = |p: &Params| p[Param::TanRight] + p[Param::TanLeft];
+    let f = |name, f: Box<dyn Fn(&Params) -> f64>| -> Function { (name, f) };
+    vec![
+        f("pitch_mm", Box::new(|p| p[Param::Pitch])),
+        f("lead_mm", Box::new(move |p| p[Param::Pitch] * starts)),
+        f("right_flank_deg", Box::new(|p| p[Param::TanRight].atan().to_degrees())),
+        f("left_flank_deg", Box::new(|p| p[Param::TanLeft].atan().to_degrees())),
+        f(
+            "included_angle_deg",
+            Box::new(|p| (p[Param::TanRight].atan() + p[Param::TanLeft].atan()).to_degrees()),
+        ),
+        f("depth_mm", Box::new(|p| p[Param::Depth])),
+        f("crest_flat_mm", Box::new(|p| p[Param::CrestFlat])),
+        f(
+            "root_flat_mm",
+            Box::new(move |p| p[Param::Pitch] - p[Param::CrestFlat] - p[Param::Depth] * tans(p)),
+        ),
+        f("major_diameter_mm", Box::new(|p| 2.0 * p[Param::CrestR])),
+        f("minor_diameter_mm", Box::new(|p| 2.0 * (p[Param::CrestR] - p[Param::Depth]))),
+        f(
+            "pitch_diameter_mm",
+            Box::new(move |p| {
+                let t = tans(p).max(1e-6);
+                2.0 * (p[Param::CrestR] - (0.5 * p[Param::Pitch] - p[Param::CrestFlat]) / t)
+            }),
+        ),
+    ]
+}
+
+pub(crate) fn report(setting: &Setting<'_>, best: &Best) -> Result<Measurement, FitError> {
+    let o = &best.outcome;
+    let p = &o.params;
+    let uncertainty =
+        Uncertainty::new(best, &setting.priors, setting.frame.bar_shape, setting.levelled.span())
+            .ok_or_else(|| {
+            FitError::TooLittle(
+                "the outline does not hold enough to tell form, view and scale apart; show \
+                     more teeth, or both edges of the thread"
+                    .into(),
+            )
+        })?;
+    let u_of = |f: &dyn Fn(&Params) -> f64| uncertainty.of(&Gradient::of(f, p));
+    let starts = o.frame.signed_starts.abs();
+    let functions = functions(starts);
+    let mut found: BTreeMap<&'static str, Quantity> =
+        functions.iter().map(|(name, f)| (*name, Quantity::measured(f(p), u_of(f)))).collect();
+    let mut warnings = Vec::new();
+    roundings(setting, best, &u_of, &mut found);
+    cannot_tell(setting, best, &mut found, &mut warnings);
+    let (starts, hand) = choices(setting, best, &mut warnings);
+    if starts.is_none() {
+        found.remove("lead_mm");
+    }
+    let get = |name: &str| found.get(name).copied();
+    let form = FormFound {
+        pitch_mm: get("pitch_mm"),
+        lead_mm: get("lead_mm"),
+        right_flank_deg: get("right_flank_deg"),
+        left_flank_deg: get("left_flank_deg"),
+        included_angle_deg: get("included_angle_deg"),
+        depth_mm: get("depth_mm"),
+        crest_flat_mm: get("crest_flat_mm"),
+        root_flat_mm: get("root_flat_mm"),
+        crest_radius_mm: get("crest_radius_mm"),
+        root_radius_mm: get("root_radius_mm"),
+        major_diameter_mm: get("major_diameter_mm"),
+        minor_diameter_mm: get("minor_diameter_mm"),
+        pitch_diameter_mm: get("pitch_diameter_mm"),
+    };
+    let view = view(setting, best, &u_of, &mut warnings);
+    let teeth = teeth::teeth(best, &u_of);
+    teeth::wear_warnings(&teeth, &mut warnings);
+    for notice in setting.sighting.bar.notices.iter().chain(&setting.sighting.thread.notices) {
+        warnings.push(Warning {
+            code: notice.code,
+            text: notice.text.clone(),
+            at_px: notice.at.map(|b| (b.x, b.y, b.w, b.h)),
+        });
+    }
+    Ok(Measurement {
+        px_per_mm: Quantity::measured(p[Param::Scale], u_of(&|p| p[Param::Scale])),
+        view,
+        form,
+        starts,
+        hand,
+        shadow_px: shadow_px(best),
+        section_px: section_px(setting, best),
+        bar_px: bar_px(setting, best),
+        residuals: residuals(best),
+        straight: crate::straight::read(setting, best),
+        teeth,
+        budget: budget::budget(setting, best, &uncertainty, &functions),
+        warnings,
+    })
+}
+
+/// Radii: as fitted, or none with the largest that the blur would have hidden.
+fn roundings(
+    setting: &Setting<'_>,
+    best: &Best,
+    u_of: &dyn Fn(&dyn Fn(&Params) -> f64) -> f64,
+    found: &mut BTreeMap<&'static str, Quantity>,
+) {
+    let o = &best.outcome;
+    let section = *o.evaluated.model.profile.section();
+    for (param, name, flat) in [
+        (Param::CrestRound, "crest_radius_mm", section.crest_flat_mm()),
+        (Param::RootRound, "root_radius_mm", section.root_flat_mm()),
+    ] {
+        let largest = section.largest_radius_mm(flat);
+        let fraction = o.params[param].clamp(0.0, 1.0);
+        let q = if o.free.contains(&param) || fraction > 0.0 {
+            Quantity::measured(fraction * largest, u_of(&move |p| p[param] * largest))
+        } else {
+            // Nothing but blur rounds this corner: a radius of about a blur would not be seen.
+            let hidden = setting.blur_px / o.params[Param::Scale];
+            Quantity::measured(0.0, hidden.min(largest))
+        };
+        found.insert(name, q);
+    }
+}
+
+/// Removes what the data do not tell, with the reason.
+fn cannot_tell(
+    setting: &Setting<'_>,
+    best: &Best,
+    found: &mut BTreeMap<&'static str, Quantity>,
+    warnings: &mut Vec<Warning>,
+) {
+    let e = &best.outcome.evaluated;
+    let root_seen = best
+        .data
+        .iter()
+        .zip(&e.feet)
+        .zip(&best.outcome.weights)
+        .filter(|((_, _), w)| **w > 0.2)
+        .filter_map(|((d, foot), _)| match d.on {
+            On::Thread(edge) => {
+                let outline = e.outlines[usize::from(edge == Edge::Lower)].as_ref()?;
+                let segment = &outline.segments[foot.as_ref()?.segment];
+                Some(outline.vertices[segment.a].site.piece.is_root())
+            }
+            On::Bar(_) => None,
+        })
+        .filter(|root| *root)
+        .count();
+    if root_seen < 5 {
+        for name in ["depth_mm", "root_flat_mm", "root_radius_mm", "minor_diameter_mm"] {
+            found.remove(name);
+        }
+        warnings.push(Warning::new(
+            "root-hidden",
+            "The root cannot be seen in this shadow: the flanks meet above it, or nothing clean of \
+             it was found. Depth, root flat and minor diameter cannot be told from this picture; \
+             measure the minor diameter another way.",
+        ));
+    }
+    if let Some(d) = found.get("major_diameter_mm").copied()
+        && d.u > 0.05 * d.value
+    {
+        for name in ["major_diameter_mm", "minor_diameter_mm", "pitch_diameter_mm"] {
+            found.remove(name);
+        }
+        warnings.push(Warning::new(
+            "diameter-unknown",
+            "One edge alone does not tell the diameter. Measure it with a micrometer and enter it \
+             as the major diameter; form and camera become better known as well.",
+        ));
+    }
+    if setting.one_edge.is_some() {
+        warnings.push(Warning::new(
+            "one-edge",
+            "Only one edge of the thread is in the picture. Angles, hand and starts are less \
+             certain than from both edges.",
+        ));
+    }
+    if found.get("pitch_diameter_mm").is_some_and(|d| d.u > 0.05 * d.value) {
+        found.remove("pitch_diameter_mm");
+    }
+}
+
+/// Starts and hand with their probabilities, from how well each hypothesis fits.
+fn choices(
+    setting: &Setting<'_>,
+    best: &Best,
+    warnings: &mut Vec<Warning>,
+) -> (Option<Chosen<u32>>, Option<Chosen<Hand>>) {
+    let least = best.hypotheses.first().map_or(0.0, |h| h.1);
+    // More starts are rarer: common practice, one start in most screws of machines.
+    let weight = |signed: f64, cost: f64| {
+        let prior = match signed.abs() as u32 {
+            1 => 1.0,
+            2 => 0.15,
+            3 => 0.05,
+            _ => 0.02,
+        };
+        prior * (-0.5 * (cost - least) / best.correlation).exp()
+    };
+    let total: f64 = best.hypotheses.iter().map(|(s, c)| weight(*s, *c)).sum();
+    let share = |pick: &dyn Fn(f64) -> bool| {
+        best.hypotheses.iter().filter(|(s, _)| pick(*s)).map(|(s, c)| weight(*s, *c)).sum::<f64>()
+            / total
+    };
+    let chosen = best.outcome.frame.signed_starts;
+    let entered = |known: bool, p: f64| if known { 1.0 } else { p.min(0.9999) };
+    let starts_p = entered(setting.known.starts.is_some(), share(&|s| s.abs() == chosen.abs()));
+    let hand_p = entered(setting.known.hand.is_some(), share(&|s| s.signum() == chosen.signum()));
+    let right = (chosen < 0.0) != setting.known.mirrored;
+    let hand = if right { Hand::Right } else { Hand::Left };
+    let starts = (starts_p >= TELLABLE)
+        .then_some(Chosen { value: chosen.abs() as u32, probability: starts_p });
+    let hand = (hand_p >= TELLABLE).then_some(Chosen { value: hand, probability: hand_p });
+    if starts.is_none() {
+        warnings.push(Warning::new(
+            "starts-unknown",
+            "The number of starts cannot be told from this picture: follow one groove with a pencil \
+             for one turn and count the grooves it passes, then enter it.",
+        ));
+    }
+    if hand.is_none() {
+        warnings.push(Warning::new(
+            "hand-unknown",
+            "The hand cannot be told from this picture: light that is nearly parallel shows both \
+             hands alike. Look at the screw (a right-hand thread seen with its axis level leans \
+             like \\ on the near side) and enter it. The section does not depend on it.",
+        ));
+    }
+    (starts, hand)
+}
+
+fn view(
+    setting: &Setting<'_>,
+    best: &Best,
+    u_of: &dyn Fn(&dyn Fn(&Params) -> f64) -> f64,
+    warnings: &mut Vec<Warning>,
+) -> ViewFound {
+    let p = &best.outcome.params;
+    let q = p[Param::InverseDistance];
+    let u_q = u_of(&|p| p[Param::InverseDistance]);
+    let axis = best.outcome.evaluated.model.map.axis;
+    let roll = (-axis.1).atan2(axis.0).to_degrees();
+    let told = q > 3.0 * u_q;
+    let parallel = setting.known.view == crate::ViewWanted::Parallel
+        || (!told && q + 3.0 * u_q < 1.0 / 1000.0);
+    let source = match setting.known.view {
+        crate::ViewWanted::Distance(_) => Source::Entered,
+        _ => Source::Measured,
+    };
+    let distance = (told && !parallel).then(|| Quantity::new(1.0 / q, u_q / (q * q), source));
+    if distance.is_none() && !parallel {
+        warnings.push(Warning::new(
+            "distance-unknown",
+            "How far the camera stood cannot be told from this picture. With the bar not at the \
+             height of the axis this makes the scale uncertain: raise the bar to the axis, or \
+             enter the distance.",
+        ));
+    }
+    ViewFound {
+        perspective: !parallel,
+        camera_distance_mm: distance,
+        tilt_deg: Some(Quantity::measured(
+            p[Param::Tilt].to_degrees(),
+            u_of(&|p| p[Param::Tilt].to_degrees()),
+        )),
+        roll_deg: Some(Quantity::measured(roll, u_of(&|p| p[Param::Roll].to_degrees()))),
+    }
+}
+
+fn residuals(best: &Best) -> Vec<Residual> {
+    let o = &best.outcome;
+    best.data
+        .iter()
+        .enumerate()
+        .filter_map(|(i, d)| {
+            let On::Thread(edge) = d.on else { return None };
+            let outline = o.evaluated.outlines[usize::from(edge == Edge::Lower)].as_ref()?;
+            let foot = o.evaluated.feet[i].as_ref()?;
+            let segment = &outline.segments[foot.segment];
+            let nearer = if foot.t < 0.5 { segment.a } else { segment.b };
+            let site = &outline.vertices[nearer].site;
+            Some(Residual {
+                x_px: d.at.0,
+                y_px: d.at.1,
+                off_px: o.evaluated.off_px[i],
+                weight: o.weights[i],
+                piece: site.piece,
+                groove: site.groove,
+                edge,
+            })
+        })
+        .collect()
+}
+
+fn shadow_px(best: &Best) -> Vec<Vec<(f64, f64)>> {
+    let e = &best.outcome.evaluated;
+    e.outlines
+        .iter()
+        .flatten()
+        .map(|o| o.polyline().iter().map(|(z, x)| e.model.map.to_px(*z, *x)).collect())
+        .collect()
+}
+
+/// The section itself, where the meridian of each edge would be cut.
+fn section_px(setting: &Setting<'_>, best: &Best) -> Vec<Vec<(f64, f64)>> {
+    let e = &best.outcome.evaluated;
+    let model = &e.model;
+    let scale = e.params[Param::Scale];
+    let (low, high) = setting.levelled.span();
+    let pitch = model.profile.section().pitch_mm();
+    let profile: &Profile = &model.profile;
+    let mut lines = Vec::new();
+    for (outline, edge) in e.outlines.iter().zip([Edge::Upper, Edge::Lower]) {
+        if outline.is_none() {
+            continue;
+        }
+        let (sign, phase) = match edge {
+            Edge::Upper => (1.0, model.phase),
+            Edge::Lower => (-1.0, model.phase + model.advance * std::f64::consts::PI),
+        };
+        let first = ((low / scale - phase) / pitch).floor() as i32;
+        let last = ((high / scale - phase) / pitch).ceil() as i32;
+        let mut line = Vec::new();
+        for groove in first..last {
+            for piece in form::Piece::ALL {
+                let arc = profile.arc_radius_mm(piece) > 0.0;
+                let n = if arc { 12 } else { 1 };
+                for i in 0..=n {
+                    let q = profile.point(piece, f64::from(i) / f64::from(n));
+                    let z = phase + f64::from(groove) * pitch + q.z;
+                    line.push(model.map.to_px(z, sign * q.r));
+                }
+            }
+        }
+        lines.push(line);
+    }
+    lines
+}
+
+fn bar_px(setting: &Setting<'_>, best: &Best) -> Vec<[(f64, f64); 2]> {
+    let e = &best.outcome.evaluated;
+    let lines = e.model.bar_lines(&e.params);
+    let ends: Vec<f64> = setting
+        .sighting
+        .bar
+        .edges
+        .iter()
+        .flatten()
+        .map(|q| {
+            let (z, x) = e.model.map.to_plane((q.x, q.y));
+            z * lines.along.0 + x * lines.along.1
+        })
+        .collect();
+    let low = ends.iter().copied().fold(f64::MAX, f64::min);
+    let high = ends.iter().copied().fold(f64::MIN, f64::max);
+    lines
+        .offsets
+        .iter()
+        .map(|off| {
+            [low, high].map(|t| {
+                let z = t * lines.along.0 + off * lines.across.0;
+                let x = t * lines.along.1 + off * lines.across.1;
+                e.model.map.to_px(z, x)
+            })
+        })
+        .collect()
+}

@@ -1,0 +1,207 @@
+//! Fitting with weights that dirt and wear cannot pull, and with corners left out that blur has
+//! rounded.
+
+use crate::data::{Datum, On};
+use crate::matching::Matcher;
+use crate::model::Frame;
+use crate::params::{Param, Params};
+use crate::problem::{Evaluated, Prior, Problem};
+use crate::solver::{Limits, Minimum, minimise};
+use form::shadow::Edge;
+
+/// Turn of the outline within two blurs that counts as a corner, radians.
+const CORNER_TURN_RAD: f64 = 0.3;
+/// Blurs along the outline to each side of a corner within which points are left out: there the
+/// half-level of a blurred corner is not the corner.
+const CORNER_BLURS: f64 = 2.6;
+/// Residuals beyond this many robust deviations pull less and less (Huber).
+const HUBER: f64 = 2.0;
+/// Residuals beyond this many robust deviations do not pull at all (Tukey).
+const TUKEY: f64 = 6.0;
+
+/// What a robust fit works on.
+pub struct Fitting<'a> {
+    pub data: &'a [Datum],
+    pub priors: &'a [Prior],
+    pub span_px: (f64, f64),
+    /// Standard deviation of the blur of edges, px.
+    pub blur_px: f64,
+    pub go_on: &'a dyn Fn() -> bool,
+}
+
+/// How far a fit is to be taken.
+#[derive(Debug, Clone, Copy)]
+pub struct Effort {
+    /// Rounds of weighting.
+    pub rounds: usize,
+    /// Steps of the solver in each round.
+    pub steps: usize,
+    /// Whether points far off end with no weight at all, rather than a small one.
+    pub redescending: bool,
+}
+
+impl Effort {
+    /// Enough to tell hypotheses apart.
+    pub const QUICK: Self = Self { rounds: 3, steps: 12, redescending: false };
+    /// To the end.
+    pub const FULL: Self = Self { rounds: 5, steps: 25, redescending: true };
+}
+
+/// Result of a robust fit.
+pub struct Outcome {
+    pub params: Params,
+    pub frame: Frame,
+    pub free: Vec<Param>,
+    pub minimum: Minimum,
+    pub evaluated: Evaluated,
+    /// Robust deviation of thread residuals in units of their own sigma.
+    pub spread: f64,
+    /// Which data were left out near corners.
+    pub masked: Vec<bool>,
+    /// Robust weight of every datum, 0 to 1 (0 also when masked).
+    pub weights: Vec<f64>,
+    /// Square roots of the total weights used.
+    pub roots: Vec<f64>,
+}
+
+impl Fitting<'_> {
+    /// Fits the `free` parameters from `start`; `None` when the model breaks down.
+    pub fn run(
+        &self,
+        frame: Frame,
+        start: Params,
+        free: &[Param],
+        effort: Effort,
+    ) -> Option<Outcome> {
+        self.run_masked(frame, start, free, effort, None)
+    }
+
+    /// As [`run`](Self::run), with the corner mask given instead of found.
+    pub fn run_masked(
+        &self,
+        frame: Frame,
+        start: Params,
+        free: &[Param],
+        effort: Effort,
+        mask: Option<&[bool]>,
+    ) -> Option<Outcome> {
+        let mut problem =
+            Problem::new(frame, start, free.to_vec(), self.data, self.priors, self.span_px);
+        let limits = Limits { steps: effort.steps, fall: 1e-7, step: 1e-8 };
+        let mut state = problem.evaluate(&start)?;
+        let mut result = None;
+        for round in 0..effort.rounds {
+            let masked = mask.map_or_else(|| self.corners(&state), <[bool]>::to_vec);
+            let spread = spread(self.data, &state.off_px, &masked);
+            let last = round + 1 == effort.rounds;
+            let tukey = effort.redescending && round >= 2;
+            let weights = self.weights(&state.off_px, &masked, spread, tukey);
+            problem.roots = self
+                .data
+                .iter()
+                .zip(&weights)
+                .map(|(d, w)| w.sqrt() / (d.sigma * spread))
+                .collect();
+            let from = problem.start();
+            let minimum = minimise(&mut problem, from, limits, self.go_on)?;
+            let params = problem.params(&minimum.p);
+            problem.base = params;
+            state = problem.evaluate(&params)?;
+            if last {
+                let roots = problem.roots.clone();
+                result = Some((params, minimum, spread, masked, weights, roots));
+            }
+        }
+        let (params, minimum, spread, masked, weights, roots) = result?;
+        Some(Outcome {
+            params,
+            frame,
+            free: free.to_vec(),
+            minimum,
+            evaluated: state,
+            spread,
+            masked,
+            weights,
+            roots,
+        })
+    }
+
+    fn weights(&self, off_px: &[f64], masked: &[bool], spread: f64, tukey: bool) -> Vec<f64> {
+        self.data
+            .iter()
+            .zip(off_px)
+            .zip(masked)
+            .map(|((d, off), masked)| {
+                let u = (off / (d.sigma * spread)).abs();
+                if *masked {
+                    0.0
+                } else if tukey {
+                    if u < TUKEY { (1.0 - (u / TUKEY).powi(2)).powi(2) } else { 0.0 }
+                } else if u <= HUBER {
+                    1.0
+                } else {
+                    HUBER / u
+                }
+            })
+            .collect()
+    }
+
+    /// Data near a corner of the outline sharper than the blur can show.
+    fn corners(&self, e: &Evaluated) -> Vec<bool> {
+        let scale = e.params[Param::Scale];
+        let window = 2.0 * self.blur_px / scale;
+        let reach_mm = CORNER_BLURS * self.blur_px / scale;
+        let prepared = [0, 1].map(|i| {
+            e.outlines[i].as_ref().map(|o| {
+                let matcher = Matcher::new(o);
+                let spots = matcher.sharp_spots(window, CORNER_TURN_RAD);
+                (matcher, spots)
+            })
+        });
+        self.data
+            .iter()
+            .zip(&e.feet)
+            .map(|(datum, foot)| {
+                let On::Thread(edge) = datum.on else { return false };
+                let slot = usize::from(edge == Edge::Lower);
+                match (&prepared[slot], foot) {
+                    (Some((matcher, spots)), Some(foot)) => {
+                        spots.distance(matcher, foot) < reach_mm + datum.reach / scale
+                    }
+                    _ => true,
+                }
+            })
+            .collect()
+    }
+}
+
+/// Robust deviation of the thread's residuals in units of their own sigma, never below 1.
+pub fn spread(data: &[Datum], off_px: &[f64], masked: &[bool]) -> f64 {
+    let mut values: Vec<f64> = data
+        .iter()
+        .zip(off_px)
+        .zip(masked)
+        .filter(|((d, _), m)| !**m && matches!(d.on, On::Thread(_)))
+        .map(|((d, off), _)| (off / d.sigma).abs())
+        .collect();
+    if values.is_empty() {
+        return 1.0;
+    }
+    let middle = values.len() / 2;
+    let median = *values.select_nth_unstable_by(middle, f64::total_cmp).1;
+    (1.4826 * median).max(1.0)
+}
+
+/// Huber's cost of the residuals against a common spread, so that fits of one data set can be
+/// compared: about a chi-square where residuals are noise.
+pub fn cost(data: &[Datum], off_px: &[f64], masked: &[bool], spread: f64) -> f64 {
+    data.iter()
+        .zip(off_px)
+        .zip(masked)
+        .filter(|(_, m)| !**m)
+        .map(|((d, off), _)| {
+            let u = (off / (d.sigma * spread)).abs();
+            if u <= HUBER { u * u } else { HUBER * (2.0 * u - HUBER) }
+        })
+        .sum()
+}

@@ -1,0 +1,245 @@
+//! A first estimate of form and view, read straight off the outline.
+
+use form::shadow::Edge;
+use picture::EdgePoint;
+
+/// The thread's edges levelled: `(along, up, edge)` in px from the pivot.
+pub struct Levelled {
+    /// Middle of the thread, px.
+    pub pivot: (f64, f64),
+    /// Unit axis direction, px.
+    pub axis: (f64, f64),
+    /// Upper edge points.
+    pub upper: Vec<(f64, f64)>,
+    /// Lower edge points.
+    pub lower: Vec<(f64, f64)>,
+}
+
+impl Levelled {
+    /// Levels the edges along `axis` about their middle.
+    pub fn new(axis: (f64, f64), upper: &[EdgePoint], lower: &[EdgePoint]) -> Option<Self> {
+        let up = (axis.1, -axis.0);
+        let n = (upper.len() + lower.len()) as f64;
+        if n == 0.0 {
+            return None;
+        }
+        let mean = |points: &[EdgePoint], f: fn(&EdgePoint) -> f64| {
+            points.iter().map(f).sum::<f64>() / points.len().max(1) as f64
+        };
+        // The middle between the edges, or the one edge there is.
+        let present: Vec<&[EdgePoint]> =
+            [upper, lower].into_iter().filter(|e| !e.is_empty()).collect();
+        let pivot = (
+            present.iter().map(|e| mean(e, |p| p.x)).sum::<f64>() / present.len() as f64,
+            present.iter().map(|e| mean(e, |p| p.y)).sum::<f64>() / present.len() as f64,
+        );
+        let level = |points: &[EdgePoint]| {
+            points
+                .iter()
+                .map(|p| {
+                    let (dx, dy) = (p.x - pivot.0, p.y - pivot.1);
+                    (dx * axis.0 + dy * axis.1, dx * up.0 + dy * up.1)
+                })
+                .collect()
+        };
+        Some(Self { pivot, axis, upper: level(upper), lower: level(lower) })
+    }
+
+    /// Extent of all points along the axis, px.
+    pub fn span(&self) -> (f64, f64) {
+        self.upper
+            .iter()
+            .chain(&self.lower)
+            .fold((f64::MAX, f64::MIN), |(a, b), p| (a.min(p.0), b.max(p.0)))
+    }
+}
+
+/// One edge folded onto a single pitch, px.
+#[derive(Debug, Clone, Copy)]
+pub struct Folded {
+    /// Pitch, px.
+    pub pitch: f64,
+    /// Position of a crest centre along the axis, px from the pivot.
+    pub crest_at: f64,
+    /// Height of the crests (towards the outside), px from the pivot.
+    pub crest: f64,
+    /// Depth seen, px.
+    pub depth: f64,
+    /// Tangents of the flank angles seen, right and left of a crest.
+    pub tan: (f64, f64),
+    /// Crest flat between corners, px.
+    pub crest_flat: f64,
+    /// Slope of the edge against the axis: rise over run.
+    pub slope: f64,
+}
+
+/// Bins over a pitch when folding.
+const BINS: usize = 96;
+
+/// Reads one edge. `points` levelled; a lower edge is turned over first.
+pub fn fold(points: &[(f64, f64)], edge: Edge, pitch_guess: f64) -> Option<Folded> {
+    if points.len() < 40 || !(pitch_guess > 2.0) {
+        return None;
+    }
+    let sign = if edge == Edge::Upper { 1.0 } else { -1.0 };
+    let mut line: Vec<(f64, f64)> = points.iter().map(|p| (p.0, sign * p.1)).collect();
+    let (low, high) = line.iter().fold((f64::MAX, f64::MIN), |(a, b), p| (a.min(p.0), b.max(p.0)));
+    if (high - low) < 1.5 * pitch_guess {
+        return None;
+    }
+    let mut slope = 0.0;
+    let mut pitch = pitch_guess;
+    for _ in 0..2 {
+        pitch = best_pitch(&line, pitch);
+        let more = crest_slope(&line, pitch);
+        slope += more;
+        for p in &mut line {
+            p.1 -= more * p.0;
+        }
+    }
+    // Median height in every bin of the folded edge.
+    let mut bins: Vec<Vec<f64>> = vec![Vec::new(); BINS];
+    for (z, x) in &line {
+        let bin = ((z / pitch).rem_euclid(1.0) * BINS as f64) as usize;
+        bins[bin.min(BINS - 1)].push(*x);
+    }
+    let mut profile: Vec<f64> = bins.iter_mut().map(|b| median(b).unwrap_or(f64::NAN)).collect();
+    fill_gaps(&mut profile)?;
+    let mut sorted = profile.clone();
+    sorted.sort_by(f64::total_cmp);
+    let crest = sorted[BINS - 1 - BINS / 24];
+    let root = sorted[BINS / 24];
+    let depth = crest - root;
+    if !(depth > 1.5) {
+        return None;
+    }
+    // Crossings of three heights on both flanks, walking right from the middle of the crest.
+    let top = middle_of_crest(&profile, crest - 0.5 * depth)?;
+    let cross = |height: f64, right: bool| -> Option<f64> {
+        let at = |i: usize| {
+            let k = if right { top + i } else { top + BINS * 2 - i };
+            profile[k % BINS]
+        };
+        (0..BINS).find(|&i| at(i) >= height && at(i + 1) < height).map(|i| {
+            let t = (at(i) - height) / (at(i) - at(i + 1));
+            i as f64 + t
+        })
+    };
+    let level = |f: f64| crest - f * depth;
+    let unit = pitch / BINS as f64;
+    let side = |right: bool| -> Option<(f64, f64)> {
+        let (a, b, c) =
+            (cross(level(0.25), right)?, cross(level(0.5), right)?, cross(level(0.75), right)?);
+        Some(((c - a) * unit / (0.5 * depth), b * unit))
+    };
+    let ((tan_right, right), (tan_left, left)) = (side(true)?, side(false)?);
+    let crest_flat = right + left - 0.5 * depth * (tan_right + tan_left);
+    let middle = 0.5 * (right - left) - 0.25 * depth * (tan_right - tan_left);
+    let crest_at = (top as f64 + 0.5) * unit + middle;
+    Some(Folded {
+        pitch,
+        crest_at,
+        crest,
+        depth,
+        tan: (tan_right, tan_left),
+        crest_flat,
+        slope: sign * slope,
+    })
+}
+
+/// Pitch near `guess` that makes the first harmonic of the edge strongest, px.
+fn best_pitch(line: &[(f64, f64)], guess: f64) -> f64 {
+    let mean = line.iter().map(|p| p.1).sum::<f64>() / line.len() as f64;
+    let power = |pitch: f64| {
+        let k = std::f64::consts::TAU / pitch;
+        let (s, c) = line.iter().fold((0.0, 0.0), |(s, c), p| {
+            let (sin, cos) = (k * p.0).sin_cos();
+            (s + (p.1 - mean) * sin, c + (p.1 - mean) * cos)
+        });
+        s * s + c * c
+    };
+    let mut width = 0.06;
+    let mut best = guess;
+    for _ in 0..4 {
+        let centre = best;
+        let mut top = f64::NEG_INFINITY;
+        for i in -8..=8 {
+            let pitch = centre * (1.0 + width * f64::from(i) / 8.0);
+            let value = power(pitch);
+            if value > top {
+                (top, best) = (value, pitch);
+            }
+        }
+        width /= 5.0;
+    }
+    best
+}
+
+/// Slope of the crests against the axis, from the highest point of every pitch (Theil–Sen).
+fn crest_slope(line: &[(f64, f64)], pitch: f64) -> f64 {
+    let low = line.iter().map(|p| p.0).fold(f64::MAX, f64::min);
+    let mut tops: Vec<(f64, f64)> = Vec::new();
+    for (z, x) in line {
+        let i = ((z - low) / pitch) as usize;
+        if i >= tops.len() {
+            tops.resize(i + 1, (0.0, f64::NEG_INFINITY));
+        }
+        if *x > tops[i].1 {
+            tops[i] = (*z, *x);
+        }
+    }
+    tops.retain(|t| t.1.is_finite());
+    let mut slopes: Vec<f64> = Vec::new();
+    for i in 0..tops.len() {
+        for j in i + 1..tops.len() {
+            let run = tops[j].0 - tops[i].0;
+            if run > 0.5 * pitch {
+                slopes.push((tops[j].1 - tops[i].1) / run);
+            }
+        }
+    }
+    median(&mut slopes).unwrap_or(0.0)
+}
+
+fn median(values: &mut [f64]) -> Option<f64> {
+    if values.is_empty() {
+        return None;
+    }
+    let middle = values.len() / 2;
+    Some(*values.select_nth_unstable_by(middle, f64::total_cmp).1)
+}
+
+/// Empty bins of a folded edge (steep flanks) are filled from their neighbours, round the pitch.
+fn fill_gaps(profile: &mut [f64]) -> Option<()> {
+    let n = profile.len();
+    let first = profile.iter().position(|v| !v.is_nan())?;
+    for step in 1..n {
+        let i = (first + step) % n;
+        if profile[i].is_nan() {
+            let before = profile[(i + n - 1) % n];
+            let ahead = (1..n).find(|k| !profile[(i + k) % n].is_nan())?;
+            let after = profile[(i + ahead) % n];
+            profile[i] = before + (after - before) / (ahead as f64 + 1.0);
+        }
+    }
+    Some(())
+}
+
+/// Bin in the middle of the widest stretch above `height`.
+fn middle_of_crest(profile: &[f64], height: f64) -> Option<usize> {
+    let n = profile.len();
+    let start = (0..n).find(|&i| profile[i] < height && profile[(i + 1) % n] >= height)?;
+    let mut best = (0usize, 0usize);
+    let mut run = 0usize;
+    for k in 1..=n {
+        if profile[(start + k) % n] >= height {
+            run += 1;
+            if run > best.1 {
+                best = (start + k, run);
+            }
+        } else {
+            run = 0;
+        }
+    }
+    (best.1 > 0).then(|| (best.0 + n - best.1 / 2) % n)
+}
