@@ -1,0 +1,568 @@
+//! Evidence and picture together, by weighted least squares.
+//!
+//! Unknowns: pitch, major, pitch and minor diameter, the two flanks (or their sum). Every reading is
+//! linear in them once the number of starts is fixed, so each number of starts is tried and weighed
+//! by its χ². A reading contradicts when the fit without it predicts it badly.
+
+use crate::evidence::Evidence;
+use crate::family::System;
+use crate::linear::{normal_cdf, solve_spd};
+use crate::measured::{Feature, Measured, assumed_u};
+use crate::prior::{Misfit, Origin, Prior, starts_prior};
+use form::{Quantity, Source};
+use serde::Serialize;
+
+/// Odds that a machine's dials and its screws are of one system (empirical).
+const DIAL_ODDS: f64 = 6.0;
+/// Light shows under a leaf of a pitch gauge from this gap at its end, mm (common practice).
+const LEAF_GAP_MM: f64 = 0.06;
+/// Light shows from this difference of included angle, degrees (common practice).
+const LEAF_ANGLE_DEG: f64 = 2.5;
+/// A set of readings is contradictory when chance explains its χ² less often than this.
+const CONTRADICTION: f64 = 0.01;
+
+/// One reading beside what the combination makes of it.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Residual {
+    /// Which reading.
+    pub label: String,
+    /// Index into the evidence given; `None` for the picture.
+    pub evidence: Option<usize>,
+    /// Name of the number it bears on, with unit.
+    pub what: &'static str,
+    /// The reading, in the unit of what was read (a length over threads is that length).
+    pub value: f64,
+    /// Its standard uncertainty.
+    pub u: f64,
+    /// What the other readings predict; `None` when nothing else bears on it.
+    pub expected: Option<f64>,
+    /// Difference from that prediction, in standard uncertainties of the difference.
+    pub in_u: Option<f64>,
+}
+
+/// A reading the others contradict.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Contradiction {
+    /// Index into [`Combined::residuals`].
+    pub residual: usize,
+    /// Whether leaving it out alone restores agreement; otherwise it is one of several suspects.
+    pub sole_suspect: bool,
+    /// For people.
+    pub text: String,
+}
+
+/// The result of [`combine`].
+#[derive(Debug, Clone, Serialize)]
+pub struct Combined {
+    /// Everything known, ready for [`crate::rank`].
+    pub measured: Measured,
+    /// Prior with what is known of the machine and the gauges that did not fit.
+    pub prior: Prior,
+    /// Sum of squared normalised residuals.
+    pub chi2: f64,
+    /// Degrees of freedom.
+    pub dof: usize,
+    /// Probability that chance alone gives so large a χ².
+    pub p_value: f64,
+    /// Every reading with its residual.
+    pub residuals: Vec<Residual>,
+    /// Which readings disagree; empty when χ² is believable.
+    pub contradictions: Vec<Contradiction>,
+    /// What could not be used and why, and what was assumed.
+    pub notes: Vec<String>,
+}
+
+const UNKNOWNS: usize = 7;
+const PITCH: usize = 0;
+const MAJOR: usize = 1;
+const PITCH_DIAMETER: usize = 2;
+const MINOR: usize = 3;
+const RIGHT: usize = 4;
+const LEFT: usize = 5;
+const BOTH: usize = 6;
+
+/// A reading: `value = offset + row · unknowns`; the pitch column is multiplied by the starts where
+/// `per_turn`.
+#[derive(Debug, Clone)]
+struct Row {
+    label: String,
+    evidence: Option<usize>,
+    what: Feature,
+    row: [f64; UNKNOWNS],
+    offset: f64,
+    per_turn: bool,
+    value: f64,
+    u: f64,
+}
+
+struct Solution {
+    starts: u32,
+    chi2: f64,
+    dof: usize,
+    value: [f64; UNKNOWNS],
+    variance: [[f64; UNKNOWNS]; UNKNOWNS],
+    known: [bool; UNKNOWNS],
+}
+
+/// Combines a measurement with further evidence.
+#[must_use]
+pub fn combine(measured: &Measured, prior: &Prior, evidence: &[Evidence]) -> Combined {
+    let mut out = measured.clone();
+    let mut prior = prior.clone();
+    let mut notes = Vec::new();
+    let flanks_apart = measured.right_flank_deg.is_some() && measured.left_flank_deg.is_some();
+    let mut rows = picture_rows(measured, flanks_apart);
+    for (i, e) in evidence.iter().enumerate() {
+        match e {
+            Evidence::Dials { system: System::Metric } => prior.metric_odds *= DIAL_ODDS,
+            Evidence::Dials { system: System::Inch } => prior.metric_odds /= DIAL_ODDS,
+            Evidence::Machine { region, year } => {
+                prior.origin = Origin { region: *region, year: *year };
+            }
+            Evidence::PitchGauge { pitch_mm, included_deg, teeth, fits: false } => {
+                prior.misfits.push(Misfit {
+                    pitch_mm: *pitch_mm,
+                    included_deg: *included_deg,
+                    pitch_resolution: leaf_u_mm(*pitch_mm, *teeth) / pitch_mm,
+                    angle_resolution_deg: LEAF_ANGLE_DEG,
+                });
+            }
+            Evidence::Taper { taper } => out.taper = Some(*taper),
+            Evidence::Starts { starts } => out.starts = Some((*starts, 0.995)),
+            _ => rows.extend(evidence_rows(i, e, measured, flanks_apart, &mut notes)),
+        }
+    }
+    rows.retain(|r| {
+        let usable = r.value.is_finite() && r.u.is_finite() && r.u > 0.0;
+        if !usable {
+            notes.push(format!("{}: {} ± {} cannot be used", r.label, r.value, r.u));
+        }
+        usable
+    });
+    let solutions = solve_all(&rows, out.starts);
+    let Some(best) = solutions.first() else {
+        return Combined {
+            measured: out,
+            prior,
+            chi2: 0.0,
+            dof: 0,
+            p_value: 1.0,
+            residuals: Vec::new(),
+            contradictions: Vec::new(),
+            notes,
+        };
+    };
+    let p_value = chi2_tail(best.chi2, best.dof);
+    let residuals = residuals(&rows, out.starts);
+    let contradictions = if p_value < CONTRADICTION {
+        suspects(&rows, &residuals, best, out.starts)
+    } else {
+        Vec::new()
+    };
+    let enlarge = if p_value < CONTRADICTION {
+        let ratio = (best.chi2 / best.dof.max(1) as f64).sqrt().max(1.0);
+        notes.push(format!(
+            "readings disagree: uncertainties enlarged {ratio:.1} times until that is settled"
+        ));
+        ratio
+    } else {
+        1.0
+    };
+    write_back(&mut out, &rows, &solutions, enlarge);
+    Combined {
+        measured: out,
+        prior,
+        chi2: best.chi2,
+        dof: best.dof,
+        p_value,
+        residuals,
+        contradictions,
+        notes,
+    }
+}
+
+fn unit(at: usize) -> [f64; UNKNOWNS] {
+    let mut row = [0.0; UNKNOWNS];
+    row[at] = 1.0;
+    row
+}
+
+fn picture_rows(measured: &Measured, flanks_apart: bool) -> Vec<Row> {
+    let mut rows = Vec::new();
+    let repeats = measured.lead_repeats_pitch();
+    for r in measured.readings() {
+        let (row, per_turn) = match r.feature {
+            Feature::Pitch => (unit(PITCH), false),
+            Feature::Lead if !repeats => (unit(PITCH), true),
+            Feature::MajorDiameter => (unit(MAJOR), false),
+            Feature::PitchDiameter => (unit(PITCH_DIAMETER), false),
+            Feature::MinorDiameter => (unit(MINOR), false),
+            Feature::RightFlank if flanks_apart => (unit(RIGHT), false),
+            Feature::LeftFlank if flanks_apart => (unit(LEFT), false),
+            Feature::IncludedAngle if !flanks_apart => (unit(BOTH), false),
+            _ => continue,
+        };
+        rows.push(Row {
+            label: format!("{} as measured", r.feature.word()),
+            evidence: None,
+            what: r.feature,
+            row,
+            offset: 0.0,
+            per_turn,
+            value: r.value,
+            u: r.u,
+        });
+    }
+    rows
+}
+
+fn leaf_u_mm(pitch_mm: f64, teeth: u32) -> f64 {
+    (LEAF_GAP_MM / f64::from(teeth.max(2))).max(0.003 * pitch_mm)
+}
+
+fn evidence_rows(
+    index: usize,
+    evidence: &Evidence,
+    measured: &Measured,
+    flanks_apart: bool,
+    notes: &mut Vec<String>,
+) -> Vec<Row> {
+    let usual = |q: Quantity, u: f64| if q.u > 0.0 { q.u } else { u };
+    let mut rows = Vec::new();
+    let mut push = |what, row, offset, per_turn, value, u| {
+        rows.push(Row {
+            label: evidence.label(),
+            evidence: Some(index),
+            what,
+            row,
+            offset,
+            per_turn,
+            value,
+            u,
+        });
+    };
+    let pitches = |n: f64| {
+        let mut row = [0.0; UNKNOWNS];
+        row[PITCH] = n;
+        row
+    };
+    match evidence {
+        Evidence::Travel { turns, travel_mm } => {
+            push(
+                Feature::Lead,
+                pitches(*turns),
+                0.0,
+                true,
+                travel_mm.value,
+                usual(*travel_mm, 0.02),
+            );
+        }
+        Evidence::DialTurn { divisions, division_mm } => {
+            let lead = divisions * division_mm;
+            let u = (0.1 * division_mm).max(1e-4 * lead);
+            push(Feature::Lead, pitches(1.0), 0.0, true, lead, u);
+        }
+        Evidence::OverThreads { threads, length_mm, instrument } => {
+            let u = usual(*length_mm, instrument.usual_u_mm());
+            push(Feature::Pitch, pitches(f64::from(*threads)), 0.0, false, length_mm.value, u);
+        }
+        Evidence::Count { threads, length_mm } => {
+            // The count is the reading; the pitch that gives it is linear in its inverse.
+            let pitch = length_mm / threads.value;
+            let u = pitch * usual(*threads, 0.25) / threads.value;
+            push(Feature::Pitch, unit(PITCH), 0.0, false, pitch, u);
+        }
+        Evidence::PitchGauge { pitch_mm, included_deg, teeth, .. } => {
+            let u = leaf_u_mm(*pitch_mm, *teeth);
+            push(Feature::Pitch, unit(PITCH), 0.0, false, *pitch_mm, u);
+            let mut angle = unit(BOTH);
+            if flanks_apart {
+                angle = unit(RIGHT);
+                angle[LEFT] = 1.0;
+            }
+            push(Feature::IncludedAngle, angle, 0.0, false, *included_deg, LEAF_ANGLE_DEG);
+        }
+        Evidence::Major { major_mm } => {
+            let u = usual(*major_mm, 0.01);
+            push(Feature::MajorDiameter, unit(MAJOR), 0.0, false, major_mm.value, u);
+        }
+        Evidence::Minor { minor_mm } => {
+            let u = usual(*minor_mm, 0.05);
+            push(Feature::MinorDiameter, unit(MINOR), 0.0, false, minor_mm.value, u);
+        }
+        Evidence::OverWires { over_mm, wire_mm } => match over_wires(measured, *wire_mm) {
+            Some((row, offset, u_form)) => {
+                let u = usual(*over_mm, 0.01).hypot(u_form);
+                push(Feature::PitchDiameter, row, offset, false, over_mm.value, u);
+            }
+            None => notes.push(
+                "over wires: the flank angles and a pitch must be known before the reading can be \
+                 used"
+                    .to_owned(),
+            ),
+        },
+        _ => {}
+    }
+    rows
+}
+
+/// `M = d2 - P / (tan a1 + tan a2) + w (1 + cos((a1 - a2) / 2) / sin((a1 + a2) / 2)) + c`, with the
+/// lead-angle correction `c` to first order, and what the flanks' uncertainty makes of `M`.
+fn over_wires(measured: &Measured, wire_mm: f64) -> Option<([f64; UNKNOWNS], f64, f64)> {
+    let (a, b) = match (measured.right_flank_deg, measured.left_flank_deg) {
+        (Some(r), Some(l)) => (r, l),
+        _ => {
+            let both = measured.included_angle_deg?;
+            let half = Quantity::derived(0.5 * both.value, 0.5 * both.u);
+            (half, half)
+        }
+    };
+    let pitch_mm = measured.pitch_mm?.value;
+    let terms = |a_deg: f64, b_deg: f64| {
+        let (a, b) = (a_deg.to_radians(), b_deg.to_radians());
+        let slope = a.tan() + b.tan();
+        let k = 1.0 / slope;
+        let g = 1.0 + (0.5 * (a - b)).cos() / (0.5 * (a + b)).sin();
+        (slope > 0.05).then_some((k, g))
+    };
+    let (k, g) = terms(a.value, b.value)?;
+    let m = |a_deg: f64, b_deg: f64| terms(a_deg, b_deg).map(|(k, g)| wire_mm * g - pitch_mm * k);
+    let base = m(a.value, b.value)?;
+    let fallback =
+        |q: Quantity| if q.u > 0.0 { q.u } else { assumed_u(Feature::RightFlank, q.value) };
+    let from_a = (m(a.value + 0.1, b.value)? - base) / 0.1 * fallback(a);
+    let from_b = (m(a.value, b.value + 0.1)? - base) / 0.1 * fallback(b);
+    let half = (0.5 * (a.value + b.value)).to_radians();
+    let correction = measured.pitch_diameter_mm.or(measured.major_diameter_mm).map_or(0.0, |d| {
+        let lead = pitch_mm * f64::from(measured.likely_starts());
+        let tan_lead = lead / (std::f64::consts::PI * d.value);
+        0.5 * wire_mm * tan_lead * tan_lead * half.cos() / half.tan()
+    });
+    let mut row = unit(PITCH_DIAMETER);
+    row[PITCH] = -k;
+    Some((row, wire_mm * g + correction, from_a.hypot(from_b).hypot(0.1 * correction)))
+}
+
+/// Least squares for a fixed number of starts.
+fn solve(rows: &[Row], starts: u32, skip: Option<usize>) -> Option<Solution> {
+    let n = f64::from(starts);
+    let used: Vec<&Row> =
+        rows.iter().enumerate().filter(|(i, _)| Some(*i) != skip).map(|(_, r)| r).collect();
+    // Unknowns nobody looked at are left out. One seen only together with an unseen other (a
+    // diameter over wires without a pitch) cannot occur: the pitch is demanded before.
+    let mut known = [false; UNKNOWNS];
+    for r in &used {
+        for (k, seen) in known.iter_mut().enumerate() {
+            *seen |= r.row[k] != 0.0;
+        }
+    }
+    let columns: Vec<usize> = (0..UNKNOWNS).filter(|k| known[*k]).collect();
+    let m = columns.len();
+    if m == 0 || used.len() < m {
+        return None;
+    }
+    let coefficient = |r: &Row, k: usize| {
+        if k == PITCH && r.per_turn { r.row[k] * n } else { r.row[k] }
+    };
+    let mut a = vec![vec![0.0; m]; m];
+    let mut b = vec![0.0; m];
+    for r in &used {
+        let w = 1.0 / (r.u * r.u);
+        for (i, &ki) in columns.iter().enumerate() {
+            b[i] += w * coefficient(r, ki) * (r.value - r.offset);
+            for (j, &kj) in columns.iter().enumerate() {
+                a[i][j] += w * coefficient(r, ki) * coefficient(r, kj);
+            }
+        }
+    }
+    let (x, inverse) = solve_spd(m, &a, &b)?;
+    let mut solution = Solution {
+        starts,
+        chi2: 0.0,
+        dof: used.len() - m,
+        value: [0.0; UNKNOWNS],
+        variance: [[0.0; UNKNOWNS]; UNKNOWNS],
+        known,
+    };
+    for (i, &ki) in columns.iter().enumerate() {
+        solution.value[ki] = x[i];
+        for (j, &kj) in columns.iter().enumerate() {
+            solution.variance[ki][kj] = inverse[i][j];
+        }
+    }
+    solution.chi2 = used
+        .iter()
+        .map(|r| {
+            let predicted = r.offset
+                + (0..UNKNOWNS).map(|k| coefficient(r, k) * solution.value[k]).sum::<f64>();
+            ((r.value - predicted) / r.u).powi(2)
+        })
+        .sum();
+    Some(solution)
+}
+
+/// Solutions for every number of starts worth trying, the most probable first.
+fn solve_all(rows: &[Row], reported: Option<(u32, f64)>) -> Vec<Solution> {
+    solve_all_but(rows, reported, None)
+}
+
+fn solve_all_but(rows: &[Row], reported: Option<(u32, f64)>, skip: Option<usize>) -> Vec<Solution> {
+    let turns = rows.iter().any(|r| r.per_turn);
+    let most = if turns { 12 } else { 1 };
+    let mut solutions: Vec<Solution> = (1..=most).filter_map(|n| solve(rows, n, skip)).collect();
+    solutions.sort_by(|a, b| {
+        let score = |s: &Solution| 0.5 * s.chi2 - starts_weight(s.starts, reported).ln();
+        score(a).total_cmp(&score(b))
+    });
+    solutions
+}
+
+fn starts_weight(n: u32, reported: Option<(u32, f64)>) -> f64 {
+    match reported {
+        Some((k, p)) if k == n => p.clamp(1e-6, 1.0),
+        Some((_, p)) => ((1.0 - p) / 8.0).max(1e-6),
+        None => starts_prior(true, n),
+    }
+}
+
+fn residuals(rows: &[Row], reported: Option<(u32, f64)>) -> Vec<Residual> {
+    rows.iter()
+        .enumerate()
+        .map(|(i, r)| {
+            let without = solve_all_but(rows, reported, Some(i)).into_iter().next();
+            let prediction = without.and_then(|s| {
+                let n = f64::from(s.starts);
+                let c: Vec<f64> = (0..UNKNOWNS)
+                    .map(|k| if k == PITCH && r.per_turn { r.row[k] * n } else { r.row[k] })
+                    .collect();
+                if (0..UNKNOWNS).any(|k| c[k] != 0.0 && !s.known[k]) {
+                    return None;
+                }
+                let value = r.offset + (0..UNKNOWNS).map(|k| c[k] * s.value[k]).sum::<f64>();
+                let variance: f64 = (0..UNKNOWNS)
+                    .flat_map(|i| (0..UNKNOWNS).map(move |j| (i, j)))
+                    .map(|(i, j)| c[i] * c[j] * s.variance[i][j])
+                    .sum();
+                Some((value, variance))
+            });
+            Residual {
+                label: r.label.clone(),
+                evidence: r.evidence,
+                what: r.what.key(),
+                value: r.value,
+                u: r.u,
+                expected: prediction.map(|(v, _)| v),
+                in_u: prediction.map(|(v, var)| (r.value - v) / (r.u * r.u + var).sqrt()),
+            }
+        })
+        .collect()
+}
+
+/// Which readings to doubt: those whose removal restores agreement, or at least all that stand
+/// three uncertainties from what the rest predicts.
+fn suspects(
+    rows: &[Row],
+    residuals: &[Residual],
+    best: &Solution,
+    reported: Option<(u32, f64)>,
+) -> Vec<Contradiction> {
+    let restores: Vec<bool> = (0..rows.len())
+        .map(|i| {
+            solve_all_but(rows, reported, Some(i))
+                .first()
+                .is_some_and(|s| s.chi2 < best.chi2 && chi2_tail(s.chi2, s.dof) >= CONTRADICTION)
+        })
+        .collect();
+    let how_many = restores.iter().filter(|r| **r).count();
+    let mut found: Vec<usize> = (0..rows.len())
+        .filter(|&i| {
+            restores[i] || (how_many == 0 && residuals[i].in_u.is_some_and(|z| z.abs() > 3.0))
+        })
+        .collect();
+    let size = |i: &usize| residuals[*i].in_u.map_or(0.0, f64::abs);
+    found.sort_by(|a, b| size(b).total_cmp(&size(a)));
+    found
+        .into_iter()
+        .map(|i| {
+            let r = &residuals[i];
+            let sole = how_many == 1 && restores[i];
+            let unit = if rows[i].what.is_angle() { "°" } else { " mm" };
+            let reading = Quantity::new(r.value, r.u, Source::Entered).with_u(4);
+            let expected = r.expected.map_or(String::new(), |e| {
+                format!(
+                    ", the other readings say {}{unit} ({:+.1} standard uncertainties)",
+                    Quantity::derived(e, r.u).with_u(4).split(" ±").next().unwrap_or_default(),
+                    r.in_u.unwrap_or(0.0)
+                )
+            });
+            let whose = if sole { "disagrees with all others" } else { "may be the wrong one" };
+            Contradiction {
+                residual: i,
+                sole_suspect: sole,
+                text: format!("{} {whose}: {reading}{unit}{expected}", r.label),
+            }
+        })
+        .collect()
+}
+
+fn write_back(out: &mut Measured, rows: &[Row], solutions: &[Solution], enlarge: f64) {
+    let Some(best) = solutions.first() else { return };
+    let any_evidence = |k: usize| rows.iter().any(|r| r.evidence.is_some() && r.row[k] != 0.0);
+    let q =
+        |k: usize| Quantity::derived(best.value[k], enlarge * best.variance[k][k].max(0.0).sqrt());
+    let turns = rows.iter().any(|r| r.per_turn);
+    for (k, feature) in [
+        (PITCH, Feature::Pitch),
+        (MAJOR, Feature::MajorDiameter),
+        (PITCH_DIAMETER, Feature::PitchDiameter),
+        (MINOR, Feature::MinorDiameter),
+        (RIGHT, Feature::RightFlank),
+        (LEFT, Feature::LeftFlank),
+        (BOTH, Feature::IncludedAngle),
+    ] {
+        if best.known[k] && (any_evidence(k) || enlarge > 1.0) {
+            // The pitch from a lead alone is a guess of the starts; keep it a lead then.
+            let only_lead = k == PITCH && !rows.iter().any(|r| r.row[PITCH] != 0.0 && !r.per_turn);
+            if only_lead {
+                let n = f64::from(best.starts);
+                out.lead_mm = Some(q(PITCH).scaled(n));
+            } else {
+                out.set(feature, Some(q(k)));
+            }
+        }
+    }
+    if turns && let Some(pitch) = out.pitch_mm {
+        let log = |s: &Solution| -0.5 * s.chi2 + starts_weight(s.starts, out.starts).ln();
+        let top = log(best);
+        let total: f64 = solutions.iter().map(|s| (log(s) - top).exp()).sum();
+        out.starts = Some((best.starts, 1.0 / total));
+        // Written as pitch × starts, so that a ranking does not count it again.
+        out.lead_mm = Some(pitch.scaled(f64::from(best.starts)));
+    }
+}
+
+/// Probability of a χ² at least this large (Wilson and Hilferty's approximation).
+fn chi2_tail(chi2: f64, dof: usize) -> f64 {
+    if dof == 0 {
+        return 1.0;
+    }
+    let k = dof as f64;
+    let c = 2.0 / (9.0 * k);
+    let z = ((chi2 / k).cbrt() - (1.0 - c)) / c.sqrt();
+    1.0 - normal_cdf(z)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use approx::assert_abs_diff_eq;
+
+    #[test]
+    fn chi_square_tail() {
+        // Printed 1 % points of χ²: 6.635, 9.210, 15.086 for 1, 2 and 5 degrees of freedom. The
+        // approximation is coarse at one degree.
+        for (x, k, tolerance) in [(6.635, 1, 0.002), (9.210, 2, 0.0007), (15.086, 5, 0.0003)] {
+            assert_abs_diff_eq!(chi2_tail(x, k), 0.01, epsilon = tolerance);
+        }
+    }
+}

@@ -1,0 +1,313 @@
+//! Which measurement, among those a workshop can make, would settle the most.
+
+use crate::catalogue::family;
+use crate::linear::normal;
+use crate::measured::{Feature, Measured};
+use crate::rank::{Candidate, Ranking};
+use form::{Quantity, Source};
+use serde::Serialize;
+
+/// A way to measure that a workshop has.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Means {
+    /// Caliper over many threads.
+    CaliperOverThreads,
+    /// Travel of the slide over ten turns, by dials.
+    TravelOverTurns,
+    /// Micrometer over the crests.
+    Micrometer,
+    /// Three wires.
+    OverWires,
+    /// Depth of the groove or minor diameter by blade caliper.
+    BladeCaliper,
+    /// A picture from far away, or an optical comparator: flank angles.
+    FarPicture,
+    /// Crests under a loupe: flat or round.
+    Loupe,
+    /// Micrometer at two places: taper.
+    TwoPlaces,
+}
+
+/// What one reading would say.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Expected {
+    /// The candidate.
+    pub designation: String,
+    /// The reading to expect if it is the one.
+    pub reading: f64,
+}
+
+/// A measurement worth making.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Suggestion {
+    /// How.
+    pub means: Means,
+    /// The number it bears on.
+    pub feature: Feature,
+    /// Reading = `scale` × the number (pitches spanned, turns).
+    pub scale: f64,
+    /// Standard uncertainty of the reading, in its unit.
+    pub u: f64,
+    /// Expected reduction of doubt, bits.
+    pub gain_bits: f64,
+    /// Doubt now: entropy of the odds, bits.
+    pub doubt_bits: f64,
+    /// Readings to expect, most probable candidate first.
+    pub expected: Vec<Expected>,
+    /// For people: what to do and which reading decides.
+    pub text: String,
+}
+
+impl Suggestion {
+    /// Everything known after `reading` was taken: the weighted mean with what was known before.
+    #[must_use]
+    pub fn apply(&self, measured: &Measured, reading: f64) -> Measured {
+        let new = Quantity::entered(reading / self.scale, self.u / self.scale);
+        let mixed = match measured.get(self.feature) {
+            Some(old) if old.u > 0.0 && old.u.is_finite() => {
+                let (a, b) = (old.u.powi(-2), new.u.powi(-2));
+                let value = (a * old.value + b * new.value) / (a + b);
+                Quantity::new(value, (a + b).powf(-0.5), Source::Derived)
+            }
+            _ => new,
+        };
+        let mut after = measured.clone();
+        if self.feature == Feature::IncludedAngle {
+            // Known apart before: the sum moves both alike.
+            if let (Some(r), Some(l)) = (measured.right_flank_deg, measured.left_flank_deg) {
+                let both = Quantity::derived(r.value + l.value, r.u.hypot(l.u));
+                let (a, b) = (both.u.powi(-2), new.u.powi(-2));
+                let sum = (a * both.value + b * new.value) / (a + b);
+                let u = (a + b).powf(-0.5) / 2f64.sqrt();
+                let shift = 0.5 * (sum - both.value);
+                after.right_flank_deg = Some(Quantity::derived(r.value + shift, u));
+                after.left_flank_deg = Some(Quantity::derived(l.value + shift, u));
+                return after;
+            }
+        }
+        after.set(self.feature, Some(mixed));
+        after
+    }
+}
+
+/// What a candidate predicts for a number before it is read: mean and spread.
+#[derive(Debug, Clone, Copy)]
+struct Prediction {
+    probability: f64,
+    mean: f64,
+    sd: f64,
+}
+
+/// Measurements that would reduce the doubt, best first; empty when there is none to speak of.
+#[must_use]
+pub fn what_next(measured: &Measured, ranking: &Ranking) -> Vec<Suggestion> {
+    let doubt_bits = entropy_bits(ranking);
+    if doubt_bits < 0.02 {
+        return Vec::new();
+    }
+    let pitch_mm = measured
+        .pitch_mm
+        .map(|q| q.value)
+        .or_else(|| ranking.candidates.first().map(|c| c.pitch_mm))
+        .unwrap_or(2.0);
+    let major_mm = measured.major_diameter_mm.map_or(9.0 * pitch_mm, |q| q.value);
+    let threads = (60.0f64.min(6.0 * major_mm) / pitch_mm).floor().clamp(5.0, 30.0);
+    let ways = [
+        (Means::CaliperOverThreads, Feature::Pitch, threads, 0.03),
+        (Means::TravelOverTurns, Feature::Lead, 10.0, 0.03),
+        (Means::Micrometer, Feature::MajorDiameter, 1.0, 0.01),
+        (Means::OverWires, Feature::PitchDiameter, 1.0, 0.015),
+        (Means::BladeCaliper, Feature::MinorDiameter, 1.0, 0.05),
+        (Means::FarPicture, Feature::IncludedAngle, 1.0, 0.12),
+        (Means::Loupe, Feature::CrestRadius, 1.0, 0.04 * pitch_mm),
+        (Means::TwoPlaces, Feature::Taper, 1.0, 0.003),
+    ];
+    let mut suggestions: Vec<Suggestion> = ways
+        .into_iter()
+        .filter_map(|(means, feature, scale, u)| {
+            let predictions = predictions(measured, ranking, feature, u / scale)?;
+            let gain_bits = information_bits(&predictions, u / scale).min(doubt_bits);
+            (gain_bits > 0.01).then(|| {
+                let expected = expected(ranking, feature, scale);
+                let text = describe(means, scale, u, &expected);
+                Suggestion { means, feature, scale, u, gain_bits, doubt_bits, expected, text }
+            })
+        })
+        .collect();
+    suggestions.sort_by(|a, b| b.gain_bits.total_cmp(&a.gain_bits));
+    suggestions
+}
+
+/// Entropy of the odds, bits.
+fn entropy_bits(ranking: &Ranking) -> f64 {
+    ranking
+        .candidates
+        .iter()
+        .map(|c| c.probability)
+        .chain(std::iter::once(ranking.no_standard_probability))
+        .filter(|p| *p > 1e-12)
+        .map(|p| -p * p.log2())
+        .sum()
+}
+
+/// The nominal number of a candidate and how far made threads spread about it.
+fn nominal(candidate: &Candidate, feature: Feature) -> Option<(f64, f64)> {
+    let family = family(candidate.family_id)?;
+    let form = &family.form;
+    let p = candidate.pitch_mm;
+    let d = candidate.major_diameter_mm.map(|d| form.diameters(d, p));
+    // Tolerances and light wear (empirical).
+    Some(match feature {
+        Feature::Pitch => (p, 3e-4 * p),
+        Feature::Lead => {
+            let lead = p * f64::from(candidate.starts);
+            (lead, 3e-4 * lead)
+        }
+        Feature::IncludedAngle => (form.included_deg(), 1.5 * form.flank_sd_deg),
+        Feature::MajorDiameter => (d?.major_mm - 0.03 * p, 0.03 * p + 0.03),
+        Feature::PitchDiameter => (d?.pitch_mm - 0.04 * p, 0.04 * p + 0.03),
+        Feature::MinorDiameter => {
+            (d?.external_minor_mm - 0.03 * p, 0.04 * p + 0.03 + 2.0 * form.depth_sd * p)
+        }
+        Feature::CrestRadius => (form.crest_radius * p, 0.03 * p),
+        Feature::Taper => (form.taper, 0.001),
+        _ => return None,
+    })
+}
+
+/// `None` when the number is already known better than the reading would tell.
+fn predictions(
+    measured: &Measured,
+    ranking: &Ranking,
+    feature: Feature,
+    u: f64,
+) -> Option<Vec<Prediction>> {
+    let known = match feature {
+        Feature::IncludedAngle => measured.included(),
+        Feature::Lead => measured.lead_mm.filter(|_| !measured.lead_repeats_pitch()),
+        other => measured.get(other),
+    }
+    .filter(|q| q.u > 0.0 && q.u.is_finite());
+    if known.is_some_and(|q| q.u <= 0.7 * u) {
+        return None;
+    }
+    let mut predictions = Vec::new();
+    for c in &ranking.candidates {
+        let Some((mean, sd)) = nominal(c, feature) else { continue };
+        let (mean, sd) = match known {
+            // What was measured narrows the prediction.
+            Some(q) => {
+                let (a, b) = (sd.powi(-2), q.u.powi(-2));
+                ((a * mean + b * q.value) / (a + b), (a + b).powf(-0.5))
+            }
+            None => (mean, sd),
+        };
+        predictions.push(Prediction { probability: c.probability, mean, sd });
+    }
+    // A thread of no standard predicts nothing beyond what was measured.
+    let total: f64 = predictions.iter().map(|p| p.probability).sum();
+    if total <= 0.0 {
+        return None;
+    }
+    let mean = predictions.iter().map(|p| p.probability * p.mean).sum::<f64>() / total;
+    let spread = predictions
+        .iter()
+        .map(|p| p.probability * ((p.mean - mean).powi(2) + p.sd * p.sd))
+        .sum::<f64>()
+        / total;
+    let (mean, sd) = known.map_or((mean, 2.0 * spread.sqrt()), |q| (q.value, q.u));
+    predictions.push(Prediction { probability: ranking.no_standard_probability, mean, sd });
+    Some(predictions)
+}
+
+/// Mutual information between the identity and a reading with uncertainty `u`, bits.
+fn information_bits(predictions: &[Prediction], u: f64) -> f64 {
+    let total: f64 = predictions.iter().map(|p| p.probability).sum();
+    let parts: Vec<(f64, f64, f64)> = predictions
+        .iter()
+        .map(|p| (p.probability / total, p.mean, p.sd.hypot(u)))
+        .filter(|(w, _, _)| *w > 1e-6)
+        .collect();
+    // Σ w ∫ N ln(N / mixture), each integral over ± 5 spreads of its own component.
+    const STEPS: i32 = 40;
+    parts
+        .iter()
+        .map(|&(w, mean, sd)| {
+            let h = 10.0 / f64::from(STEPS);
+            let integral: f64 = (0..=STEPS)
+                .map(|i| {
+                    let z = -5.0 + h * f64::from(i);
+                    let x = mean + z * sd;
+                    let own = normal(x - mean, sd);
+                    let mixture: f64 = parts.iter().map(|&(w, m, s)| w * normal(x - m, s)).sum();
+                    h * normal(z, 1.0) * (own / mixture.max(1e-300)).log2()
+                })
+                .sum();
+            w * integral
+        })
+        .sum::<f64>()
+        .max(0.0)
+}
+
+fn expected(ranking: &Ranking, feature: Feature, scale: f64) -> Vec<Expected> {
+    ranking
+        .candidates
+        .iter()
+        .filter(|c| c.probability > 0.01)
+        .filter_map(|c| {
+            let (mean, _) = match feature {
+                // The design value is what the person looks up, not the middle of the tolerance.
+                Feature::MajorDiameter => (c.major_diameter_mm?, 0.0),
+                other => nominal(c, other)?,
+            };
+            Some(Expected { designation: c.designation.clone(), reading: mean * scale })
+        })
+        .take(8)
+        .collect()
+}
+
+fn describe(means: Means, scale: f64, u: f64, expected: &[Expected]) -> String {
+    let (what, unit) = match means {
+        Means::CaliperOverThreads => {
+            (format!("measure over {scale:.0} threads with a caliper"), " mm")
+        }
+        Means::TravelOverTurns => {
+            (format!("read the travel over {scale:.0} turns from the dials"), " mm")
+        }
+        Means::Micrometer => ("measure the major diameter with a micrometer".to_owned(), " mm"),
+        Means::OverWires => ("measure the pitch diameter over wires".to_owned(), " mm"),
+        Means::BladeCaliper => {
+            ("measure the minor diameter with a blade caliper".to_owned(), " mm")
+        }
+        Means::FarPicture => {
+            ("take the flank angles from a picture made from farther away".to_owned(), "°")
+        }
+        Means::Loupe => {
+            ("look at the crests with a loupe: flat or round, radius".to_owned(), " mm")
+        }
+        Means::TwoPlaces => {
+            ("measure the diameter at two places along the thread: taper".to_owned(), "")
+        }
+    };
+    let decimals = form::decimals_for(u, 4);
+    // Candidates with the same reading are named together, in the order of their odds.
+    let mut readings: Vec<(String, Vec<&str>)> = Vec::new();
+    for e in expected {
+        let text = format!("{:.decimals$}{unit}", e.reading);
+        match readings.iter_mut().find(|(t, _)| *t == text) {
+            Some((_, names)) => names.push(&e.designation),
+            None => readings.push((text, vec![&e.designation])),
+        }
+    }
+    let says: Vec<String> = readings
+        .iter()
+        .take(4)
+        .map(|(reading, names)| {
+            let shown = names.iter().take(3).copied().collect::<Vec<_>>().join(" or ");
+            let more = if names.len() > 3 { " …" } else { "" };
+            format!("{reading} says {shown}{more}")
+        })
+        .collect();
+    format!("{what} (± {u:.decimals$}{unit}): {}", says.join("; "))
+}

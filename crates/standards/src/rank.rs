@@ -1,0 +1,565 @@
+//! From what was measured to odds.
+
+use crate::catalogue::families;
+use crate::explain;
+use crate::family::{Family, System, fill, inch_label, plain};
+use crate::likelihood::{Geometry, Observations, is_mirrored, log_likelihood};
+use crate::linear::log_sum;
+use crate::measured::{Feature, Measured};
+use crate::prior::{Prior, log_none, own_diameters, own_pitches, starts_prior};
+use crate::tolerance::{Side, limits_of};
+use form::Section;
+use serde::Serialize;
+
+/// Candidates less probable than this are left out.
+const LEAST_PROBABILITY: f64 = 5e-4;
+/// Most candidates returned.
+const MOST_CANDIDATES: usize = 60;
+/// Two designations are told apart when one explains the data more than this many times better.
+const TOLD_APART: f64 = 20.0;
+/// Group members less probable than this share of their leader are not worth naming.
+const GROUP_SHARE: f64 = 0.02;
+/// Nor are groups whose leader is less probable than this.
+const GROUP_LEADER: f64 = 0.02;
+
+/// One measured number beside the standard's.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Deviation {
+    /// Name with unit, e.g. `"pitch_mm"`.
+    pub what: &'static str,
+    /// Measured value.
+    pub measured: f64,
+    /// Value of the design form of the external thread.
+    pub standard: f64,
+    /// Difference in standard uncertainties of the measurement.
+    pub in_u: f64,
+    /// Limits of the family's usual class where it has them for this number.
+    pub allowed: Option<(f64, f64)>,
+}
+
+/// A thread that may be the one measured.
+#[derive(Debug, Clone, Serialize)]
+pub struct Candidate {
+    /// As the standard writes it, e.g. `"Tr 24 x 5"`, with starts and `LH` where they are known.
+    pub designation: String,
+    /// Name of the family.
+    pub family: &'static str,
+    /// Identifier of the family, for [`crate::family`].
+    pub family_id: &'static str,
+    /// The standard.
+    pub standard: &'static str,
+    /// Listed in the family's series; otherwise only the form is the standard's.
+    pub in_series: bool,
+    /// Probability given everything known.
+    pub probability: f64,
+    /// ln of the density of the data under this candidate (comparable between candidates only).
+    pub log_likelihood: f64,
+    /// Measured numbers beside the standard's.
+    pub deviations: Vec<Deviation>,
+    /// Design form of the external thread, for drawing beside the measured one.
+    #[serde(skip)]
+    pub section: Option<Section>,
+    /// Pitch, mm.
+    pub pitch_mm: f64,
+    /// Nominal major diameter, mm; `None` when the size is unknown.
+    pub major_diameter_mm: Option<f64>,
+    /// Number of starts taken.
+    pub starts: u32,
+    /// Other names for the very same thread.
+    pub also: Vec<String>,
+}
+
+/// What can be said in one word.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Verdict {
+    /// One designation stands out.
+    Named,
+    /// Several explain the data about equally well.
+    CannotTell,
+    /// No listed standard.
+    None,
+}
+
+/// Odds over everything listed, own sizes of standard forms, and none.
+#[derive(Debug, Clone, Serialize)]
+pub struct Ranking {
+    /// Most probable first; those below 0.05 % are left out.
+    pub candidates: Vec<Candidate>,
+    /// Probability that the thread follows no standard form.
+    pub no_standard_probability: f64,
+    /// Groups of designations that the given uncertainties do not separate, most probable group
+    /// first; only groups of two or more.
+    pub cannot_tell: Vec<Vec<String>>,
+    /// In one word.
+    pub verdict: Verdict,
+    /// Sentences: which feature belongs to which world, what was assumed.
+    pub explanation: Vec<String>,
+}
+
+impl Ranking {
+    /// The group of candidates that includes the most probable one (that one alone when nothing is
+    /// confused with it).
+    #[must_use]
+    pub fn first_group(&self) -> Vec<&str> {
+        let Some(first) = self.candidates.first() else { return Vec::new() };
+        self.cannot_tell.iter().find(|g| g.contains(&first.designation)).map_or_else(
+            || vec![first.designation.as_str()],
+            |g| g.iter().map(String::as_str).collect(),
+        )
+    }
+}
+
+/// A hypothesis before it is a candidate.
+struct Hypothesis {
+    family: &'static Family,
+    designation: String,
+    pitch_mm: f64,
+    major_mm: Option<f64>,
+    starts: u32,
+    in_series: bool,
+    log_prior: f64,
+    log_likelihood: f64,
+    /// Names of the same thread in other families.
+    also: Vec<String>,
+}
+
+impl Hypothesis {
+    fn log_weight(&self) -> f64 {
+        self.log_prior + self.log_likelihood
+    }
+}
+
+/// How the search skips what cannot matter.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Search {
+    /// Skips sizes whose pitch or diameter is hopeless.
+    Pruned,
+    /// Looks at every listed size: the oracle of the pruned search.
+    Exhaustive,
+}
+
+/// Odds for `measured` under `prior`.
+#[must_use]
+pub fn rank(measured: &Measured, prior: &Prior) -> Ranking {
+    rank_by(measured, prior, Search::Pruned)
+}
+
+/// As [`rank`] but looking at every listed size, several times slower: the certain way beside the
+/// fast one, for tests and benches.
+#[must_use]
+pub fn rank_exhaustively(measured: &Measured, prior: &Prior) -> Ranking {
+    rank_by(measured, prior, Search::Exhaustive)
+}
+
+fn rank_by(measured: &Measured, prior: &Prior, search: Search) -> Ranking {
+    let observations = Observations::of(measured);
+    if observations.all.is_empty() {
+        return Ranking {
+            candidates: Vec::new(),
+            no_standard_probability: prior.no_standard,
+            cannot_tell: Vec::new(),
+            verdict: Verdict::CannotTell,
+            explanation: vec!["nothing was measured, so nothing can be told".to_owned()],
+        };
+    }
+    let starts = plausible_starts(measured, &observations);
+    let mut hypotheses = listed(measured, prior, &observations, &starts, search);
+    own_sizes(measured, prior, &observations, &starts, &mut hypotheses);
+    merge_same_threads(&mut hypotheses);
+    let included = measured.included().map_or(60.0, |q| q.value);
+    let pitch = measured.pitch_mm.or(measured.lead_mm).map_or(1.0, |q| q.value);
+    let log_none_weight = prior.no_standard.max(1e-12).ln()
+        + log_none(&observations)
+        + starts.iter().map(|s| s.weight(true)).sum::<f64>().max(1e-300).ln()
+        + prior.log_misfit(pitch, included);
+    let total = log_sum(
+        hypotheses.iter().map(Hypothesis::log_weight).chain(std::iter::once(log_none_weight)),
+    );
+    hypotheses.sort_by(|a, b| b.log_weight().total_cmp(&a.log_weight()));
+    let candidates: Vec<Candidate> = hypotheses
+        .iter()
+        .take(MOST_CANDIDATES)
+        .map(|h| candidate(h, (h.log_weight() - total).exp(), &observations))
+        .filter(|c| c.probability >= LEAST_PROBABILITY)
+        .collect();
+    let no_standard_probability = (log_none_weight - total).exp();
+    let cannot_tell = groups(&candidates);
+    let verdict = verdict(&candidates, no_standard_probability, &cannot_tell);
+    let explanation =
+        explain::explain(measured, &observations, &candidates, no_standard_probability, verdict);
+    Ranking { candidates, no_standard_probability, cannot_tell, verdict, explanation }
+}
+
+/// One possible number of starts with what the data say of it.
+#[derive(Debug, Clone, Copy)]
+struct Starts {
+    n: u32,
+    /// Probability reported, or `None` for what is usual for the family.
+    weight: Option<f64>,
+}
+
+impl Starts {
+    /// ln of prior and likelihood.
+    fn logs(self, power: bool) -> (f64, f64) {
+        match self.weight {
+            Some(p) => (0.0, p.max(1e-12).ln()),
+            None => (starts_prior(power, self.n).ln(), 0.0),
+        }
+    }
+
+    fn weight(self, power: bool) -> f64 {
+        self.weight.unwrap_or_else(|| starts_prior(power, self.n))
+    }
+}
+
+fn plausible_starts(measured: &Measured, observations: &Observations) -> Vec<Starts> {
+    let lead_known = observations.gaussian(Feature::Lead).is_some();
+    match measured.starts {
+        Some((n, p)) if (1..=16).contains(&n) => {
+            let p = p.clamp(0.0, 1.0);
+            // A probability that was reported is the answer; what it leaves goes to the neighbours
+            // in proportion to how common they are.
+            let near: Vec<u32> = (n.saturating_sub(2).max(1)..=n + 2).filter(|k| *k != n).collect();
+            let total: f64 = near.iter().map(|k| starts_prior(true, *k)).sum();
+            let mut all = vec![Starts { n, weight: Some(p) }];
+            all.extend(near.into_iter().map(|k| Starts {
+                n: k,
+                weight: Some((1.0 - p).max(1e-9) * starts_prior(true, k) / total),
+            }));
+            all
+        }
+        _ if lead_known => (1..=12).map(|n| Starts { n, weight: None }).collect(),
+        _ if measured.lead_repeats_pitch() => {
+            vec![Starts { n: measured.likely_starts(), weight: Some(1.0) }]
+        }
+        // Nothing is known of the starts: one is taken, at no cost.
+        _ => vec![Starts { n: 1, weight: Some(1.0) }],
+    }
+}
+
+/// Whether a size cannot matter: pitch or diameter more than ten spreads away.
+fn hopeless(observations: &Observations, pitch_mm: f64, major_mm: f64, starts: u32) -> bool {
+    let far = |feature, nominal: f64| {
+        observations
+            .gaussian(feature)
+            .is_some_and(|r| (r.value - nominal).abs() > 10.0 * r.u.hypot(4e-4 * nominal))
+    };
+    let size = observations.gaussian(Feature::MajorDiameter).is_some_and(|r| {
+        let over = r.value - major_mm;
+        let slack = 0.35 + 0.02 * major_mm + 8.0 * r.u;
+        over > slack || -over > slack + 0.5 * pitch_mm
+    });
+    size || far(Feature::Pitch, pitch_mm) || far(Feature::Lead, pitch_mm * f64::from(starts))
+}
+
+fn listed(
+    measured: &Measured,
+    prior: &Prior,
+    observations: &Observations,
+    starts: &[Starts],
+    search: Search,
+) -> Vec<Hypothesis> {
+    let left_hand = measured.is_left_hand();
+    let mut found = Vec::new();
+    let priors = prior.listed(families());
+    // Sizes of a family differ in nothing else when no diameter was measured.
+    let sized = [Feature::MajorDiameter, Feature::MinorDiameter, Feature::PitchDiameter]
+        .into_iter()
+        .any(|f| measured.get(f).is_some());
+    for (family, priors) in families().iter().zip(&priors) {
+        if family.ranked_as.is_some() {
+            continue;
+        }
+        for (size, &p) in family.sizes.iter().zip(priors) {
+            if p <= 0.0 {
+                continue;
+            }
+            for s in starts {
+                let weight = s.weight(family.power);
+                if weight < 1e-9
+                    || (search == Search::Pruned
+                        && hopeless(observations, size.pitch_mm, size.major_mm, s.n))
+                {
+                    continue;
+                }
+                let log = log_likelihood(
+                    family,
+                    size.pitch_mm,
+                    sized.then_some(size.major_mm),
+                    s.n,
+                    observations,
+                ) + prior.log_misfit(size.pitch_mm, family.form.included_deg())
+                    + s.logs(family.power).1;
+                found.push(Hypothesis {
+                    family,
+                    designation: family.designate(size, s.n, left_hand),
+                    pitch_mm: size.pitch_mm,
+                    major_mm: Some(size.major_mm),
+                    starts: s.n,
+                    in_series: true,
+                    log_prior: p.ln() + s.logs(family.power).0,
+                    log_likelihood: log,
+                    also: Vec::new(),
+                });
+            }
+        }
+    }
+    found
+}
+
+fn own_sizes(
+    measured: &Measured,
+    prior: &Prior,
+    observations: &Observations,
+    starts: &[Starts],
+    found: &mut Vec<Hypothesis>,
+) {
+    let pitch = observations.gaussian(Feature::Pitch);
+    let lead = observations.gaussian(Feature::Lead);
+    let left_hand = measured.is_left_hand();
+    let priors = prior.own(families());
+    for (family, &share) in families().iter().zip(&priors) {
+        let Some(pattern) = &family.own_size else { continue };
+        if share <= 0.0 {
+            continue;
+        }
+        for s in starts {
+            let weight = s.weight(family.power);
+            let near = match (pitch, lead) {
+                (Some(p), _) => p,
+                (None, Some(l)) => crate::measured::Reading {
+                    value: l.value / f64::from(s.n),
+                    u: l.u / f64::from(s.n),
+                    ..l
+                },
+                // Without a pitch an own size is anything.
+                (None, None) => return,
+            };
+            if weight < 1e-9 {
+                continue;
+            }
+            let reach = 6.0 * (near.u / near.value).hypot(4e-4);
+            for (pitch_mm, pitch_share, pitch_system) in own_pitches(family, near.value, reach) {
+                let mut add = |major_mm: Option<f64>, label: String, size_share: f64| {
+                    let listed_already = found.iter().any(|h| {
+                        h.in_series
+                            && h.starts == s.n
+                            && h.family.form.id == family.form.id
+                            && (h.pitch_mm / pitch_mm - 1.0).abs() < 1e-6
+                            && match (h.major_mm, major_mm) {
+                                (Some(a), Some(b)) => (a - b).abs() < 0.02,
+                                // With no diameter, a listed pitch speaks for the form.
+                                _ => true,
+                            }
+                    });
+                    if listed_already {
+                        return;
+                    }
+                    let log = log_likelihood(family, pitch_mm, major_mm, s.n, observations)
+                        + prior.log_misfit(pitch_mm, family.form.included_deg())
+                        + s.logs(family.power).1;
+                    let size = OwnSize { label, pitch_mm, pitch_system, starts: s.n, left_hand };
+                    found.push(Hypothesis {
+                        family,
+                        designation: size.designate(family, pattern),
+                        pitch_mm,
+                        major_mm,
+                        starts: s.n,
+                        in_series: false,
+                        log_prior: (share * pitch_share * size_share).ln() + s.logs(family.power).0,
+                        log_likelihood: log,
+                        also: Vec::new(),
+                    });
+                };
+                match size_window(observations, pitch_mm) {
+                    Some((least, most)) => {
+                        for (d, p, system) in
+                            own_diameters(family, pitch_mm, pitch_system, least, most)
+                        {
+                            let label = match system {
+                                System::Metric => plain(d, 2),
+                                System::Inch => inch_label(d),
+                            };
+                            let label = if system == family.system {
+                                label
+                            } else {
+                                format!(
+                                    "{label}{}",
+                                    if system == System::Inch { " in" } else { " mm" }
+                                )
+                            };
+                            add(Some(d), label, p);
+                        }
+                    }
+                    None => add(None, "Ø?".to_owned(), 1.0),
+                }
+            }
+        }
+    }
+}
+
+/// A size of its own, to be named.
+struct OwnSize {
+    label: String,
+    pitch_mm: f64,
+    pitch_system: System,
+    starts: u32,
+    left_hand: bool,
+}
+
+impl OwnSize {
+    fn designate(&self, family: &Family, pattern: &str) -> String {
+        // A pitch of the other world is written in its own unit.
+        let pattern = if self.pitch_system == family.system {
+            pattern.to_owned()
+        } else if pattern.contains("{tpi}") {
+            pattern.replace("-{tpi}", " x {pitch} mm")
+        } else {
+            pattern.replace("{pitch}", "{tpi} tpi")
+        };
+        let text = fill(&pattern, &self.label, self.pitch_mm, self.starts, self.left_hand);
+        let listed = family.pitches_mm.iter().any(|p| (p / self.pitch_mm - 1.0).abs() < 1e-6);
+        let why = match (family.sizes.is_empty(), listed) {
+            (true, _) => "no series of sizes",
+            (false, true) => "size not in the series",
+            (false, false) => "pitch and size not in the series",
+        };
+        format!("{text} (form {}; {why})", family.form.standard)
+    }
+}
+
+/// Nominal diameters worth trying, mm; `None` when no diameter was measured.
+fn size_window(observations: &Observations, pitch_mm: f64) -> Option<(f64, f64)> {
+    let (reading, add) = [
+        (Feature::MajorDiameter, 0.0),
+        (Feature::PitchDiameter, 0.5 * pitch_mm),
+        (Feature::MinorDiameter, 1.2 * pitch_mm),
+    ]
+    .into_iter()
+    .find_map(|(f, add)| observations.gaussian(f).map(|r| (r, add)))?;
+    let slack = 0.1 + 4.0 * reading.u + 0.3 * add;
+    Some((
+        (reading.value + add - slack).max(0.2),
+        reading.value + add + slack + 0.2 + 0.25 * pitch_mm,
+    ))
+}
+
+/// Families may list the same form in the same size: one candidate with several names, the commonest
+/// first.
+fn merge_same_threads(hypotheses: &mut Vec<Hypothesis>) {
+    hypotheses.sort_by(|a, b| b.log_prior.total_cmp(&a.log_prior));
+    let mut merged: Vec<Hypothesis> = Vec::with_capacity(hypotheses.len());
+    for h in hypotheses.drain(..) {
+        let twin = merged.iter_mut().find(|m| {
+            m.in_series == h.in_series
+                && m.starts == h.starts
+                && (m.pitch_mm / h.pitch_mm - 1.0).abs() < 1e-6
+                && m.family.form.id == h.family.form.id
+                && match (m.major_mm, h.major_mm) {
+                    (Some(a), Some(b)) => (a - b).abs() < 0.002,
+                    (None, None) => true,
+                    _ => false,
+                }
+        });
+        match twin {
+            None => merged.push(h),
+            Some(m) => {
+                let weight = log_sum([m.log_weight(), h.log_weight()].into_iter());
+                m.log_likelihood = m.log_likelihood.max(h.log_likelihood);
+                m.log_prior = weight - m.log_likelihood;
+                m.also.push(h.designation);
+            }
+        }
+    }
+    *hypotheses = merged;
+}
+
+fn candidate(h: &Hypothesis, probability: f64, observations: &Observations) -> Candidate {
+    let mirrored = is_mirrored(&h.family.form, observations);
+    let mut also = h.also.clone();
+    // Families of the same form and size that differ only in their fits.
+    for twin in families().iter().filter(|f| f.ranked_as.as_deref() == Some(&h.family.id)) {
+        if let Some(size) = twin.sizes.iter().find(|s| {
+            h.in_series
+                && h.major_mm.is_some_and(|d| (s.major_mm - d).abs() < 0.002)
+                && (s.pitch_mm / h.pitch_mm - 1.0).abs() < 1e-6
+        }) {
+            also.push(twin.designate(size, h.starts, false));
+        }
+    }
+    Candidate {
+        designation: h.designation.clone(),
+        family: &h.family.name,
+        family_id: &h.family.id,
+        standard: &h.family.standard,
+        in_series: h.in_series,
+        probability,
+        log_likelihood: h.log_likelihood,
+        deviations: deviations(h, mirrored, observations),
+        section: h.family.form.section(h.pitch_mm, mirrored).ok(),
+        pitch_mm: h.pitch_mm,
+        major_diameter_mm: h.major_mm,
+        starts: h.starts,
+        also,
+    }
+}
+
+fn deviations(h: &Hypothesis, mirrored: bool, observations: &Observations) -> Vec<Deviation> {
+    let geometry = Geometry::new(&h.family.form, h.pitch_mm, h.major_mm, h.starts, mirrored);
+    let limits = h
+        .major_mm
+        .and_then(|d| limits_of(h.family, d, h.pitch_mm, &h.family.class, Side::External).ok());
+    observations
+        .all
+        .iter()
+        .filter_map(|r| {
+            let standard = geometry.nominal(r.feature)?;
+            let allowed = limits.and_then(|l| match r.feature {
+                Feature::MajorDiameter => Some(l.major),
+                Feature::PitchDiameter => Some(l.pitch),
+                Feature::MinorDiameter => Some(l.minor),
+                _ => None,
+            });
+            Some(Deviation {
+                what: r.feature.key(),
+                measured: r.value,
+                standard,
+                in_u: (r.value - standard) / r.u,
+                allowed: allowed.map(|l| (l.least_mm, l.most_mm)),
+            })
+        })
+        .collect()
+}
+
+/// Candidates that explain the data about as well as the most probable one left, again and again.
+fn groups(candidates: &[Candidate]) -> Vec<Vec<String>> {
+    let mut left: Vec<&Candidate> = candidates.iter().collect();
+    let mut groups = Vec::new();
+    while !left.is_empty() {
+        let leader = left.remove(0);
+        let (with, without): (Vec<&Candidate>, Vec<&Candidate>) = left.into_iter().partition(|c| {
+            (c.log_likelihood - leader.log_likelihood).abs() <= TOLD_APART.ln()
+                && c.probability >= GROUP_SHARE * leader.probability
+        });
+        left = without;
+        if !with.is_empty() && leader.probability >= GROUP_LEADER {
+            let members = std::iter::once(leader).chain(with);
+            groups.push(members.map(|c| c.designation.clone()).collect());
+        }
+    }
+    groups
+}
+
+fn verdict(candidates: &[Candidate], none: f64, cannot_tell: &[Vec<String>]) -> Verdict {
+    let Some(first) = candidates.first() else { return Verdict::None };
+    if none > 0.5 {
+        return Verdict::None;
+    }
+    let confused = cannot_tell.iter().any(|g| g.contains(&first.designation));
+    if first.probability >= 0.9 || (!confused && first.probability > 0.5) {
+        Verdict::Named
+    } else {
+        Verdict::CannotTell
+    }
+}
