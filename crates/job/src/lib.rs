@@ -1,1 +1,30 @@
-//! The job file and evaluate(job) -> findings. Knows no window.
+//! A job: what was entered, what was clicked, which picture, which choices; its file; and what
+//! follows from it.
+//!
+//! This crate must know nothing of windows, command lines or screens. The one idea it carries: a
+//! [`Job`] is plain data, and [`Findings`] are a pure function of a job and the bytes of its
+//! picture. Undo, autosave, batch runs and tests follow from that for nothing.
+
+mod clicked;
+mod evaluate;
+mod file;
+mod findings;
+mod history;
+mod job;
+mod journal;
+mod record;
+mod save;
+mod template;
+
+pub use evaluate::{Kept, Loaded, Progress, Stopped, asked, evaluate, nut_for, screw_of, tool_for};
+pub use file::{FormatError, SCHEMA, from_text, names_of, to_text};
+pub use findings::{CAUTIONS, Findings, Part, Remark};
+pub use history::History;
+pub use job::{
+    BarSaid, Duty, Flank, Job, NutSaid, PaperSaid, PictureRef, PointSaid, SheetsSaid, ThreadSaid,
+    ToolFor, USUAL_PLAY_MM,
+};
+pub use journal::{Journal, Recovered, state_folder};
+pub use record::{CandidateRecord, Record};
+pub use save::{SaveError, backup_of, load, save, sha256_of, sha256_of_file, write_whole};
+pub use template::{TemplateError, export, info, template};

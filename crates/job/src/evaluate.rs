@@ -1,0 +1,399 @@
+//! From a job to its findings: a pure function of the job and the bytes of its picture.
+
+use crate::findings::{Findings, Part, Remark};
+use crate::job::{Duty, Job, ToolFor};
+use crate::save::sha256_of;
+use fit::{FitError, Known, Measurement, Sighting};
+use form::{Hand, Quantity};
+use picture::{Bar, DrawnWanted, Limits, Picture, PictureError, PixelBox, Scene, Thread};
+use shop::{NutDesign, NutRequest, ScrewForm, ToolForm, ToolSetting};
+use standards::{Measured, Prior, Ranking};
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+/// A picture in memory.
+#[derive(Debug, Clone)]
+pub struct Loaded {
+    /// The picture, upright.
+    pub picture: Picture,
+    /// Where it was read from.
+    pub path: PathBuf,
+    /// SHA-256 of its file, lower-case hexadecimal.
+    pub sha256: String,
+}
+
+impl Loaded {
+    /// Reads a picture file.
+    ///
+    /// # Errors
+    /// As [`picture::open`].
+    pub fn open(path: &Path) -> Result<Self, PictureError> {
+        let limits = Limits::default();
+        // `open` says best what is wrong with a path; the bytes are wanted once more for the hash,
+        // and come from the system's cache then.
+        let picture = picture::open(path, &limits)?;
+        let bytes = std::fs::read(path)
+            .map_err(|source| PictureError::Io { path: path.display().to_string(), source })?;
+        Ok(Self { picture, path: path.to_owned(), sha256: sha256_of(&bytes) })
+    }
+}
+
+/// Somebody asked to stop.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Stopped;
+
+/// Told how far the work is (0 to 1); answers whether to go on.
+pub type Progress<'a> = &'a dyn Fn(f32) -> bool;
+
+/// Everything that follows from `job`. `picture` is the job's picture, once it has been read.
+///
+/// # Errors
+/// [`Stopped`] when `progress` said so.
+pub fn evaluate(
+    job: &Job,
+    picture: Option<&Loaded>,
+    progress: Progress<'_>,
+) -> Result<Findings, Stopped> {
+    Kept::default().evaluate(job, picture, progress)
+}
+
+/// [`evaluate`] that keeps what it found on the way, so that a change late in the job does not
+/// repeat the work before it. Never changes a result.
+#[derive(Debug, Default)]
+pub struct Kept {
+    scene: Option<(SceneKey, Result<Arc<Scene>, Remark>)>,
+    sight: Option<(SightKey, Sight)>,
+    measurement: Option<(SightKey, Known, Result<Arc<Measurement>, Remark>)>,
+}
+
+#[derive(Debug, Clone, PartialEq)]
+struct SceneKey {
+    sha256: String,
+    wanted: DrawnWanted,
+}
+
+#[derive(Debug, Clone, PartialEq)]
+struct SightKey {
+    scene: SceneKey,
+    bar_at: Option<PixelBox>,
+    thread_at: Option<PixelBox>,
+    points: Vec<crate::job::PointSaid>,
+}
+
+#[derive(Debug, Clone)]
+struct Sight {
+    bar: Result<Arc<Bar>, Remark>,
+    thread: Result<Arc<Thread>, Remark>,
+}
+
+/// How the time is shared out: tracing until here, fitting until 1.
+const TRACED: f32 = 0.3;
+
+impl Kept {
+    /// See [`evaluate`].
+    ///
+    /// # Errors
+    /// [`Stopped`] when `progress` said so.
+    pub fn evaluate(
+        &mut self,
+        job: &Job,
+        picture: Option<&Loaded>,
+        progress: Progress<'_>,
+    ) -> Result<Findings, Stopped> {
+        let mut out = Findings { refusal: job.duty.and_then(Duty::refusal), ..Findings::default() };
+        let Some(loaded) = picture else { return Ok(out) };
+        let grey = &loaded.picture.grey;
+        out.size_px = Some((grey.width(), grey.height()));
+        let scene_key = SceneKey { sha256: loaded.sha256.clone(), wanted: job.outline };
+        let scene = match self.scene(&scene_key, loaded, progress)? {
+            Ok(scene) => scene,
+            Err(trouble) => {
+                out.troubles.push(trouble);
+                return Ok(out);
+            }
+        };
+        out.warnings.extend(scene.warnings.iter().map(|n| notice(Part::Picture, n)));
+        let sight_key = SightKey {
+            scene: scene_key,
+            bar_at: job.bar.at_px,
+            thread_at: job.thread.at_px,
+            points: job.thread.points.clone(),
+        };
+        let sight = self.sight(&sight_key, &scene, loaded);
+        out.scene = Some(Arc::clone(&scene));
+        match &sight.bar {
+            Ok(bar) => {
+                out.warnings.extend(bar.notices.iter().map(|n| notice(Part::Bar, n)));
+                out.bar = Some(Arc::clone(bar));
+            }
+            Err(trouble) => out.troubles.push(trouble.clone()),
+        }
+        match &sight.thread {
+            Ok(thread) => {
+                out.warnings.extend(thread.notices.iter().map(|n| notice(Part::Thread, n)));
+                out.thread = Some(Arc::clone(thread));
+            }
+            Err(trouble) => out.troubles.push(trouble.clone()),
+        }
+        let (Some(bar), Some(thread)) = (&out.bar, &out.thread) else { return Ok(out) };
+        let Some(known) = known(job, loaded.picture.focal_35mm) else {
+            out.troubles.push(Remark::new(
+                Part::Bar,
+                "bar-width",
+                "the width of the bar is not known yet: measure it with a micrometer and enter it \
+                 with its unit, for example 6 mm or 1/4 in.",
+            ));
+            return Ok(out);
+        };
+        let sighting = Sighting {
+            width_px: grey.width(),
+            height_px: grey.height(),
+            drawn: scene.drawn,
+            bar: (**bar).clone(),
+            thread: (**thread).clone(),
+        };
+        match self.measured(&sight_key, &sighting, &known, progress)? {
+            Ok(measurement) => {
+                out.warnings.extend(measurement.warnings.iter().map(|w| Remark {
+                    part: Part::Form,
+                    code: w.code.to_owned(),
+                    text: w.text.clone(),
+                    at_px: w.at_px,
+                }));
+                out.measurement = Some(measurement);
+            }
+            Err(trouble) => {
+                out.troubles.push(trouble);
+                return Ok(out);
+            }
+        }
+        design(job, &mut out);
+        progress(1.0);
+        Ok(out)
+    }
+
+    fn scene(
+        &mut self,
+        key: &SceneKey,
+        loaded: &Loaded,
+        progress: Progress<'_>,
+    ) -> Result<Result<Arc<Scene>, Remark>, Stopped> {
+        if let Some((k, scene)) = &self.scene
+            && k == key
+        {
+            return Ok(scene.clone());
+        }
+        let traced =
+            picture::trace(&loaded.picture.grey, key.wanted, &|done| progress(TRACED * done));
+        let scene = match traced {
+            Ok(scene) => Ok(Arc::new(scene)),
+            Err(PictureError::Cancelled) => return Err(Stopped),
+            Err(e) => Err(refused(Part::Picture, &e)),
+        };
+        self.scene = Some((key.clone(), scene.clone()));
+        Ok(scene)
+    }
+
+    fn sight(&mut self, key: &SightKey, scene: &Scene, loaded: &Loaded) -> Sight {
+        if let Some((k, sight)) = &self.sight
+            && k == key
+        {
+            return sight.clone();
+        }
+        let bar = picture::find_bar(scene, key.bar_at);
+        let thread = if key.points.is_empty() {
+            picture::find_thread(scene, bar.as_ref().ok(), key.thread_at)
+                .map_err(|e| refused(Part::Thread, &e))
+        } else {
+            crate::clicked::thread(&key.points, &loaded.picture.grey)
+        };
+        let sight = Sight {
+            bar: bar.map(Arc::new).map_err(|e| refused(Part::Bar, &e)),
+            thread: thread.map(Arc::new),
+        };
+        self.sight = Some((key.clone(), sight.clone()));
+        sight
+    }
+
+    fn measured(
+        &mut self,
+        key: &SightKey,
+        sighting: &Sighting,
+        known: &Known,
+        progress: Progress<'_>,
+    ) -> Result<Result<Arc<Measurement>, Remark>, Stopped> {
+        if let Some((k, said, measurement)) = &self.measurement
+            && k == key
+            && said == known
+        {
+            return Ok(measurement.clone());
+        }
+        let fitted =
+            fit::measure(sighting, known, &|done| progress(TRACED + (1.0 - TRACED) * done));
+        let measurement = match fitted {
+            Ok(measurement) => Ok(Arc::new(measurement)),
+            Err(FitError::Cancelled) => return Err(Stopped),
+            Err(e) => Err(Remark::new(Part::Form, "not-measured", e.to_string())),
+        };
+        self.measurement = Some((key.clone(), known.clone(), measurement.clone()));
+        Ok(measurement)
+    }
+}
+
+fn known(job: &Job, focal_35mm: Option<f64>) -> Option<Known> {
+    Some(Known {
+        bar_width_mm: job.bar.width_mm?,
+        bar_shape: job.bar.shape,
+        bar_drop: job.bar.drop,
+        view: job.view,
+        major_diameter_mm: job.thread.major_diameter_mm,
+        starts: job.thread.starts,
+        hand: job.thread.hand,
+        mirrored: job.thread.mirrored,
+        focal_35mm,
+    })
+}
+
+fn notice(part: Part, n: &picture::Notice) -> Remark {
+    Remark {
+        part,
+        code: n.code.to_owned(),
+        text: n.text.clone(),
+        at_px: n.at.map(|b| (b.x, b.y, b.w, b.h)),
+    }
+}
+
+fn refused(part: Part, e: &PictureError) -> Remark {
+    Remark {
+        part,
+        code: e.code().to_owned(),
+        text: e.to_string(),
+        at_px: e.at().map(|b| (b.x, b.y, b.w, b.h)),
+    }
+}
+
+/// Everything after the measurement: names, nut, tool.
+fn design(job: &Job, out: &mut Findings) {
+    let Some(measurement) = out.measurement.clone() else { return };
+    out.ranking = Some(Arc::new(ranked(&measurement)));
+    let screw = match screw_of(&measurement) {
+        Ok(screw) => Arc::new(screw),
+        Err(text) => {
+            out.troubles.push(Remark::new(Part::Tool, "form-incomplete", text));
+            return;
+        }
+    };
+    out.screw = Some(Arc::clone(&screw));
+    if out.refusal.is_some() {
+        return;
+    }
+    match nut_for(job, &screw) {
+        Ok(nut) => {
+            for n in &nut.notices {
+                out.warnings.push(Remark::new(Part::Tool, &n.code, n.text.clone()));
+            }
+            out.nut = Some(Arc::new(nut));
+        }
+        Err(text) => out.troubles.push(Remark::new(Part::Tool, "nut", text)),
+    }
+    match tool_for(job.sheets.tool_for, &screw, out.nut.as_deref()) {
+        Some(Ok(tool)) => {
+            for n in &tool.notices {
+                out.warnings.push(Remark::new(Part::Tool, &n.code, n.text.clone()));
+            }
+            out.tool = Some(Arc::new(tool));
+        }
+        Some(Err(text)) => out.troubles.push(Remark::new(Part::Tool, "tool", text)),
+        None => {}
+    }
+}
+
+/// What the standards are asked about a measurement.
+#[must_use]
+pub fn asked(measurement: &Measurement) -> Measured {
+    let f = &measurement.form;
+    Measured {
+        pitch_mm: f.pitch_mm,
+        lead_mm: f.lead_mm,
+        right_flank_deg: f.right_flank_deg,
+        left_flank_deg: f.left_flank_deg,
+        included_angle_deg: f.included_angle_deg,
+        depth_mm: f.depth_mm,
+        crest_flat_mm: f.crest_flat_mm,
+        root_flat_mm: f.root_flat_mm,
+        crest_radius_mm: f.crest_radius_mm,
+        root_radius_mm: f.root_radius_mm,
+        major_diameter_mm: f.major_diameter_mm,
+        minor_diameter_mm: f.minor_diameter_mm,
+        pitch_diameter_mm: f.pitch_diameter_mm,
+        taper: None,
+        starts: measurement.starts.map(|s| (s.value, s.probability)),
+        hand: measurement.hand.map(|h| (h.value, h.probability)),
+    }
+}
+
+fn ranked(measurement: &Measurement) -> Ranking {
+    standards::rank(&asked(measurement), &Prior::default())
+}
+
+/// The screw that a measurement describes.
+///
+/// # Errors
+/// A sentence that names the number nothing can be designed without.
+pub fn screw_of(measurement: &Measurement) -> Result<ScrewForm, String> {
+    let f = &measurement.form;
+    let need = |name: &str, q: Option<Quantity>| {
+        q.filter(|q| q.value.is_finite() && q.u.is_finite()).ok_or_else(|| {
+            format!(
+                "the {name} could not be told from the picture, and neither nut nor tool can be \
+                 designed without it. See the warnings of the form for what would help."
+            )
+        })
+    };
+    // A corner nobody could see a radius at is taken as sharp, and says so.
+    let radius = |q: Option<Quantity>| {
+        q.filter(|q| q.u.is_finite()).unwrap_or_else(|| Quantity::assumed(0.0, 0.0))
+    };
+    let screw = ScrewForm {
+        pitch_mm: need("pitch", f.pitch_mm)?,
+        right_flank_deg: need("right flank's angle", f.right_flank_deg)?,
+        left_flank_deg: need("left flank's angle", f.left_flank_deg)?,
+        depth_mm: need("depth", f.depth_mm)?,
+        crest_flat_mm: need("crest flat", f.crest_flat_mm)?,
+        crest_radius_mm: radius(f.crest_radius_mm),
+        root_radius_mm: radius(f.root_radius_mm),
+        major_diameter_mm: need("major diameter", f.major_diameter_mm)?,
+        starts: measurement.starts.map_or(1, |s| s.value),
+        hand: measurement.hand.map_or(Hand::Right, |h| h.value),
+        correlation: None,
+        thickest_extra_mm: Quantity::assumed(0.0, 0.0),
+        thinnest_deficit_mm: Quantity::assumed(0.0, 0.0),
+    };
+    screw.check().map_err(|e| e.to_string())?;
+    Ok(screw)
+}
+
+/// The nut a job asks for.
+///
+/// # Errors
+/// A sentence.
+pub fn nut_for(job: &Job, screw: &ScrewForm) -> Result<NutDesign, String> {
+    let mut request = NutRequest::with_play(job.nut.play_mm.value);
+    request.radial_clearance_mm = job.nut.radial_clearance_mm.map(|q| q.value);
+    shop::design_nut(screw, &request).map_err(|e| e.to_string())
+}
+
+/// The tool for a nut or a screw; `None` when it is for a nut that could not be designed.
+#[must_use]
+pub fn tool_for(
+    what: ToolFor,
+    screw: &ScrewForm,
+    nut: Option<&NutDesign>,
+) -> Option<Result<ToolForm, String>> {
+    let setting = ToolSetting::default();
+    let tool = match what {
+        ToolFor::Nut => shop::tool_for_nut(screw, nut?, &setting),
+        ToolFor::Screw => shop::tool_for_screw(screw, &setting),
+    };
+    Some(tool.map_err(|e| e.to_string()))
+}

@@ -1,0 +1,642 @@
+//! The job file: JSON, versioned, and apart from the domain types so that either may change.
+
+use crate::job::{
+    BarSaid, Duty, Flank, Job, NutSaid, PaperSaid, PictureRef, PointSaid, SheetsSaid, ThreadSaid,
+    ToolFor,
+};
+use fit::{BarDrop, BarShape, ViewWanted};
+use form::{Hand, Quantity, Units};
+use picture::{DrawnWanted, PixelBox};
+use serde::{Deserialize, Serialize};
+use serde_json::{Map, Value};
+use std::path::{Path, PathBuf};
+use thiserror::Error;
+
+/// Name and version of the file format written here.
+pub const SCHEMA: &str = "flanklight/job/1";
+const SCHEMA_STEM: &str = "flanklight/job/";
+const NEWEST: u32 = 1;
+
+/// Why a text is not a job file.
+#[derive(Debug, Clone, PartialEq, Eq, Error)]
+pub enum FormatError {
+    /// Not JSON at all, or cut short.
+    #[error("this is not a job file: {detail}")]
+    NotJson {
+        /// The parser's reason, with line and column.
+        detail: String,
+    },
+    /// JSON, but no job.
+    #[error(
+        "this is not a job file: its \"schema\" is {found}, and \"flanklight/job/1\" is expected"
+    )]
+    NotAJob {
+        /// What stands in `schema`.
+        found: String,
+    },
+    /// Written by a newer program.
+    #[error(
+        "this job file has version {found}; this program reads up to version {newest}. It was \
+         written by a newer Flanklight: open it with that one. Nothing in the file was changed."
+    )]
+    Newer {
+        /// Version of the file.
+        found: u32,
+        /// Newest version read here.
+        newest: u32,
+    },
+    /// A field holds something impossible.
+    #[error("the job file's {field} is {found}, outside {limits}")]
+    Field {
+        /// Name of the field.
+        field: &'static str,
+        /// What stands there.
+        found: String,
+        /// What may stand there.
+        limits: &'static str,
+    },
+}
+
+#[derive(Serialize, Deserialize)]
+#[serde(default)]
+struct JobFile {
+    schema: String,
+    title: String,
+    notes: String,
+    picture: Option<PictureFile>,
+    outline: OutlineFile,
+    bar: BarFile,
+    thread: ThreadFile,
+    view: ViewFile,
+    duty: Option<String>,
+    beside: Option<String>,
+    nut: NutFile,
+    sheets: SheetsFile,
+    units: Units,
+}
+
+#[derive(Serialize, Deserialize)]
+struct PictureFile {
+    /// From the folder of the job file, with `/` between parts; absolute when there is no such way.
+    file: String,
+    /// Where it was when the job was saved.
+    #[serde(default)]
+    was_at: Option<String>,
+    #[serde(default)]
+    sha256: String,
+}
+
+#[derive(Serialize, Deserialize, Clone, Copy, Default)]
+#[serde(rename_all = "lowercase")]
+enum OutlineFile {
+    #[default]
+    Auto,
+    Shadow,
+    Line,
+}
+
+#[derive(Serialize, Deserialize)]
+#[serde(default)]
+struct BarFile {
+    width_mm: Option<Quantity>,
+    shape: ShapeFile,
+    /// `null` is on the same surface.
+    drop_mm: Option<Quantity>,
+    at_px: Option<BoxFile>,
+}
+
+#[derive(Serialize, Deserialize, Clone, Copy, Default)]
+#[serde(rename_all = "lowercase")]
+enum ShapeFile {
+    #[default]
+    Round,
+    Flat,
+}
+
+#[derive(Serialize, Deserialize, Clone, Copy)]
+struct BoxFile {
+    x: f64,
+    y: f64,
+    w: f64,
+    h: f64,
+}
+
+#[derive(Serialize, Deserialize, Default)]
+#[serde(default)]
+struct ThreadFile {
+    at_px: Option<BoxFile>,
+    points: Vec<PointFile>,
+    major_diameter_mm: Option<Quantity>,
+    starts: Option<u32>,
+    hand: Option<Hand>,
+    mirrored: bool,
+}
+
+#[derive(Serialize, Deserialize)]
+struct PointFile {
+    x_px: f64,
+    y_px: f64,
+    flank: String,
+}
+
+#[derive(Serialize, Deserialize, Default)]
+#[serde(default)]
+struct ViewFile {
+    kind: ViewKindFile,
+    distance_mm: Option<Quantity>,
+}
+
+#[derive(Serialize, Deserialize, Clone, Copy, Default)]
+#[serde(rename_all = "lowercase")]
+enum ViewKindFile {
+    #[default]
+    Auto,
+    Parallel,
+    Distance,
+}
+
+#[derive(Serialize, Deserialize)]
+#[serde(default)]
+struct NutFile {
+    play_mm: Quantity,
+    radial_clearance_mm: Option<Quantity>,
+}
+
+#[derive(Serialize, Deserialize)]
+#[serde(default)]
+struct SheetsFile {
+    paper: PaperFile,
+    magnification: f64,
+    tool_for: ToolForFile,
+}
+
+#[derive(Serialize, Deserialize, Clone, Copy, Default)]
+#[serde(rename_all = "lowercase")]
+enum PaperFile {
+    #[default]
+    A4,
+    Letter,
+}
+
+#[derive(Serialize, Deserialize, Clone, Copy, Default)]
+#[serde(rename_all = "lowercase")]
+enum ToolForFile {
+    #[default]
+    Nut,
+    Screw,
+}
+
+impl Default for JobFile {
+    fn default() -> Self {
+        to_file(&Job::default(), None)
+    }
+}
+impl Default for BarFile {
+    fn default() -> Self {
+        Self { width_mm: None, shape: ShapeFile::Round, drop_mm: None, at_px: None }
+    }
+}
+impl Default for NutFile {
+    fn default() -> Self {
+        let said = NutSaid::default();
+        Self { play_mm: said.play_mm, radial_clearance_mm: said.radial_clearance_mm }
+    }
+}
+impl Default for SheetsFile {
+    fn default() -> Self {
+        let said = SheetsSaid::default();
+        Self { paper: PaperFile::A4, magnification: said.magnification, tool_for: ToolForFile::Nut }
+    }
+}
+
+impl From<PixelBox> for BoxFile {
+    fn from(b: PixelBox) -> Self {
+        Self { x: b.x, y: b.y, w: b.w, h: b.h }
+    }
+}
+impl From<BoxFile> for PixelBox {
+    fn from(b: BoxFile) -> Self {
+        Self { x: b.x, y: b.y, w: b.w.max(0.0), h: b.h.max(0.0) }
+    }
+}
+
+fn to_file(job: &Job, folder: Option<&Path>) -> JobFile {
+    JobFile {
+        schema: SCHEMA.to_owned(),
+        title: job.title.clone(),
+        notes: job.notes.clone(),
+        picture: job.picture.as_ref().map(|p| PictureFile {
+            file: relative(&p.path, folder),
+            was_at: Some(p.path.to_string_lossy().into_owned()),
+            sha256: p.sha256.clone(),
+        }),
+        outline: match job.outline {
+            DrawnWanted::Auto => OutlineFile::Auto,
+            DrawnWanted::Shadow => OutlineFile::Shadow,
+            DrawnWanted::Line => OutlineFile::Line,
+        },
+        bar: BarFile {
+            width_mm: job.bar.width_mm,
+            shape: match job.bar.shape {
+                BarShape::Round => ShapeFile::Round,
+                BarShape::Flat => ShapeFile::Flat,
+            },
+            drop_mm: match job.bar.drop {
+                BarDrop::SameSurface => None,
+                BarDrop::Given(q) => Some(q),
+            },
+            at_px: job.bar.at_px.map(BoxFile::from),
+        },
+        thread: ThreadFile {
+            at_px: job.thread.at_px.map(BoxFile::from),
+            points: job
+                .thread
+                .points
+                .iter()
+                .map(|p| PointFile { x_px: p.x_px, y_px: p.y_px, flank: p.flank.word().into() })
+                .collect(),
+            major_diameter_mm: job.thread.major_diameter_mm,
+            starts: job.thread.starts,
+            hand: job.thread.hand,
+            mirrored: job.thread.mirrored,
+        },
+        view: match job.view {
+            ViewWanted::Auto => ViewFile::default(),
+            ViewWanted::Parallel => ViewFile { kind: ViewKindFile::Parallel, distance_mm: None },
+            ViewWanted::Distance(q) => {
+                ViewFile { kind: ViewKindFile::Distance, distance_mm: Some(q) }
+            }
+        },
+        duty: job.duty.map(|d| d.word().to_owned()),
+        beside: job.beside.clone(),
+        nut: NutFile { play_mm: job.nut.play_mm, radial_clearance_mm: job.nut.radial_clearance_mm },
+        sheets: SheetsFile {
+            paper: match job.sheets.paper {
+                PaperSaid::A4 => PaperFile::A4,
+                PaperSaid::Letter => PaperFile::Letter,
+            },
+            magnification: job.sheets.magnification,
+            tool_for: match job.sheets.tool_for {
+                ToolFor::Nut => ToolForFile::Nut,
+                ToolFor::Screw => ToolForFile::Screw,
+            },
+        },
+        units: job.units,
+    }
+}
+
+fn from_file(file: JobFile, folder: Option<&Path>) -> Result<Job, FormatError> {
+    let word = |field: &'static str, limits: &'static str, found: &str| FormatError::Field {
+        field,
+        found: format!("\"{found}\""),
+        limits,
+    };
+    let duty = match &file.duty {
+        None => None,
+        Some(text) => Some(Duty::from_word(text).ok_or_else(|| {
+            word(
+                "duty",
+                "adjusts, fastens, lifts, presses, brakes, steers and holds-pressure",
+                text,
+            )
+        })?),
+    };
+    let mut points = Vec::with_capacity(file.thread.points.len());
+    for p in &file.thread.points {
+        let flank = Flank::from_word(&p.flank)
+            .ok_or_else(|| word("point's flank", "right, left, crest and root", &p.flank))?;
+        points.push(PointSaid { x_px: p.x_px, y_px: p.y_px, flank });
+    }
+    if let Some(width) = file.bar.width_mm.filter(|q| !(q.value > 0.0 && q.value.is_finite())) {
+        return Err(FormatError::Field {
+            field: "bar width",
+            found: format!("{} mm", width.value),
+            limits: "lengths above 0 mm",
+        });
+    }
+    if let Some(starts) = file.thread.starts.filter(|n| !(1..=16).contains(n)) {
+        return Err(FormatError::Field {
+            field: "number of starts",
+            found: starts.to_string(),
+            limits: "1 to 16",
+        });
+    }
+    let magnification = file.sheets.magnification;
+    if !(1.0..=100.0).contains(&magnification) {
+        return Err(FormatError::Field {
+            field: "magnification",
+            found: magnification.to_string(),
+            limits: "1 to 100",
+        });
+    }
+    Ok(Job {
+        title: file.title,
+        notes: file.notes,
+        picture: file.picture.map(|p| PictureRef { path: found_at(&p, folder), sha256: p.sha256 }),
+        outline: match file.outline {
+            OutlineFile::Auto => DrawnWanted::Auto,
+            OutlineFile::Shadow => DrawnWanted::Shadow,
+            OutlineFile::Line => DrawnWanted::Line,
+        },
+        bar: BarSaid {
+            width_mm: file.bar.width_mm,
+            shape: match file.bar.shape {
+                ShapeFile::Round => BarShape::Round,
+                ShapeFile::Flat => BarShape::Flat,
+            },
+            drop: file.bar.drop_mm.map_or(BarDrop::SameSurface, BarDrop::Given),
+            at_px: file.bar.at_px.map(PixelBox::from),
+        },
+        thread: ThreadSaid {
+            at_px: file.thread.at_px.map(PixelBox::from),
+            points,
+            major_diameter_mm: file.thread.major_diameter_mm,
+            starts: file.thread.starts,
+            hand: file.thread.hand,
+            mirrored: file.thread.mirrored,
+        },
+        view: match (file.view.kind, file.view.distance_mm) {
+            (ViewKindFile::Parallel, _) => ViewWanted::Parallel,
+            (ViewKindFile::Distance, Some(q)) => ViewWanted::Distance(q),
+            _ => ViewWanted::Auto,
+        },
+        duty,
+        beside: file.beside,
+        nut: NutSaid {
+            play_mm: file.nut.play_mm,
+            radial_clearance_mm: file.nut.radial_clearance_mm,
+        },
+        sheets: SheetsSaid {
+            paper: match file.sheets.paper {
+                PaperFile::A4 => PaperSaid::A4,
+                PaperFile::Letter => PaperSaid::Letter,
+            },
+            magnification,
+            tool_for: match file.sheets.tool_for {
+                ToolForFile::Nut => ToolFor::Nut,
+                ToolForFile::Screw => ToolFor::Screw,
+            },
+        },
+        units: file.units,
+        unknown: Map::new(),
+    })
+}
+
+/// The job as the text of a file in `folder`.
+#[must_use]
+pub fn to_text(job: &Job, folder: Option<&Path>) -> String {
+    let mut value = serde_json::to_value(to_file(job, folder)).unwrap_or(Value::Null);
+    add_missing(&mut value, &job.unknown);
+    let mut text = serde_json::to_string_pretty(&value).unwrap_or_default();
+    text.push('\n');
+    text
+}
+
+/// The job in the text of a file in `folder`; fields nobody knows are kept in [`Job::unknown`].
+///
+/// # Errors
+/// [`FormatError`] says what is wrong and where.
+pub fn from_text(text: &str, folder: Option<&Path>) -> Result<Job, FormatError> {
+    let not_json = |e: serde_json::Error| FormatError::NotJson { detail: e.to_string() };
+    let raw: Value = serde_json::from_str(text).map_err(not_json)?;
+    let found = raw.get("schema").cloned().unwrap_or(Value::Null);
+    let version = found
+        .as_str()
+        .and_then(|s| s.strip_prefix(SCHEMA_STEM))
+        .and_then(|v| v.parse::<u32>().ok())
+        .filter(|&v| v > 0);
+    match version {
+        None => return Err(FormatError::NotAJob { found: found.to_string() }),
+        Some(v) if v > NEWEST => return Err(FormatError::Newer { found: v, newest: NEWEST }),
+        Some(_) => {}
+    }
+    let file: JobFile = serde_json::from_value(raw.clone()).map_err(not_json)?;
+    let mut job = from_file(file, folder)?;
+    let written = serde_json::to_value(to_file(&job, folder)).unwrap_or(Value::Null);
+    job.unknown = left_over(&raw, &written);
+    Ok(job)
+}
+
+/// Names of the fields in `unknown`, with dots between levels.
+#[must_use]
+pub fn names_of(unknown: &Map<String, Value>) -> Vec<String> {
+    let mut names = Vec::new();
+    for (key, value) in unknown {
+        match value {
+            Value::Object(inner) if !inner.is_empty() => {
+                names.extend(names_of(inner).into_iter().map(|n| format!("{key}.{n}")));
+            }
+            _ => names.push(key.clone()),
+        }
+    }
+    names
+}
+
+/// What stands in `raw` and not in `known`. A whole object stands in for a known `null` only when
+/// that null is what an optional object looks like, so such objects are not taken apart.
+fn left_over(raw: &Value, known: &Value) -> Map<String, Value> {
+    let (Value::Object(raw), Value::Object(known)) = (raw, known) else { return Map::new() };
+    let mut out = Map::new();
+    for (key, value) in raw {
+        match known.get(key) {
+            None => {
+                out.insert(key.clone(), value.clone());
+            }
+            Some(inner) => {
+                let rest = left_over(value, inner);
+                if !rest.is_empty() {
+                    out.insert(key.clone(), Value::Object(rest));
+                }
+            }
+        }
+    }
+    out
+}
+
+fn add_missing(value: &mut Value, rest: &Map<String, Value>) {
+    let Value::Object(fields) = value else { return };
+    for (key, extra) in rest {
+        match (fields.get_mut(key), extra) {
+            (None, _) => {
+                fields.insert(key.clone(), extra.clone());
+            }
+            (Some(inner @ Value::Object(_)), Value::Object(extra)) => add_missing(inner, extra),
+            // The person has since cleared what these fields belonged to.
+            (Some(_), _) => {}
+        }
+    }
+}
+
+/// `path` as seen from `folder`, when it lies in or beside it.
+fn relative(path: &Path, folder: Option<&Path>) -> String {
+    let shown = |p: &Path| {
+        let parts: Vec<String> =
+            p.components().map(|c| c.as_os_str().to_string_lossy().into_owned()).collect();
+        if p.is_absolute() { p.to_string_lossy().into_owned() } else { parts.join("/") }
+    };
+    let Some(folder) = folder else { return shown(path) };
+    let whole = |p: &Path| {
+        std::path::absolute(p).map_or_else(|_| p.to_owned(), |p| p.canonicalize().unwrap_or(p))
+    };
+    let (path_whole, folder_whole) = (whole(path), whole(folder));
+    let mut up = String::new();
+    let mut at: Option<&Path> = Some(&folder_whole);
+    for _ in 0..3 {
+        let Some(base) = at else { break };
+        if base.parent().is_some()
+            && let Ok(rest) = path_whole.strip_prefix(base)
+        {
+            return format!("{up}{}", shown(rest));
+        }
+        up.push_str("../");
+        at = base.parent();
+    }
+    shown(&path_whole)
+}
+
+/// Where a picture is now: as written, where it was, or beside the job file; the first that exists
+/// and is the same file, else the first that exists, else as written.
+fn found_at(file: &PictureFile, folder: Option<&Path>) -> PathBuf {
+    let written = PathBuf::from(&file.file);
+    let as_written = match folder {
+        Some(folder) if written.is_relative() => folder.join(&written),
+        _ => written,
+    };
+    let mut places = vec![as_written.clone()];
+    places.extend(file.was_at.as_ref().map(PathBuf::from));
+    if let (Some(folder), Some(name)) =
+        (folder, file.file.rsplit(['/', '\\']).next().filter(|n| !n.is_empty()))
+    {
+        places.push(folder.join(name));
+    }
+    places.retain(|p| p.is_file());
+    let same = |p: &PathBuf| crate::save::sha256_of_file(p).is_ok_and(|h| h == file.sha256);
+    places
+        .iter()
+        .find(|p| same(p))
+        .or(places.first())
+        .cloned()
+        .or_else(|| renamed(folder?, &file.sha256))
+        .unwrap_or(as_written)
+}
+
+/// A picture that was renamed but still lies beside the job file.
+fn renamed(folder: &Path, sha256: &str) -> Option<PathBuf> {
+    const MOST_LOOKED_AT: usize = 200;
+    let picture = |p: &Path| {
+        p.extension().and_then(|e| e.to_str()).is_some_and(|e| {
+            ["jpg", "jpeg", "png", "tif", "tiff", "bmp", "webp"]
+                .contains(&e.to_ascii_lowercase().as_str())
+        })
+    };
+    std::fs::read_dir(folder)
+        .ok()?
+        .filter_map(Result::ok)
+        .map(|e| e.path())
+        .filter(|p| picture(p))
+        .take(MOST_LOOKED_AT)
+        .find(|p| crate::save::sha256_of_file(p).is_ok_and(|h| h == sha256))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn full() -> Job {
+        Job {
+            title: "Tension screw".into(),
+            picture: Some(PictureRef { path: "/nowhere/shadow.jpg".into(), sha256: "ab".into() }),
+            outline: DrawnWanted::Line,
+            bar: BarSaid {
+                width_mm: Some(Quantity::entered(6.0, 0.01)),
+                shape: BarShape::Flat,
+                drop: BarDrop::Given(Quantity::entered(2.5, 0.0)),
+                at_px: Some(PixelBox { x: 1.0, y: 2.0, w: 3.0, h: 4.0 }),
+            },
+            thread: ThreadSaid {
+                at_px: None,
+                points: vec![PointSaid { x_px: 10.5, y_px: 20.25, flank: Flank::Left }],
+                major_diameter_mm: Some(Quantity::entered(20.0, 0.02)),
+                starts: Some(2),
+                hand: Some(Hand::Left),
+                mirrored: true,
+            },
+            view: ViewWanted::Distance(Quantity::entered(250.0, 10.0)),
+            duty: Some(Duty::Adjusts),
+            beside: Some("Tr 20 x 4".into()),
+            units: Units::Thou,
+            ..Job::default()
+        }
+    }
+
+    #[test]
+    fn what_is_written_is_read_again() {
+        for job in [Job::default(), full()] {
+            assert_eq!(from_text(&to_text(&job, None), None).unwrap(), job);
+        }
+    }
+
+    #[test]
+    fn the_first_version_stays_readable() {
+        let text = include_str!("../tests/data/version-1.flanklight.json");
+        let job = from_text(text, None).unwrap();
+        assert_eq!(job.title, "Floor loom, tension screw");
+        assert_eq!(job.bar.width_mm, Some(Quantity::entered(6.0, 0.005)));
+        assert_eq!(job.thread.points.len(), 2);
+        assert_eq!(job.duty, Some(Duty::Adjusts));
+    }
+
+    #[test]
+    fn fields_nobody_knows_survive() {
+        let mut value: Value = serde_json::from_str(&to_text(&full(), None)).unwrap();
+        value["later"] = serde_json::json!({"a": [1, 2]});
+        value["bar"]["colour"] = serde_json::json!("blue");
+        let job = from_text(&value.to_string(), None).unwrap();
+        assert_eq!(names_of(&job.unknown), ["bar.colour", "later.a"]);
+        let again: Value = serde_json::from_str(&to_text(&job, None)).unwrap();
+        assert_eq!(again["later"], value["later"]);
+        assert_eq!(again["bar"]["colour"], value["bar"]["colour"]);
+        assert_eq!(from_text(&again.to_string(), None).unwrap(), job);
+    }
+
+    #[test]
+    fn what_is_no_job_is_refused_by_name() {
+        let text = |t: &str| from_text(t, None).unwrap_err().to_string();
+        assert!(text("").contains("not a job file"));
+        assert!(text("{\"schema\": 3}").contains("\"schema\" is 3"));
+        assert!(text("[]").contains("null"));
+        let newer = text("{\"schema\": \"flanklight/job/7\"}");
+        assert!(newer.contains("version 7") && newer.contains("up to version 1"), "{newer}");
+        let mut job = full();
+        job.thread.starts = Some(40);
+        assert!(text(&to_text(&job, None)).contains("40"));
+        job = full();
+        job.bar.width_mm = Some(Quantity::entered(-1.0, 0.0));
+        assert!(text(&to_text(&job, None)).contains("-1 mm"));
+    }
+
+    #[test]
+    fn a_moved_job_finds_its_picture() {
+        let dir = tempfile::tempdir().unwrap();
+        let (here, there) = (dir.path().join("here"), dir.path().join("there"));
+        std::fs::create_dir_all(here.join("pictures")).unwrap();
+        std::fs::create_dir_all(&there).unwrap();
+        let picture = here.join("pictures/shadow.png");
+        std::fs::write(&picture, b"picture").unwrap();
+        let sha256 = crate::save::sha256_of_file(&picture).unwrap();
+        let mut job = full();
+        job.picture = Some(PictureRef { path: picture.clone(), sha256 });
+        let text = to_text(&job, Some(&here));
+        assert!(text.contains("\"pictures/shadow.png\""), "{text}");
+        let at = |folder: &Path| from_text(&text, Some(folder)).unwrap().picture.unwrap().path;
+        assert_eq!(at(&here), picture);
+        // Job moved alone: where the picture was.
+        assert_eq!(at(&there), picture);
+        // Both moved, flat, and the old place is gone.
+        std::fs::rename(&picture, there.join("shadow.png")).unwrap();
+        assert_eq!(at(&there), there.join("shadow.png"));
+        // Renamed as well.
+        std::fs::rename(there.join("shadow.png"), there.join("renamed.png")).unwrap();
+        assert_eq!(at(&there), there.join("renamed.png"));
+    }
+}

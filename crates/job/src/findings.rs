@@ -1,0 +1,116 @@
+//! What follows from a job.
+
+use fit::Measurement;
+use picture::{Bar, Drawn, Scene, Thread};
+use shop::{NutDesign, ScrewForm, ToolForm};
+use standards::Ranking;
+use std::sync::Arc;
+
+/// A part of the work.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Part {
+    /// Reading the picture.
+    Picture,
+    /// Finding and knowing the bar.
+    Bar,
+    /// Finding the thread's outline.
+    Thread,
+    /// The axial section.
+    Form,
+    /// The likely standard.
+    Identity,
+    /// Nut and tool.
+    Tool,
+    /// Drawings.
+    Sheets,
+}
+
+/// A remark with the part of the work and the place in the picture it belongs to.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Remark {
+    /// Part of the work.
+    pub part: Part,
+    /// Stable name.
+    pub code: String,
+    /// A sentence.
+    pub text: String,
+    /// Where in the picture, `(x, y, width, height)` px.
+    pub at_px: Option<(f64, f64, f64, f64)>,
+}
+
+impl Remark {
+    /// A remark without a place.
+    #[must_use]
+    pub fn new(part: Part, code: &str, text: impl Into<String>) -> Self {
+        Self { part, code: code.to_owned(), text: text.into(), at_px: None }
+    }
+}
+
+/// Everything that follows from a job and the bytes of its picture.
+#[derive(Debug, Clone, Default)]
+pub struct Findings {
+    /// Size of the picture, px.
+    pub size_px: Option<(usize, usize)>,
+    /// The objects in the picture.
+    pub scene: Option<Arc<Scene>>,
+    /// The bar's edges.
+    pub bar: Option<Arc<Bar>>,
+    /// The thread's edges.
+    pub thread: Option<Arc<Thread>>,
+    /// The axial section with its uncertainties.
+    pub measurement: Option<Arc<Measurement>>,
+    /// Which standards it may be.
+    pub ranking: Option<Arc<Ranking>>,
+    /// The screw everything is designed for.
+    pub screw: Option<Arc<ScrewForm>>,
+    /// The nut.
+    pub nut: Option<Arc<NutDesign>>,
+    /// The tool.
+    pub tool: Option<Arc<ToolForm>>,
+    /// Why nothing is designed, when the thread's duty forbids it.
+    pub refusal: Option<String>,
+    /// What ended a part of the work.
+    pub troubles: Vec<Remark>,
+    /// What should be known before the results are used.
+    pub warnings: Vec<Remark>,
+}
+
+impl Findings {
+    /// Shadow or drawn line, once the picture has been looked at.
+    #[must_use]
+    pub fn drawn(&self) -> Option<Drawn> {
+        self.scene.as_ref().map(|s| s.drawn)
+    }
+
+    /// What ended this part of the work.
+    #[must_use]
+    pub fn trouble(&self, part: Part) -> Option<&Remark> {
+        self.troubles.iter().find(|t| t.part == part)
+    }
+
+    /// The first thing that ended a part of the work, in the order of the work.
+    #[must_use]
+    pub fn first_trouble(&self) -> Option<&Remark> {
+        self.troubles.iter().min_by_key(|t| t.part)
+    }
+
+    /// Whether a part has warnings.
+    #[must_use]
+    pub fn warned(&self, part: Part) -> bool {
+        self.warnings.iter().any(|w| w.part == part)
+    }
+}
+
+/// Cautions that belong wherever a result leaves the program.
+pub const CAUTIONS: [&str; 6] = [
+    "Not for threads that lift, hold up, press, brake or steer, or that carry pressure or people: a \
+     competent, licensed person specifies those, under the local code.",
+    "Values from a picture are provisional: prove them on the actual screw over its whole travel.",
+    "Measure the check lines of a print, in both directions, before using it.",
+    "Grinding carbide, bronze and brass makes dust: extraction, mask, goggles. Know the alloy: \
+     beryllium copper dust is deadly, leaded alloys need washed hands.",
+    "At the lathe: chuck key out; no gloves, sleeves or rings; isolate before changing wheels and \
+     put the guard back; turn by hand first and confirm direction and run-out; no fingers in a \
+     turning bore.",
+    "On a pitch that is no multiple of the lead screw's, the half nuts stay closed.",
+];

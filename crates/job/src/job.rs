@@ -1,0 +1,328 @@
+//! A job: what was entered, what was clicked, which picture, which choices. Plain data.
+
+use fit::{BarDrop, BarShape, ViewWanted};
+use form::{Hand, Quantity, Units};
+use picture::{DrawnWanted, PixelBox};
+use std::path::{Path, PathBuf};
+
+/// Everything a person decided about one thread.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Job {
+    /// What the part is, in the person's words.
+    pub title: String,
+    /// Anything worth keeping: machine, country, dial divisions.
+    pub notes: String,
+    /// The picture of the shadow.
+    pub picture: Option<PictureRef>,
+    /// What the picture shows.
+    pub outline: DrawnWanted,
+    /// The reference bar.
+    pub bar: BarSaid,
+    /// The thread in the picture.
+    pub thread: ThreadSaid,
+    /// Where the eye stood.
+    pub view: ViewWanted,
+    /// What the thread does in its machine.
+    pub duty: Option<Duty>,
+    /// Designation of the standard the person holds it beside; `None` is the likeliest.
+    pub beside: Option<String>,
+    /// The nut to be made.
+    pub nut: NutSaid,
+    /// The drawings to be made.
+    pub sheets: SheetsSaid,
+    /// Units lengths are shown in.
+    pub units: Units,
+    /// Fields of the job file that this version does not know, kept as they came.
+    pub unknown: serde_json::Map<String, serde_json::Value>,
+}
+
+/// Which picture, and how to know it again.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct PictureRef {
+    /// Where it is.
+    pub path: PathBuf,
+    /// SHA-256 of the file, lower-case hexadecimal.
+    pub sha256: String,
+}
+
+/// What is said about the bar.
+#[derive(Debug, Clone, PartialEq)]
+pub struct BarSaid {
+    /// Width, mm.
+    pub width_mm: Option<Quantity>,
+    /// Shape.
+    pub shape: BarShape,
+    /// Where it lies.
+    pub drop: BarDrop,
+    /// Box it is looked for in, px.
+    pub at_px: Option<PixelBox>,
+}
+
+/// What is said about the thread.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct ThreadSaid {
+    /// Box it is looked for in, px.
+    pub at_px: Option<PixelBox>,
+    /// Points clicked by hand; when there are any, they take the place of tracing.
+    pub points: Vec<PointSaid>,
+    /// Major diameter by another instrument, mm.
+    pub major_diameter_mm: Option<Quantity>,
+    /// Number of starts, when known.
+    pub starts: Option<u32>,
+    /// Hand, when known.
+    pub hand: Option<Hand>,
+    /// The picture shows the shadow from behind.
+    pub mirrored: bool,
+}
+
+/// Which part of the outline a point was clicked on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Flank {
+    /// Right of a crest on the upper edge of the picture.
+    Right,
+    /// Left of a crest on the upper edge.
+    Left,
+    /// On a crest.
+    Crest,
+    /// In a root.
+    Root,
+}
+
+impl Flank {
+    /// All, in the order they are offered.
+    pub const ALL: [Self; 4] = [Self::Right, Self::Left, Self::Crest, Self::Root];
+
+    /// The word used in files and on the screen.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Right => "right",
+            Self::Left => "left",
+            Self::Crest => "crest",
+            Self::Root => "root",
+        }
+    }
+
+    /// The part a word names.
+    #[must_use]
+    pub fn from_word(word: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|f| f.word() == word.trim())
+    }
+}
+
+/// A point on the outline, clicked by hand.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct PointSaid {
+    /// From the left side of the picture, px.
+    pub x_px: f64,
+    /// From its upper side, px.
+    pub y_px: f64,
+    /// What it lies on.
+    pub flank: Flank,
+}
+
+/// What a thread does in its machine. Some answers end the job: see [`Duty::refusal`].
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Duty {
+    /// Sets or moves something and nobody is hurt when it slips.
+    Adjusts,
+    /// Holds something together and nobody is hurt when it lets go.
+    Fastens,
+    /// Lifts or holds up a load or a person.
+    Lifts,
+    /// Presses or clamps with force.
+    Presses,
+    /// Is part of a brake.
+    Brakes,
+    /// Is part of a steering.
+    Steers,
+    /// Closes something under pressure.
+    HoldsPressure,
+}
+
+impl Duty {
+    /// All, in the order they are offered.
+    pub const ALL: [Self; 7] = [
+        Self::Adjusts,
+        Self::Fastens,
+        Self::Lifts,
+        Self::Presses,
+        Self::Brakes,
+        Self::Steers,
+        Self::HoldsPressure,
+    ];
+
+    /// The word used in files and on the command line.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Adjusts => "adjusts",
+            Self::Fastens => "fastens",
+            Self::Lifts => "lifts",
+            Self::Presses => "presses",
+            Self::Brakes => "brakes",
+            Self::Steers => "steers",
+            Self::HoldsPressure => "holds-pressure",
+        }
+    }
+
+    /// The duty a word names.
+    #[must_use]
+    pub fn from_word(word: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|d| d.word() == word.trim())
+    }
+
+    /// The answer as it is offered to the person.
+    #[must_use]
+    pub fn sentence(self) -> &'static str {
+        match self {
+            Self::Adjusts => "sets or moves something; nobody is hurt if it slips",
+            Self::Fastens => "holds parts together; nobody is hurt if it lets go",
+            Self::Lifts => "lifts or holds up a load or a person",
+            Self::Presses => "presses or clamps with force",
+            Self::Brakes => "is part of a brake",
+            Self::Steers => "is part of a steering",
+            Self::HoldsPressure => "holds pressure",
+        }
+    }
+
+    /// Why no part is designed for this duty; `None` when one may be.
+    #[must_use]
+    pub fn refusal(self) -> Option<String> {
+        let does = match self {
+            Self::Adjusts | Self::Fastens => return None,
+            Self::Lifts => "lifts or holds up a load or a person",
+            Self::Presses => "presses or clamps with force",
+            Self::Brakes => "is part of a brake",
+            Self::Steers => "is part of a steering",
+            Self::HoldsPressure => "holds pressure",
+        };
+        Some(format!(
+            "A thread that {does} is not made from a picture: if it fails, people are hurt. What \
+             was measured can be read, but no nut, tool or template is drawn. A competent, \
+             licensed person specifies such a part, under the local code."
+        ))
+    }
+}
+
+/// What is said about the nut.
+#[derive(Debug, Clone, PartialEq)]
+pub struct NutSaid {
+    /// Axial play aimed for, mm.
+    pub play_mm: Quantity,
+    /// Radial clearance, mm; `None` takes the standard's.
+    pub radial_clearance_mm: Option<Quantity>,
+}
+
+/// Paper to print on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Hash)]
+pub enum PaperSaid {
+    /// 210 × 297 mm.
+    #[default]
+    A4,
+    /// 8.5 × 11 in.
+    Letter,
+}
+
+/// What the tool is ground for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Hash)]
+pub enum ToolFor {
+    /// Cuts the mating nut: copies the screw's ridge.
+    #[default]
+    Nut,
+    /// Cuts the screw itself: copies its groove.
+    Screw,
+}
+
+impl ToolFor {
+    /// The word used in files and on the command line.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Nut => "nut",
+            Self::Screw => "screw",
+        }
+    }
+}
+
+/// What is said about the drawings.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SheetsSaid {
+    /// Paper.
+    pub paper: PaperSaid,
+    /// Enlargement of the second, large template.
+    pub magnification: f64,
+    /// What the tool is ground for.
+    pub tool_for: ToolFor,
+}
+
+/// Axial play aimed for in a small nut when nothing else is said, mm (common practice: 0.05 to
+/// 0.10 mm).
+pub const USUAL_PLAY_MM: f64 = 0.08;
+
+impl Default for BarSaid {
+    fn default() -> Self {
+        Self { width_mm: None, shape: BarShape::default(), drop: BarDrop::default(), at_px: None }
+    }
+}
+
+impl Default for NutSaid {
+    fn default() -> Self {
+        Self { play_mm: Quantity::assumed(USUAL_PLAY_MM, 0.0), radial_clearance_mm: None }
+    }
+}
+
+impl Default for SheetsSaid {
+    fn default() -> Self {
+        Self { paper: PaperSaid::default(), magnification: 10.0, tool_for: ToolFor::default() }
+    }
+}
+
+impl Default for Job {
+    fn default() -> Self {
+        Self {
+            title: String::new(),
+            notes: String::new(),
+            picture: None,
+            outline: DrawnWanted::Auto,
+            bar: BarSaid::default(),
+            thread: ThreadSaid::default(),
+            view: ViewWanted::default(),
+            duty: None,
+            beside: None,
+            nut: NutSaid::default(),
+            sheets: SheetsSaid::default(),
+            units: Units::default(),
+            unknown: serde_json::Map::new(),
+        }
+    }
+}
+
+impl Job {
+    /// A job on a picture nobody has looked at yet, titled after its file.
+    #[must_use]
+    pub fn on_picture(path: &Path, sha256: String) -> Self {
+        Self {
+            title: path.file_stem().map(|s| s.to_string_lossy().into_owned()).unwrap_or_default(),
+            picture: Some(PictureRef { path: path.to_owned(), sha256 }),
+            ..Self::default()
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_dangerous_duty_is_refused_and_the_others_are_not() {
+        for duty in Duty::ALL {
+            let harmless = matches!(duty, Duty::Adjusts | Duty::Fastens);
+            assert_eq!(duty.refusal().is_none(), harmless, "{duty:?}");
+            assert_eq!(Duty::from_word(duty.word()), Some(duty));
+            if let Some(text) = duty.refusal() {
+                assert!(text.contains("licensed"), "{text}");
+            }
+        }
+    }
+}

@@ -1,0 +1,222 @@
+//! The result of a measurement as JSON, `flanklight/measurement/1`.
+
+use crate::findings::Findings;
+use fit::{Chosen, Measurement};
+use form::{Hand, Quantity};
+use picture::Drawn;
+use serde::{Serialize, Serializer};
+use std::path::Path;
+
+/// A measurement as programs read it; the field names are the format's.
+#[derive(Debug, Clone, Serialize)]
+#[expect(missing_docs, reason = "each name is the format's, and says quantity and unit")]
+pub struct Record {
+    pub schema: &'static str,
+    pub picture: PictureRecord,
+    pub scale: ScaleRecord,
+    pub view: ViewRecord,
+    pub form: FormRecord,
+    pub starts: Option<ChoiceRecord<u32>>,
+    pub hand: Option<ChoiceRecord<Hand>>,
+    pub candidates: Vec<CandidateRecord>,
+    pub no_standard_probability: f64,
+    pub cannot_tell: Vec<Vec<String>>,
+    pub straight_reading: Option<StraightRecord>,
+    pub warnings: Vec<WarningRecord>,
+}
+
+#[derive(Debug, Clone, Serialize)]
+pub struct PictureRecord {
+    pub file: String,
+    pub width_px: usize,
+    pub height_px: usize,
+    pub outline: &'static str,
+}
+
+#[derive(Debug, Clone, Serialize)]
+pub struct ScaleRecord {
+    #[serde(serialize_with = "told")]
+    pub px_per_mm: Option<Quantity>,
+}
+
+#[derive(Debug, Clone, Serialize)]
+pub struct ViewRecord {
+    pub kind: &'static str,
+    #[serde(serialize_with = "told")]
+    pub camera_distance_mm: Option<Quantity>,
+    #[serde(serialize_with = "told")]
+    pub tilt_deg: Option<Quantity>,
+    #[serde(serialize_with = "told")]
+    pub roll_deg: Option<Quantity>,
+}
+
+#[derive(Debug, Clone, Serialize)]
+pub struct FormRecord {
+    #[serde(serialize_with = "told")]
+    pub pitch_mm: Option<Quantity>,
+    #[serde(serialize_with = "told")]
+    pub lead_mm: Option<Quantity>,
+    #[serde(serialize_with = "told")]
+    pub right_flank_deg: Option<Quantity>,
+    #[serde(serialize_with = "told")]
+    pub left_flank_deg: Option<Quantity>,
+    #[serde(serialize_with = "told")]
+    pub included_angle_deg: Option<Quantity>,
+    #[serde(serialize_with = "told")]
+    pub depth_mm: Option<Quantity>,
+    #[serde(serialize_with = "told")]
+    pub crest_flat_mm: Option<Quantity>,
+    #[serde(serialize_with = "told")]
+    pub root_flat_mm: Option<Quantity>,
+    #[serde(serialize_with = "told")]
+    pub crest_radius_mm: Option<Quantity>,
+    #[serde(serialize_with = "told")]
+    pub root_radius_mm: Option<Quantity>,
+    #[serde(serialize_with = "told")]
+    pub major_diameter_mm: Option<Quantity>,
+    #[serde(serialize_with = "told")]
+    pub minor_diameter_mm: Option<Quantity>,
+    #[serde(serialize_with = "told")]
+    pub pitch_diameter_mm: Option<Quantity>,
+}
+
+#[derive(Debug, Clone, Serialize)]
+pub struct ChoiceRecord<T: Serialize> {
+    pub value: T,
+    pub probability: f64,
+}
+
+/// A candidate standard.
+#[derive(Debug, Clone, Serialize)]
+#[expect(missing_docs, reason = "as in `Record`")]
+pub struct CandidateRecord {
+    pub designation: String,
+    pub family: String,
+    pub probability: f64,
+    pub deviations: Vec<DeviationRecord>,
+}
+
+#[derive(Debug, Clone, Serialize)]
+pub struct DeviationRecord {
+    pub what: String,
+    pub measured: f64,
+    pub standard: f64,
+    pub in_u: f64,
+}
+
+/// What straight lines along the shadow would have told.
+#[derive(Debug, Clone, Serialize)]
+pub struct StraightRecord {
+    pub pitch_mm: f64,
+    pub right_flank_deg: f64,
+    pub left_flank_deg: f64,
+    pub crest_flat_mm: f64,
+    pub root_flat_mm: f64,
+    pub major_diameter_mm: Option<f64>,
+}
+
+#[derive(Debug, Clone, Serialize)]
+pub struct WarningRecord {
+    pub code: String,
+    pub text: String,
+}
+
+/// A quantity the data cannot tell has no finite uncertainty, and is `null`.
+fn told<S: Serializer>(q: &Option<Quantity>, s: S) -> Result<S::Ok, S::Error> {
+    q.filter(|q| q.value.is_finite() && q.u.is_finite()).serialize(s)
+}
+
+fn choice<T: Serialize>(c: Chosen<T>) -> ChoiceRecord<T> {
+    ChoiceRecord { value: c.value, probability: c.probability }
+}
+
+impl CandidateRecord {
+    /// From a candidate of a ranking.
+    #[must_use]
+    pub fn of(c: &standards::Candidate) -> Self {
+        Self {
+            designation: c.designation.clone(),
+            family: c.family.to_owned(),
+            probability: c.probability,
+            deviations: c
+                .deviations
+                .iter()
+                .map(|d| DeviationRecord {
+                    what: d.what.to_owned(),
+                    measured: d.measured,
+                    standard: d.standard,
+                    in_u: d.in_u,
+                })
+                .collect(),
+        }
+    }
+}
+
+impl Record {
+    /// The record of findings that hold a measurement; `None` when they hold none.
+    #[must_use]
+    pub fn of(findings: &Findings, picture: &Path) -> Option<Self> {
+        let m: &Measurement = findings.measurement.as_deref()?;
+        let (width_px, height_px) = findings.size_px?;
+        let f = m.form;
+        Some(Self {
+            schema: "flanklight/measurement/1",
+            picture: PictureRecord {
+                file: picture.to_string_lossy().into_owned(),
+                width_px,
+                height_px,
+                outline: match findings.drawn()? {
+                    Drawn::Shadow => "shadow",
+                    Drawn::Line => "line",
+                },
+            },
+            scale: ScaleRecord { px_per_mm: Some(m.px_per_mm) },
+            view: ViewRecord {
+                kind: if m.view.perspective { "perspective" } else { "parallel" },
+                camera_distance_mm: m.view.camera_distance_mm,
+                tilt_deg: m.view.tilt_deg,
+                roll_deg: m.view.roll_deg,
+            },
+            form: FormRecord {
+                pitch_mm: f.pitch_mm,
+                lead_mm: f.lead_mm,
+                right_flank_deg: f.right_flank_deg,
+                left_flank_deg: f.left_flank_deg,
+                included_angle_deg: f.included_angle_deg,
+                depth_mm: f.depth_mm,
+                crest_flat_mm: f.crest_flat_mm,
+                root_flat_mm: f.root_flat_mm,
+                crest_radius_mm: f.crest_radius_mm,
+                root_radius_mm: f.root_radius_mm,
+                major_diameter_mm: f.major_diameter_mm,
+                minor_diameter_mm: f.minor_diameter_mm,
+                pitch_diameter_mm: f.pitch_diameter_mm,
+            },
+            starts: m.starts.map(choice),
+            hand: m.hand.map(choice),
+            candidates: findings
+                .ranking
+                .iter()
+                .flat_map(|r| r.candidates.iter().map(CandidateRecord::of))
+                .collect(),
+            no_standard_probability: findings
+                .ranking
+                .as_ref()
+                .map_or(1.0, |r| r.no_standard_probability),
+            cannot_tell: findings.ranking.as_ref().map_or_else(Vec::new, |r| r.cannot_tell.clone()),
+            straight_reading: m.straight.map(|s| StraightRecord {
+                pitch_mm: s.pitch_mm,
+                right_flank_deg: s.right_flank_deg,
+                left_flank_deg: s.left_flank_deg,
+                crest_flat_mm: s.crest_flat_mm,
+                root_flat_mm: s.root_flat_mm,
+                major_diameter_mm: s.major_diameter_mm,
+            }),
+            warnings: findings
+                .warnings
+                .iter()
+                .map(|w| WarningRecord { code: w.code.clone(), text: w.text.clone() })
+                .collect(),
+        })
+    }
+}

@@ -1,0 +1,189 @@
+//! From a tool to the template it is ground to.
+
+use crate::findings::{CAUTIONS, Findings};
+use crate::job::{Duty, Job, PaperSaid, ToolFor};
+use form::{Quantity, Source};
+use sheets::{
+    Drawing, FlankSide, Paper, PdfError, RefusedUse, Row, SheetError, SheetInfo, SideClearance,
+    ToolTemplate, Use, Value,
+};
+use std::path::{Path, PathBuf};
+use thiserror::Error;
+
+/// Why there is no template.
+#[derive(Debug, Error)]
+pub enum TemplateError {
+    /// The duty forbids it.
+    #[error("{0}")]
+    Refused(String),
+    /// Something before it is missing.
+    #[error("there is no tool to draw yet: {0}")]
+    NoTool(String),
+    /// The drawing.
+    #[error("the template cannot be drawn: {0}")]
+    Sheet(#[from] SheetError),
+    /// The PDF.
+    #[error("the PDF cannot be written: {0}")]
+    Pdf(#[from] PdfError),
+    /// The disk.
+    #[error(
+        "cannot write {path}: {source}. Choose another folder; what was there before is whole."
+    )]
+    Io {
+        /// The file.
+        path: String,
+        /// The operating system's reason.
+        source: std::io::Error,
+    },
+}
+
+/// What every sheet of this job is told. `date` is printed as it is.
+#[must_use]
+pub fn info(job: &Job, paper: PaperSaid, date: &str) -> SheetInfo {
+    SheetInfo {
+        job: if job.title.is_empty() { "Untitled thread".into() } else { job.title.clone() },
+        date: date.to_owned(),
+        made_by: concat!("Flanklight ", env!("CARGO_PKG_VERSION")).to_owned(),
+        units: job.units,
+        paper: match paper {
+            PaperSaid::A4 => Paper::A4,
+            PaperSaid::Letter => Paper::Letter,
+        },
+        cautions: CAUTIONS.iter().take(2).map(|c| (*c).to_owned()).collect(),
+        thread_use: job.duty.map_or(Use::Permitted, |duty| match duty {
+            Duty::Adjusts | Duty::Fastens => Use::Permitted,
+            Duty::Lifts => Use::Refused(RefusedUse::Lift),
+            Duty::Presses => Use::Refused(RefusedUse::Press),
+            Duty::Brakes => Use::Refused(RefusedUse::Brake),
+            Duty::Steers => Use::Refused(RefusedUse::Steer),
+            Duty::HoldsPressure => Use::Refused(RefusedUse::HoldPressure),
+        }),
+    }
+}
+
+/// The pages of the tool template.
+///
+/// # Errors
+/// [`TemplateError`].
+pub fn template(
+    job: &Job,
+    findings: &Findings,
+    paper: PaperSaid,
+    date: &str,
+) -> Result<Vec<Drawing>, TemplateError> {
+    if let Some(refusal) = &findings.refusal {
+        return Err(TemplateError::Refused(refusal.clone()));
+    }
+    let Some(tool) = &findings.tool else {
+        let why = findings.first_trouble().map_or_else(
+            || "open a picture and enter the width of the bar".to_owned(),
+            |t| t.text.clone(),
+        );
+        return Err(TemplateError::NoTool(why));
+    };
+    let leading = if tool.right.leading { FlankSide::Right } else { FlankSide::Left };
+    let (lead, follow) =
+        if tool.right.leading { (&tool.right, &tool.left) } else { (&tool.left, &tool.right) };
+    let taken = |degrees: f64| Quantity::assumed(degrees, 0.0);
+    let mut rows = vec![
+        Row::length("Pitch", Quantity::new(tool.pitch_mm, pitch_u(findings), Source::Measured)),
+        Row {
+            name: "Starts, hand".into(),
+            value: Value::Words(format!("{}, {}", tool.starts, tool.hand), Some(Source::Measured)),
+        },
+    ];
+    if let (ToolFor::Nut, Some(nut)) = (job.sheets.tool_for, &findings.nut) {
+        rows.push(Row::length("Bore of the nut", nut.bore_mm));
+        rows.push(Row::length("Infeed from touching", nut.infeed_mm));
+        rows.push(Row::length("Axial play", nut.axial_play_mm));
+    }
+    let mut notes: Vec<String> = tool.notices.iter().map(|n| n.text.clone()).collect();
+    if let Some(first) = findings.ranking.as_ref().and_then(|r| r.candidates.first())
+        && first.probability > 0.5
+    {
+        notes.push(format!(
+            "Likeliest standard: {} ({:.0} %). The form drawn is the measured one.",
+            first.designation,
+            100.0 * first.probability
+        ));
+    }
+    let template = ToolTemplate {
+        subject: match job.sheets.tool_for {
+            ToolFor::Nut => "tool for the nut, copies the screw's ridge".into(),
+            ToolFor::Screw => "tool for the screw, copies its groove".into(),
+        },
+        form: sheets::ToolForm {
+            right_flank_deg: tool.right.angle_deg,
+            left_flank_deg: tool.left.angle_deg,
+            tip_flat_mm: tool.tip_flat_mm,
+            corner_radius_mm: Quantity::derived(tool.corner_radius_mm, 0.0),
+            depth_mm: tool.form_depth_mm,
+        },
+        leading,
+        clearance: SideClearance {
+            lead_angle_deg: tool.lead_angle_deg,
+            leading_deg: taken(lead.clearance_deg),
+            following_deg: taken(follow.clearance_deg),
+            front_deg: taken(tool.front.clearance_deg),
+        },
+        view: tool.view.clone(),
+        rows,
+        notes,
+        magnification: None,
+    };
+    let info = info(job, paper, date);
+    match sheets::tool_template(
+        &info,
+        &ToolTemplate { magnification: Some(job.sheets.magnification), ..template.clone() },
+    ) {
+        // The enlargement is a wish: a form too large for the paper gets the largest that fits.
+        Err(SheetError::Magnification { .. }) => Ok(sheets::tool_template(&info, &template)?),
+        other => Ok(other?),
+    }
+}
+
+fn pitch_u(findings: &Findings) -> f64 {
+    findings.screw.as_ref().map_or(0.0, |s| s.pitch_mm.u)
+}
+
+/// Writes the template as PDF (A4 and US Letter), SVG and DXF into `folder`; returns the files, the
+/// PDF on the job's paper first.
+///
+/// # Errors
+/// [`TemplateError`]; files that were there before stay whole.
+pub fn export(
+    job: &Job,
+    findings: &Findings,
+    folder: &Path,
+    date: &str,
+) -> Result<Vec<PathBuf>, TemplateError> {
+    let (first, second) = match job.sheets.paper {
+        PaperSaid::A4 => (PaperSaid::A4, PaperSaid::Letter),
+        PaperSaid::Letter => (PaperSaid::Letter, PaperSaid::A4),
+    };
+    let name = |paper: PaperSaid| match paper {
+        PaperSaid::A4 => "template-a4.pdf",
+        PaperSaid::Letter => "template-letter.pdf",
+    };
+    let pages = template(job, findings, first, date)?;
+    let mut files = vec![(name(first).to_owned(), sheets::pdf(&pages)?)];
+    let others = template(job, findings, second, date)?;
+    files.push((name(second).to_owned(), sheets::pdf(&others)?));
+    for (i, page) in pages.iter().enumerate() {
+        let stem = if i == 0 { "template".to_owned() } else { format!("template-{}", i + 1) };
+        files.push((format!("{stem}.svg"), sheets::svg(page).into_bytes()));
+        files.push((format!("{stem}.dxf"), sheets::dxf(page).into_bytes()));
+    }
+    let failed = |path: &Path, source: std::io::Error| TemplateError::Io {
+        path: path.display().to_string(),
+        source,
+    };
+    std::fs::create_dir_all(folder).map_err(|e| failed(folder, e))?;
+    let mut written = Vec::new();
+    for (name, bytes) in files {
+        let path = folder.join(name);
+        crate::save::write_whole(&path, &bytes).map_err(|e| failed(&path, e))?;
+        written.push(path);
+    }
+    Ok(written)
+}
