@@ -37,3 +37,44 @@ pub use tool::{
     Stance, ToolError, ToolFor, ToolForm, ToolSetting, ToolSide, Turned, normal_plane_angle_deg,
     relief_normal_to_flank_deg, tool_for_nut, tool_for_screw,
 };
+mod wire_contact;
+mod wires;
+pub use wires::{
+    OverWires, WireError, WireThread, best_wire_mm, over_wires, pitch_diameter_from_wires,
+};
+mod gears;
+mod mesh;
+pub use gears::{
+    GearError, GearRequest, Gears, HalfNuts, Indexing, Train, find_trains, half_nuts, indexing,
+};
+pub use mesh::Bracket;
+mod dial;
+mod material;
+mod passes;
+pub use dial::{Dial, DialReading, DialReads, DialUnit};
+pub use material::{ToolHolding, WorkMaterial, cutting_force_n};
+pub use passes::{
+    Feed, Pass, PassError, PassPlan, PassRequest, PassRule, plan_passes, root_series,
+};
+mod bar;
+mod cautions;
+mod gauges;
+mod replica;
+mod setting_out;
+mod survey;
+mod survey_csv;
+pub use bar::{
+    BarError, BarRequest, BoringBar, RoundBlank, SettingGauge, boring_bar, largest_bar_mm,
+    round_blank, setting_gauge,
+};
+pub use cautions::{About, CAUTIONS, Caution, Refusal, UseOfThread, cautions_for};
+pub use gauges::{GaugeError, NutGauges, PlugGauge, ToothThickness, nut_gauges, tooth_thickness};
+pub use replica::{CastMaterial, ReplicaError, form_from_cast, screw_for_groove};
+pub use setting_out::{
+    Centring, CylinderReading, JawMove, JawReadings, SettingOutError, axis_below_face_mm,
+    axis_drop_mm, centring, jaw_move,
+};
+pub use survey::{
+    Findings, READING_U_MM, Reading, Station, Survey, SurveyError, Verdict, evaluate_survey,
+};
+pub use survey_csv::{SurveyTextError, parse_survey};

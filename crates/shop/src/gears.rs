@@ -1,0 +1,453 @@
+//! Change wheels: which of the wheels owned cut the pitch that is wanted.
+//!
+//! Pitch cut = lead screw pitch × Π drivers / Π driven. For a thread of several starts the pitch
+//! here is its **lead**.
+
+use crate::mesh::{Bracket, Chain};
+use crate::notice::Notice;
+use serde::{Deserialize, Serialize};
+use std::cmp::Ordering;
+use std::collections::HashSet;
+use thiserror::Error;
+
+/// Most wheels that may be owned.
+const MOST_WHEELS: usize = 64;
+/// Teeth a wheel may have.
+const TEETH: (u32, u32) = (8, 400);
+
+/// Why no train can be looked for.
+#[derive(Debug, Clone, PartialEq, Error)]
+pub enum GearError {
+    /// A pitch.
+    #[error("{what} {value} mm is outside 0 to 500 mm, zero excluded")]
+    Pitch {
+        /// `"lead screw pitch"` or `"pitch wanted"`.
+        what: &'static str,
+        /// Value, mm.
+        value: f64,
+    },
+    /// A wheel.
+    #[error("a wheel of {0} teeth is outside 8 to 400 teeth")]
+    Teeth(u32),
+    /// Too few wheels or too many.
+    #[error("{0} wheels are outside 2 to 64")]
+    Wheels(usize),
+    /// The tolerance.
+    #[error("tolerance {0} ppm is outside 0 to 100 000 ppm")]
+    Tolerance(f64),
+}
+
+/// What is owned and what is wanted.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct GearRequest {
+    /// Pitch of the lead screw, mm.
+    pub leadscrew_mm: f64,
+    /// Lead to cut, mm (pitch times starts).
+    pub want_mm: f64,
+    /// Teeth of every wheel owned; one owned twice is listed twice.
+    pub wheels: Vec<u32>,
+    /// Most error allowed, ppm.
+    pub tolerance_ppm: f64,
+    /// Most trains returned.
+    pub most: usize,
+    /// Whether trains of four wheels are looked at, beside those of two.
+    pub compound: bool,
+    /// A pair fixed on one shaft (driven teeth, driver teeth), such as 127 and 120, added between
+    /// the others: trains of six wheels, or of four.
+    pub translation_pair: Option<(u32, u32)>,
+    /// Where the shafts are; `None` only asks that the wheels mesh and clear each other.
+    pub bracket: Option<Bracket>,
+    /// Length of the nut, mm, to show what the error comes to.
+    pub nut_length_mm: Option<f64>,
+    /// Axial play of the nut, mm: the error over the length is compared with a quarter of it.
+    pub play_mm: Option<f64>,
+}
+
+impl GearRequest {
+    /// Trains of two and four wheels within 3000 ppm, ten at most.
+    #[must_use]
+    pub fn new(leadscrew_mm: f64, want_mm: f64, wheels: Vec<u32>) -> Self {
+        Self {
+            leadscrew_mm,
+            want_mm,
+            wheels,
+            tolerance_ppm: 3000.0,
+            most: 10,
+            compound: true,
+            translation_pair: None,
+            bracket: None,
+            nut_length_mm: None,
+            play_mm: None,
+        }
+    }
+}
+
+/// A train.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Train {
+    /// Drivers, the one on the spindle (or its stud) first.
+    pub drivers: Vec<u32>,
+    /// Driven wheels in the same order, the one on the lead screw last.
+    pub driven: Vec<u32>,
+    /// Π drivers / Π driven.
+    pub ratio: f64,
+    /// Pitch cut, mm (the lead, for several starts).
+    pub pitch_mm: f64,
+    /// Error of the pitch, parts per million; positive: too coarse.
+    pub error_ppm: f64,
+    /// Idler that lets a train of two reach, and that is owned; `None` when none is needed.
+    pub idler: Option<u32>,
+    /// Error over the length of the nut, mm.
+    pub error_over_nut_mm: Option<f64>,
+    /// Whether that stays within a quarter of the play.
+    pub within_quarter_play: Option<bool>,
+    /// When the half nuts may be opened.
+    pub half_nuts: HalfNuts,
+}
+
+/// When the half nuts may be opened and closed again.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case", tag = "rule")]
+pub enum HalfNuts {
+    /// Anywhere: the lead screw's pitch is a whole multiple of the lead cut.
+    OpenAnywhere,
+    /// Only where the saddle has moved by a whole multiple of this length: with a thread dial or a
+    /// stop.
+    OpenEvery {
+        /// Length, mm.
+        length_mm: f64,
+        /// Turns of the lead screw in it.
+        leadscrew_turns: u32,
+    },
+    /// Never: turn the spindle back, half nuts closed.
+    KeepClosed,
+}
+
+/// Trains found.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Gears {
+    /// Best first.
+    pub trains: Vec<Train>,
+    /// How many lie within the tolerance, shown or not.
+    pub found: usize,
+    /// What is to be said besides.
+    pub notices: Vec<Notice>,
+}
+
+struct Candidate {
+    drivers: Vec<u32>,
+    driven: Vec<u32>,
+    error_ppm: f64,
+    idler: Option<u32>,
+}
+
+/// All trains within the tolerance, best first: least error, then fewer wheels, then fewer teeth.
+///
+/// Trains that differ only in the order of their wheels are one train, shown in an order that meshes.
+///
+/// # Errors
+/// [`GearError`] names the number and its limits.
+pub fn find_trains(request: &GearRequest) -> Result<Gears, GearError> {
+    check(request)?;
+    let wanted = request.want_mm / request.leadscrew_mm;
+    let tolerance = request.tolerance_ppm * 1e-6;
+    // Wheels by size with how many there are, so that equal wheels are not tried twice.
+    let mut sizes: Vec<(u32, usize)> = Vec::new();
+    let mut sorted = request.wheels.clone();
+    sorted.sort_unstable();
+    for w in sorted {
+        match sizes.last_mut() {
+            Some((size, n)) if *size == w => *n += 1,
+            _ => sizes.push((w, 1)),
+        }
+    }
+    let mut found: Vec<Candidate> = Vec::new();
+    let mut consider = |drivers: &[u32], driven: &[u32]| {
+        let ratio = product(drivers) / product(driven);
+        let error = ratio / wanted - 1.0;
+        // Rounding must not lose a train exactly at the limit.
+        if error.abs() > tolerance + 1e-12 {
+            return;
+        }
+        if let Some((drivers, driven, idler)) = arranged(request, drivers, driven) {
+            found.push(Candidate { drivers, driven, error_ppm: error * 1e6, idler });
+        }
+    };
+    let limits = (wanted * (1.0 - tolerance) - 1e-12, wanted * (1.0 + tolerance) + 1e-12);
+    two_wheels(&sizes, &mut consider);
+    if request.compound {
+        four_wheels(&sizes, limits, &mut consider);
+    }
+    if let Some((driven_pair, driver_pair)) = request.translation_pair {
+        let inner = f64::from(driver_pair) / f64::from(driven_pair);
+        let rest = (limits.0 / inner, limits.1 / inner);
+        let mut with_pair = |drivers: &[u32], driven: &[u32]| {
+            let mut a = drivers.to_vec();
+            let mut b = driven.to_vec();
+            a.insert(1, driver_pair);
+            b.insert(b.len() - 1, driven_pair);
+            consider(&a, &b);
+        };
+        // The pair takes the middle shaft: spindle wheel drives the pair, the pair drives the rest.
+        two_wheels(&sizes, &mut with_pair);
+        if request.compound {
+            four_wheels(&sizes, rest, &mut with_pair);
+        }
+    }
+    found.sort_by(|a, b| {
+        let teeth = |c: &Candidate| c.drivers.iter().chain(&c.driven).sum::<u32>();
+        a.error_ppm
+            .abs()
+            .partial_cmp(&b.error_ppm.abs())
+            .filter(|o| {
+                *o != Ordering::Equal && (a.error_ppm.abs() - b.error_ppm.abs()).abs() > 1e-6
+            })
+            .unwrap_or_else(|| {
+                (a.drivers.len(), teeth(a), &a.drivers).cmp(&(
+                    b.drivers.len(),
+                    teeth(b),
+                    &b.drivers,
+                ))
+            })
+    });
+    let mut seen = HashSet::new();
+    found.retain(|c| {
+        let mut key = (c.drivers.clone(), c.driven.clone());
+        key.0.sort_unstable();
+        key.1.sort_unstable();
+        seen.insert(key)
+    });
+    let count = found.len();
+    let trains: Vec<Train> =
+        found.into_iter().take(request.most).map(|c| describe(request, c)).collect();
+    Ok(Gears { notices: remarks(request, &trains), trains, found: count })
+}
+
+fn check(request: &GearRequest) -> Result<(), GearError> {
+    for (what, value) in
+        [("lead screw pitch", request.leadscrew_mm), ("pitch wanted", request.want_mm)]
+    {
+        if !(value > 0.0 && value <= 500.0) {
+            return Err(GearError::Pitch { what, value });
+        }
+    }
+    if !(2..=MOST_WHEELS).contains(&request.wheels.len()) {
+        return Err(GearError::Wheels(request.wheels.len()));
+    }
+    let pair = request.translation_pair.map_or([None, None], |(a, b)| [Some(a), Some(b)]);
+    for t in request.wheels.iter().copied().chain(pair.into_iter().flatten()) {
+        if !(TEETH.0..=TEETH.1).contains(&t) {
+            return Err(GearError::Teeth(t));
+        }
+    }
+    if !(0.0..=1e5).contains(&request.tolerance_ppm) {
+        return Err(GearError::Tolerance(request.tolerance_ppm));
+    }
+    Ok(())
+}
+
+fn product(teeth: &[u32]) -> f64 {
+    teeth.iter().map(|&t| f64::from(t)).product()
+}
+
+fn two_wheels(sizes: &[(u32, usize)], consider: &mut impl FnMut(&[u32], &[u32])) {
+    for &(a, have) in sizes {
+        for &(b, _) in sizes {
+            if a != b || have >= 2 {
+                consider(&[a], &[b]);
+            }
+        }
+    }
+}
+
+/// Two drivers (unordered) and two driven (unordered), none used more often than it is owned.
+fn four_wheels(
+    sizes: &[(u32, usize)],
+    limits: (f64, f64),
+    consider: &mut impl FnMut(&[u32], &[u32]),
+) {
+    let mut pairs: Vec<(f64, usize, usize)> = Vec::new();
+    for i in 0..sizes.len() {
+        for j in i..sizes.len() {
+            if i != j || sizes[i].1 >= 2 {
+                pairs.push((f64::from(sizes[i].0) * f64::from(sizes[j].0), i, j));
+            }
+        }
+    }
+    pairs.sort_by(|a, b| a.0.total_cmp(&b.0));
+    // For a pair of driven wheels only the pairs of drivers in a narrow window can do.
+    for &(driven, k, l) in &pairs {
+        let from = pairs.partition_point(|p| p.0 < driven * limits.0);
+        for &(drivers, i, j) in &pairs[from..] {
+            if drivers > driven * limits.1 {
+                break;
+            }
+            let used = |x: usize| [i, j, k, l].iter().filter(|&&y| y == x).count() <= sizes[x].1;
+            // A wheel that drives and is driven cancels out: the train of two says the same.
+            if i == k || i == l || j == k || j == l || ![i, j, k, l].into_iter().all(used) {
+                continue;
+            }
+            consider(&[sizes[i].0, sizes[j].0], &[sizes[k].0, sizes[l].0]);
+        }
+    }
+}
+
+/// An order of the wheels that meshes and fits, or `None`.
+fn arranged(
+    request: &GearRequest,
+    drivers: &[u32],
+    driven: &[u32],
+) -> Option<(Vec<u32>, Vec<u32>, Option<u32>)> {
+    let bracket = request.bracket.unwrap_or_default();
+    if drivers.len() == 1 {
+        let chain = Chain { drivers, driven };
+        if !chain.clears(&bracket) {
+            return None;
+        }
+        if bracket.centres_mm.is_none() || chain.reaches(&bracket) {
+            return Some((drivers.to_vec(), driven.to_vec(), None));
+        }
+        let idler = bracket.idler(drivers[0], driven[0], &request.wheels)?;
+        return Some((drivers.to_vec(), driven.to_vec(), Some(idler)));
+    }
+    // A pair fixed on one shaft stays together: its driven and its driver wheel are neighbours.
+    let fixed =
+        request.translation_pair.filter(|&(b, a)| drivers.contains(&a) && driven.contains(&b));
+    for a in orders(drivers) {
+        for b in orders(driven) {
+            let together = fixed.is_none_or(|(pair_driven, pair_driver)| {
+                (0..b.len() - 1).any(|i| b[i] == pair_driven && a[i + 1] == pair_driver)
+            });
+            let chain = Chain { drivers: &a, driven: &b };
+            if together && chain.clears(&bracket) && chain.reaches(&bracket) {
+                return Some((a, b, None));
+            }
+        }
+    }
+    None
+}
+
+/// All orders of two or three wheels.
+fn orders(of: &[u32]) -> Vec<Vec<u32>> {
+    match of {
+        [a, b] => vec![vec![*a, *b], vec![*b, *a]],
+        [a, b, c] => [[a, b, c], [a, c, b], [b, a, c], [b, c, a], [c, a, b], [c, b, a]]
+            .iter()
+            .map(|o| o.iter().map(|&&x| x).collect())
+            .collect(),
+        _ => vec![of.to_vec()],
+    }
+}
+
+fn describe(request: &GearRequest, c: Candidate) -> Train {
+    let ratio = product(&c.drivers) / product(&c.driven);
+    let pitch_mm = request.leadscrew_mm * ratio;
+    let error_over_nut_mm = request.nut_length_mm.map(|l| c.error_ppm * 1e-6 * l);
+    let within_quarter_play =
+        error_over_nut_mm.zip(request.play_mm).map(|(e, play)| e.abs() <= 0.25 * play);
+    Train {
+        half_nuts: half_nuts(&c.drivers, &c.driven, request.leadscrew_mm),
+        drivers: c.drivers,
+        driven: c.driven,
+        ratio,
+        pitch_mm,
+        error_ppm: if c.error_ppm.abs() < 1e-6 { 0.0 } else { c.error_ppm },
+        idler: c.idler,
+        error_over_nut_mm,
+        within_quarter_play,
+    }
+}
+
+/// When the half nuts may open with this train.
+///
+/// The ratio in lowest terms is `N / D`: `D` turns of the spindle's lead make `N` pitches of the lead
+/// screw, so the saddle may jump by multiples of `N` lead-screw pitches and no less. `N = 1` is the
+/// rule of the shop: pitches that are multiples.
+#[must_use]
+pub fn half_nuts(drivers: &[u32], driven: &[u32], leadscrew_mm: f64) -> HalfNuts {
+    let product = |teeth: &[u32]| teeth.iter().map(|&t| u64::from(t)).product::<u64>();
+    let (a, b) = (product(drivers), product(driven));
+    if a == 0 || b == 0 {
+        return HalfNuts::KeepClosed;
+    }
+    let turns = a / greatest_common_divisor(a, b);
+    // Beyond this the saddle would have to travel farther than any thread dial divides.
+    const MOST_TURNS: u64 = 24;
+    match turns {
+        1 => HalfNuts::OpenAnywhere,
+        n if n <= MOST_TURNS => {
+            HalfNuts::OpenEvery { length_mm: n as f64 * leadscrew_mm, leadscrew_turns: n as u32 }
+        }
+        _ => HalfNuts::KeepClosed,
+    }
+}
+
+fn greatest_common_divisor(a: u64, b: u64) -> u64 {
+    if b == 0 { a } else { greatest_common_divisor(b, a % b) }
+}
+
+fn remarks(request: &GearRequest, trains: &[Train]) -> Vec<Notice> {
+    let mut notices = Vec::new();
+    match trains.first() {
+        None => notices.push(Notice::new(
+            "no-train",
+            format!(
+                "no train of these wheels comes within {:.0} ppm of {:.4} mm: allow more, or add a 127 or a 63 wheel",
+                request.tolerance_ppm, request.want_mm
+            ),
+        )),
+        Some(best) => {
+            if best.within_quarter_play == Some(false) {
+                notices.push(Notice::new(
+                    "pitch-error-eats-play",
+                    format!(
+                        "even the best train errs by {:.4} mm over the nut, more than a quarter of the play: shorten the nut or allow more play",
+                        best.error_over_nut_mm.unwrap_or(0.0).abs()
+                    ),
+                ));
+            }
+            if best.half_nuts == HalfNuts::KeepClosed {
+                notices.push(Notice::new(
+                    "half-nuts-closed",
+                    "keep the half nuts closed until the thread is done; turn the spindle back",
+                ));
+            }
+        }
+    }
+    notices
+}
+
+/// A way from one start to the next.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case", tag = "way")]
+pub enum Indexing {
+    /// Unmesh the first driver and turn the spindle by this many of its teeth.
+    FirstDriver {
+        /// Teeth of the wheel.
+        teeth: u32,
+        /// Teeth to turn by for each start.
+        by_teeth: u32,
+    },
+    /// Advance the top slide, set parallel to the axis, by one pitch.
+    TopSlide {
+        /// Advance for each start, mm.
+        advance_mm: f64,
+    },
+}
+
+/// How to come to the next start of a thread: the spindle against the lead screw by a whole number
+/// of teeth where the first driver divides, and always the top slide by one pitch.
+#[must_use]
+pub fn indexing(starts: u32, pitch_mm: f64, train: &Train) -> Vec<Indexing> {
+    if starts < 2 {
+        return Vec::new();
+    }
+    let mut ways = Vec::new();
+    if let Some(&teeth) = train.drivers.first()
+        && teeth.is_multiple_of(starts)
+    {
+        ways.push(Indexing::FirstDriver { teeth, by_teeth: teeth / starts });
+    }
+    ways.push(Indexing::TopSlide { advance_mm: pitch_mm });
+    ways
+}

@@ -1,0 +1,202 @@
+//! Change wheels, against published trains and against trying everything.
+
+mod common;
+
+use approx::{assert_abs_diff_eq, assert_relative_eq};
+use common::rows;
+use form::units::MM_PER_INCH;
+use shop::*;
+
+fn tpi(n: f64) -> f64 {
+    MM_PER_INCH / n
+}
+
+fn best(request: &GearRequest) -> Train {
+    find_trains(request).unwrap().trains.into_iter().next().unwrap()
+}
+
+#[test]
+fn metric_from_an_inch_screw() {
+    // 127 is exact: 3 mm from 8 tpi = 120/127 (calculated; c-n-c.cz document in
+    // tests/data/change_gear_examples.csv).
+    let t = best(&GearRequest::new(tpi(8.0), 3.0, vec![20, 40, 60, 80, 100, 120, 127]));
+    assert_eq!((t.drivers.as_slice(), t.driven.as_slice()), (&[120][..], &[127][..]));
+    assert_eq!(t.error_ppm, 0.0);
+    assert_relative_eq!(t.pitch_mm, 3.0, max_relative = 1e-14);
+    // 127/100 approximated: 80/63 -125 ppm, 47/37 +213 ppm, 14/11 +2147 ppm (calculated; the first
+    // two in tests/data/change_gear_examples.csv as -0.012498 % and +0.021281 %).
+    for (a, b, ppm) in [(80, 63, -124.98), (47, 37, 212.81), (28, 22, 2147.46)] {
+        let t = best(&GearRequest::new(1.0, 1.27, vec![a, b]));
+        assert_eq!((t.drivers[0], t.driven[0]), (a, b));
+        assert_abs_diff_eq!(t.error_ppm, ppm, epsilon = 0.01);
+    }
+}
+
+#[test]
+fn published_examples() {
+    // tests/data/change_gear_examples.csv, read by row.
+    let table = rows(include_str!("data/change_gear_examples.csv"));
+    let row = |case: &str| {
+        table
+            .iter()
+            .find(|r| r[1].contains(case))
+            .unwrap_or_else(|| panic!("no row {case}"))
+            .clone()
+    };
+    // Jones 1914: screw constant 6, 3 mm lead: 90/127, exact.
+    assert_eq!(row("lead screw constant 6")[2], "90/127");
+    let t = best(&GearRequest::new(tpi(6.0), 3.0, vec![30, 60, 90, 127]));
+    assert_eq!((t.drivers[0], t.driven[0], t.error_ppm), (90, 127, 0.0));
+    // Jones 1914: 1 3/4 tpi with constant 8: 72 × 64 / (36 × 28).
+    assert_eq!(row("1 3/4 tpi")[2], "72*64/(36*28)");
+    let t = best(&GearRequest::new(tpi(8.0), tpi(1.75), vec![72, 64, 36, 28]));
+    assert_eq!(t.error_ppm, 0.0);
+    let (mut a, mut b) = (t.drivers, t.driven);
+    a.sort_unstable();
+    b.sort_unstable();
+    assert_eq!((a, b), (vec![64, 72], vec![28, 36]));
+    // American Mechanic: lead screw 2 tpi, cut 5: 40/100.
+    assert_eq!(row("lead screw 2 tpi")[2], "40/100");
+    let t = best(&GearRequest::new(tpi(2.0), tpi(5.0), vec![40, 100]));
+    assert_eq!((t.drivers[0], t.driven[0], t.error_ppm), (40, 100, 0.0));
+    // Harold Hall: 3 mm with 8 tpi, wheels 20 to 75 by 5, 21, 38: 3.00038 mm is available.
+    let mut wheels: Vec<u32> = (20..=75).step_by(5).collect();
+    wheels.extend([21, 38]);
+    let found = find_trains(&GearRequest { most: 1000, ..GearRequest::new(tpi(8.0), 3.0, wheels) })
+        .unwrap();
+    assert!(found.trains.iter().any(|t| (t.pitch_mm - 3.000_38).abs() < 6e-6));
+    // Model-engineer forum: 12/17 of 18 tpi: 1.999 mm; 12/16 × 29/30 of 14 tpi: 2.5025 mm. In these
+    // the tpi is multiplied, so the wheels stand the other way round.
+    let t =
+        best(&GearRequest { tolerance_ppm: 1e4, ..GearRequest::new(tpi(18.0), 2.0, vec![17, 12]) });
+    assert_abs_diff_eq!(t.pitch_mm, 1.9991, epsilon = 5e-5);
+    // Hobby-machinist 2019: 8 tpi with the 80/63 pair: 1.0: 30/75 ... 3.0: 60/50.
+    for (want, driver, screw, pitch) in [
+        (1.0, 30, 75, 1.00012),
+        (1.25, 30, 60, 1.25016),
+        (1.5, 30, 50, 1.50019),
+        (2.0, 40, 50, 2.00025),
+        (3.0, 60, 50, 3.00037),
+    ] {
+        let request = GearRequest {
+            translation_pair: Some((80, 63)),
+            compound: false,
+            bracket: Some(Bracket { module_mm: 1.0, shaft_diameter_mm: 8.0, ..Bracket::default() }),
+            tolerance_ppm: 200.0,
+            ..GearRequest::new(tpi(8.0), want, vec![driver, screw])
+        };
+        let t = best(&request);
+        assert_eq!((t.drivers, t.driven), (vec![driver, 63], vec![80, screw]));
+        assert_abs_diff_eq!(t.pitch_mm, pitch, epsilon = 6e-6);
+    }
+}
+
+#[test]
+fn nothing_is_missed_and_nothing_invented() {
+    // Oracle: every ordered choice of wheels.
+    let wheels = vec![20, 25, 30, 35, 40, 40, 45, 50, 63];
+    let request = GearRequest {
+        most: usize::MAX,
+        tolerance_ppm: 60_000.0,
+        bracket: Some(Bracket { shaft_diameter_mm: -1e6, ..Bracket::default() }),
+        ..GearRequest::new(3.0, 1.27, wheels.clone())
+    };
+    let got = find_trains(&request).unwrap();
+    let mut oracle = std::collections::BTreeSet::new();
+    let n = wheels.len();
+    let ok = |r: f64| (3.0 * r / 1.27 - 1.0).abs() <= 60_000e-6;
+    for a in 0..n {
+        for b in (0..n).filter(|&b| b != a) {
+            let w = |i: usize| f64::from(wheels[i]);
+            if ok(w(a) / w(b)) {
+                oracle.insert((vec![wheels[a]], vec![wheels[b]]));
+            }
+            for c in (0..n).filter(|&c| c != a && c != b) {
+                for d in (0..n).filter(|&d| d != a && d != b && d != c) {
+                    let cancels =
+                        [wheels[a], wheels[c]].iter().any(|t| [wheels[b], wheels[d]].contains(t));
+                    if ok(w(a) * w(c) / (w(b) * w(d))) && !cancels {
+                        let (mut x, mut y) =
+                            (vec![wheels[a], wheels[c]], vec![wheels[b], wheels[d]]);
+                        x.sort_unstable();
+                        y.sort_unstable();
+                        oracle.insert((x, y));
+                    }
+                }
+            }
+        }
+    }
+    let mut mine: Vec<_> = got
+        .trains
+        .iter()
+        .map(|t| {
+            let (mut x, mut y) = (t.drivers.clone(), t.driven.clone());
+            x.sort_unstable();
+            y.sort_unstable();
+            (x, y)
+        })
+        .collect();
+    mine.sort();
+    assert!(mine.len() > 10, "{} of {}", mine.len(), oracle.len());
+    assert_eq!(mine, oracle.into_iter().collect::<Vec<_>>());
+    for pair in got.trains.windows(2) {
+        assert!(pair[0].error_ppm.abs() <= pair[1].error_ppm.abs() + 1e-6);
+    }
+    for t in &got.trains {
+        let ratio: f64 = t.drivers.iter().map(|&x| f64::from(x)).product::<f64>()
+            / t.driven.iter().map(|&x| f64::from(x)).product::<f64>();
+        assert_relative_eq!(t.pitch_mm, 3.0 * ratio, max_relative = 1e-12);
+        assert_abs_diff_eq!(t.error_ppm, (t.pitch_mm / 1.27 - 1.0) * 1e6, epsilon = 1e-5);
+    }
+}
+
+#[test]
+fn half_nuts_and_starts() {
+    // Shop rule: open where the pitches are multiples; 16 from 8 tpi, not 10 from 8, never metric.
+    assert_eq!(half_nuts(&[40], &[80], tpi(8.0)), HalfNuts::OpenAnywhere);
+    match half_nuts(&[80], &[100], tpi(8.0)) {
+        // 10 from 8 tpi: every half inch.
+        HalfNuts::OpenEvery { length_mm, leadscrew_turns } => {
+            assert_relative_eq!(length_mm, 12.7);
+            assert_eq!(leadscrew_turns, 4);
+        }
+        other => panic!("{other:?}"),
+    }
+    assert_eq!(half_nuts(&[120], &[127], tpi(8.0)), HalfNuts::KeepClosed);
+    let t = best(&GearRequest::new(3.0, 6.0, vec![60, 30]));
+    assert_eq!(
+        indexing(2, 3.0, &t),
+        vec![
+            Indexing::FirstDriver { teeth: 60, by_teeth: 30 },
+            Indexing::TopSlide { advance_mm: 3.0 }
+        ]
+    );
+    assert_eq!(indexing(7, 1.0, &t), vec![Indexing::TopSlide { advance_mm: 1.0 }]);
+    assert!(indexing(1, 3.0, &t).is_empty());
+}
+
+#[test]
+fn the_error_is_weighed_against_the_play() {
+    let request = GearRequest {
+        nut_length_mm: Some(40.0),
+        play_mm: Some(0.08),
+        ..GearRequest::new(1.0, 1.27, vec![28, 22])
+    };
+    let t = best(&request);
+    // 2147 ppm over 40 mm: 0.086 mm, more than a quarter of 0.08.
+    assert_abs_diff_eq!(t.error_over_nut_mm.unwrap(), 0.0859, epsilon = 1e-4);
+    assert_eq!(t.within_quarter_play, Some(false));
+    let t = best(&GearRequest { wheels: vec![80, 63], ..request });
+    assert_eq!(t.within_quarter_play, Some(true));
+}
+
+#[test]
+fn limits_are_named() {
+    let text = |r: GearRequest| find_trains(&r).unwrap_err().to_string();
+    assert!(text(GearRequest::new(0.0, 1.0, vec![20, 30])).contains("lead screw pitch 0 mm"));
+    assert!(text(GearRequest::new(3.0, 1.0, vec![20])).contains("1 wheels"));
+    assert!(text(GearRequest::new(3.0, 1.0, vec![20, 5])).contains("5 teeth"));
+    let none = find_trains(&GearRequest::new(3.0, 0.1, vec![20, 30])).unwrap();
+    assert!(none.trains.is_empty());
+    assert_eq!(none.notices[0].code, "no-train");
+}

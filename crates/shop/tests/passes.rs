@@ -1,0 +1,153 @@
+//! Passes, against printed series and against the area they are meant to share out.
+
+mod common;
+
+use approx::{assert_abs_diff_eq, assert_relative_eq};
+use common::rows;
+use shop::*;
+
+fn request() -> PassRequest {
+    PassRequest {
+        depth_mm: 2.25,
+        tip_flat_mm: 1.33,
+        flank_slope: 2.0 * 15f64.to_radians().tan(),
+        rule: PassRule::ConstantArea,
+        passes: None,
+        feed: Feed::Radial,
+        material: WorkMaterial::Bronze,
+        holding: ToolHolding::Bar { diameter_mm: 8.0, overhang_mm: 35.0, carbide: false },
+        most_bending_mm: 0.04,
+        spring_passes: 2,
+        dial: Dial::METRIC,
+        lead_mm: 4.0,
+        speed_rpm: 60.0,
+    }
+}
+
+#[test]
+fn printed_series_of_insert_makers() {
+    // tests/data/infeed_series.csv: radial pass depths from insert makers' handbooks, formula
+    // column: cumulative depth = ap √φ / √(n-1), φ = .3, 1, 2, ...
+    for row in rows(include_str!("data/infeed_series.csv")) {
+        let total: f64 = row[3].parse().unwrap();
+        let formula: Vec<f64> = row[4].split_whitespace().map(|w| w.parse().unwrap()).collect();
+        let series = root_series(total, formula.len() as u32);
+        let mut before = 0.0;
+        for (depth, wanted) in series.iter().zip(&formula) {
+            assert_abs_diff_eq!(depth - before, wanted, epsilon = 1.01e-3);
+            before = *depth;
+        }
+        assert_abs_diff_eq!(before, total, epsilon = 1e-12);
+        // The first four rows were printed by that formula.
+        if row[0] == "insert maker" {
+            let printed: Vec<f64> = row[2].split_whitespace().map(|w| w.parse().unwrap()).collect();
+            let mut before = 0.0;
+            for (depth, wanted) in series.iter().zip(&printed) {
+                assert_abs_diff_eq!(depth - before, wanted, epsilon = 1.1e-3);
+                before = *depth;
+            }
+        }
+    }
+}
+
+#[test]
+fn constant_area_is_constant() {
+    for slope in [0.0, 2.0 * 14.5f64.to_radians().tan(), 1.1547, -0.02] {
+        for flat in [0.05, 1.33] {
+            let r =
+                PassRequest { flank_slope: slope, tip_flat_mm: flat, passes: Some(9), ..request() };
+            let plan = plan_passes(&r).unwrap();
+            let cutting: Vec<&Pass> = plan.passes.iter().filter(|p| !p.spring).collect();
+            for p in &cutting {
+                assert_relative_eq!(p.area_mm2, plan.area_mm2 / 9.0, max_relative = 1e-9);
+            }
+            assert_eq!(cutting.last().unwrap().depth_mm, 2.25);
+            assert_relative_eq!(plan.area_mm2, 2.25 * (flat + 0.5 * slope * 2.25));
+        }
+    }
+    // With parallel flanks equal area is equal depth.
+    let r = PassRequest { flank_slope: 0.0, passes: Some(5), ..request() };
+    for p in plan_passes(&r).unwrap().passes.iter().filter(|p| !p.spring) {
+        assert_relative_eq!(p.increment_mm, 0.45, max_relative = 1e-12);
+    }
+}
+
+#[test]
+fn stiffness_and_material_set_the_number() {
+    let stiff = plan_passes(&PassRequest { holding: ToolHolding::Stiff, ..request() }).unwrap();
+    let slim = plan_passes(&PassRequest {
+        holding: ToolHolding::Bar { diameter_mm: 6.0, overhang_mm: 40.0, carbide: false },
+        ..request()
+    })
+    .unwrap();
+    let carbide = plan_passes(&PassRequest {
+        holding: ToolHolding::Bar { diameter_mm: 6.0, overhang_mm: 40.0, carbide: true },
+        ..request()
+    })
+    .unwrap();
+    assert!(slim.passes.len() > stiff.passes.len());
+    assert!(carbide.passes.len() < slim.passes.len());
+    let steel = plan_passes(&PassRequest { material: WorkMaterial::Steel, ..request() }).unwrap();
+    let brass = plan_passes(&PassRequest { material: WorkMaterial::Brass, ..request() }).unwrap();
+    assert!(steel.passes.len() > brass.passes.len());
+    for p in &slim.passes {
+        assert!(p.bending_mm <= 0.04 && p.increment_mm <= 0.25 + 1e-12);
+    }
+    // Too slim to cut at all is an error, not a plan of a thousand passes.
+    let e = plan_passes(&PassRequest {
+        holding: ToolHolding::Bar { diameter_mm: 2.0, overhang_mm: 150.0, carbide: false },
+        most_bending_mm: 0.001,
+        ..request()
+    })
+    .unwrap_err();
+    assert!(matches!(e, PassError::TooMany { .. }), "{e}");
+}
+
+#[test]
+fn spring_passes_and_dials() {
+    let plan = plan_passes(&request()).unwrap();
+    let springs: Vec<&Pass> = plan.passes.iter().filter(|p| p.spring).collect();
+    assert_eq!(springs.len(), 2);
+    assert!(springs.iter().all(|p| p.increment_mm == 0.0 && p.depth_mm == 2.25));
+    // 2.25 on a 0.02 dial: the last reading is 2.26, or a diameter dial's 4.50 exactly.
+    assert_abs_diff_eq!(plan.dial_error_mm, 0.01, epsilon = 1e-12);
+    let diameter = Dial { reads: DialReads::Diameter, ..Dial::METRIC };
+    let plan = plan_passes(&PassRequest { dial: diameter, ..request() }).unwrap();
+    assert_abs_diff_eq!(plan.passes.last().unwrap().dial.shown, 4.50, epsilon = 1e-9);
+    assert_abs_diff_eq!(plan.dial_error_mm, 0.0, epsilon = 1e-12);
+    // Run-out: 4 mm lead, 60 turns a minute, half a second: 2 mm and the tool's width.
+    let width = 1.33 + 2.25 * 2.0 * 15f64.to_radians().tan();
+    assert_relative_eq!(plan.run_out_mm, 2.0 + width);
+}
+
+#[test]
+fn flank_feed_follows_the_top_slide() {
+    let r =
+        PassRequest { feed: Feed::Flank { top_slide_deg: 14.5 }, passes: Some(10), ..request() };
+    let plan = plan_passes(&r).unwrap();
+    let a = 14.5f64.to_radians();
+    assert_relative_eq!(plan.sideways_mm, 2.25 * a.tan());
+    for p in plan.passes.iter().filter(|p| !p.spring) {
+        assert_abs_diff_eq!(p.dial.movement_mm, p.depth_mm / a.cos(), epsilon = 0.0101);
+    }
+    // The same chip area on one flank and the tip: less force than all round.
+    let radial = plan_passes(&PassRequest { feed: Feed::Radial, ..r }).unwrap();
+    assert!(plan.passes[9].force_n < radial.passes[9].force_n * 1.2);
+}
+
+#[test]
+fn fixed_steps_end_at_the_depth() {
+    let r = PassRequest { rule: PassRule::Fixed { step_mm: 0.1 }, spring_passes: 0, ..request() };
+    let plan = plan_passes(&r).unwrap();
+    assert_eq!(plan.passes.len(), 23);
+    assert_abs_diff_eq!(plan.passes[22].increment_mm, 0.05, epsilon = 1e-9);
+    assert_eq!(plan.passes[22].depth_mm, 2.25);
+}
+
+#[test]
+fn limits_are_named() {
+    let text = |r: PassRequest| plan_passes(&r).unwrap_err().to_string();
+    assert!(text(PassRequest { depth_mm: 0.0, ..request() }).contains("depth (mm) 0.0000"));
+    assert!(text(PassRequest { passes: Some(0), ..request() }).contains("passes 0"));
+    assert!(text(PassRequest { depth_mm: f64::NAN, ..request() }).contains("NaN"));
+}
