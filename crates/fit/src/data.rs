@@ -1,6 +1,7 @@
 //! Edge points made ready for the fit.
 
 use form::shadow::Edge;
+use nalgebra::{Matrix3, Vector3};
 use picture::EdgePoint;
 
 /// Where a datum was seen.
@@ -64,4 +65,80 @@ pub fn thin(points: &[EdgePoint], on: On, most: usize) -> Vec<Datum> {
         }
     }
     out
+}
+
+/// One edge of the bar, as observations whose noise is judged by how well they keep to one smooth
+/// line (a parabola, so that a lens' bow is not taken for noise). Points that do not are left out
+/// here, once: in the fit itself the bar, the most precious thing in the picture, keeps its weight.
+pub fn bar_edge(points: &[EdgePoint], side: usize, most: usize) -> Vec<Datum> {
+    let mut data = thin(points, On::Bar(side), most);
+    let (Some(first), Some(last)) = (data.first(), data.last()) else { return data };
+    let length = (last.at.0 - first.at.0).hypot(last.at.1 - first.at.1);
+    if data.len() < 6 || length == 0.0 {
+        return data;
+    }
+    let along = ((last.at.0 - first.at.0) / length, (last.at.1 - first.at.1) / length);
+    let origin = first.at;
+    let local = |d: &Datum| {
+        let (dx, dy) = (d.at.0 - origin.0, d.at.1 - origin.1);
+        // Along the edge from -1 to 1, and across it.
+        (2.0 * (dx * along.0 + dy * along.1) / length - 1.0, dy * along.0 - dx * along.1)
+    };
+    let mut weights = vec![1.0; data.len()];
+    let mut residuals = vec![0.0; data.len()];
+    let mut deviation = 0.0;
+    for _ in 0..6 {
+        let mut normal = Matrix3::zeros();
+        let mut right = Vector3::zeros();
+        for (d, w) in data.iter().zip(&weights) {
+            let (t, v) = local(d);
+            let row = Vector3::new(1.0, t, t * t);
+            normal += row * row.transpose() * *w;
+            right += row * v * *w;
+        }
+        let Some(line) = normal.cholesky().map(|c| c.solve(&right)) else { return data };
+        let mut sizes = Vec::with_capacity(data.len());
+        for (d, r) in data.iter().zip(&mut residuals) {
+            let (t, v) = local(d);
+            *r = v - line.dot(&Vector3::new(1.0, t, t * t));
+            sizes.push(r.abs());
+        }
+        let middle = sizes.len() / 2;
+        deviation = (1.4826 * *sizes.select_nth_unstable_by(middle, f64::total_cmp).1).max(1e-4);
+        for (r, w) in residuals.iter().zip(&mut weights) {
+            *w = if r.abs() < 4.0 * deviation { 1.0 } else { 0.0 };
+        }
+    }
+    // Neighbouring observations repeat each other where the edge waves.
+    let kept: Vec<f64> =
+        residuals.iter().zip(&weights).filter(|(_, w)| **w > 0.0).map(|(r, _)| *r).collect();
+    let sigma = deviation * correlation_time(&kept).sqrt();
+    let mut keep = weights.iter().map(|w| *w > 0.0);
+    data.retain(|_| keep.next().unwrap_or(false));
+    for d in &mut data {
+        d.sigma = d.sigma.max(sigma);
+    }
+    data
+}
+
+/// How many neighbouring values count as one: `1 + 2 Σ ρ` up to where the correlation dies out.
+pub fn correlation_time(values: &[f64]) -> f64 {
+    let n = values.len();
+    if n < 8 {
+        return 1.0;
+    }
+    let mean = values.iter().sum::<f64>() / n as f64;
+    let variance = values.iter().map(|v| (v - mean).powi(2)).sum::<f64>() / n as f64;
+    let mut time = 1.0;
+    for lag in 1..(n / 4).min(60) {
+        let c =
+            values.iter().zip(&values[lag..]).map(|(a, b)| (a - mean) * (b - mean)).sum::<f64>()
+                / (n - lag) as f64
+                / variance.max(1e-300);
+        if c < 0.05 {
+            break;
+        }
+        time += 2.0 * c;
+    }
+    time
 }

@@ -19,17 +19,32 @@ pub struct Foot {
 pub struct Matcher<'a> {
     outline: &'a Outline,
     ends: Vec<((f64, f64), (f64, f64))>,
+    /// Running length at the start of every segment, mm.
+    lengths: Vec<f64>,
+    /// Turn from the segment before into every segment, radians, positive upwards.
+    turns: Vec<f64>,
     outward: f64,
 }
 
 impl<'a> Matcher<'a> {
     pub fn new(outline: &'a Outline) -> Self {
-        let ends = outline.segments.iter().map(|s| outline.ends(s)).collect();
+        let ends: Vec<_> = outline.segments.iter().map(|s| outline.ends(s)).collect();
+        let mut lengths = Vec::with_capacity(ends.len());
+        let mut turns = Vec::with_capacity(ends.len());
+        let (mut total, mut before) = (0.0, None);
+        for (a, b) in &ends {
+            let (dz, dx) = (b.0 - a.0, b.1 - a.1);
+            let heading = dx.atan2(dz);
+            turns.push(before.map_or(0.0, |h: f64| heading - h));
+            before = Some(heading);
+            lengths.push(total);
+            total += dz.hypot(dx);
+        }
         let outward = match outline.edge {
             Edge::Upper => 1.0,
             Edge::Lower => -1.0,
         };
-        Self { outline, ends, outward }
+        Self { outline, ends, lengths, turns, outward }
     }
 
     pub fn segment(&self, index: usize) -> &Segment {
@@ -97,31 +112,63 @@ impl<'a> Matcher<'a> {
     }
 
     /// Places along the outline, in mm from its start, where it turns by more than `turn_rad`
-    /// within `window_mm`; and the running length at the start of every segment.
-    pub fn sharp_spots(&self, window_mm: f64, turn_rad: f64) -> Spots {
-        let mut lengths = Vec::with_capacity(self.ends.len());
-        let mut total = 0.0;
-        let mut headings = Vec::with_capacity(self.ends.len());
-        for (a, b) in &self.ends {
-            lengths.push(total);
-            headings.push((b.1 - a.1).atan2(b.0 - a.0));
-            total += (b.0 - a.0).hypot(b.1 - a.1);
-        }
+    /// within `window_mm`.
+    pub fn sharp_spots(&self, window_mm: f64, turn_rad: f64) -> Vec<f64> {
         let mut spots: Vec<f64> = Vec::new();
         let mut behind = 0;
-        for i in 1..headings.len() {
-            while lengths[i] - lengths[behind + 1] > window_mm && behind + 1 < i {
+        let mut turned = 0.0;
+        for i in 1..self.turns.len() {
+            turned += self.turns[i];
+            while self.lengths[i] - self.lengths[behind + 1] > window_mm && behind + 1 < i {
                 behind += 1;
+                turned -= self.turns[behind];
             }
-            if (headings[i] - headings[behind]).abs() > turn_rad {
-                // The turn lies between the end of the one and the start of the other.
-                let at = 0.5 * (lengths[(behind + 1).min(i)] + lengths[i]);
+            if turned.abs() > turn_rad {
+                let at = 0.5 * (self.lengths[behind + 1] + self.lengths[i]);
                 if spots.last().is_none_or(|s| (at - s).abs() > 0.1 * window_mm) {
                     spots.push(at);
                 }
             }
         }
-        Spots { lengths, spots }
+        spots
+    }
+
+    /// Distance along the outline from a foot to the nearest of some spots, mm.
+    pub fn distance_to(&self, spots: &[f64], foot: &Foot) -> f64 {
+        let at = self.length_at(foot);
+        let i = spots.partition_point(|s| *s < at);
+        let before = i.checked_sub(1).map_or(f64::INFINITY, |j| at - spots[j]);
+        let after = spots.get(i).map_or(f64::INFINITY, |s| s - at);
+        before.min(after)
+    }
+
+    /// How far a Gaussian blur of deviation `blur_mm` moves the half level of the edge out of the
+    /// metal at a foot, mm.
+    ///
+    /// To first order in the turns the blurred edge is the edge convolved with the Gaussian along
+    /// itself. A corner of turn `φ` at distance `u = x·blur` moves it by
+    /// `φ · blur · (n(x) - x (1 - Φ(x)))`; a curve is many small corners (and the sum tends to
+    /// `blur² κ / 2`).
+    pub fn blur_shift(&self, foot: &Foot, blur_mm: f64) -> f64 {
+        if blur_mm <= 0.0 {
+            return 0.0;
+        }
+        let at = self.length_at(foot);
+        let reach = 3.2 * blur_mm;
+        let first = self.lengths.partition_point(|l| *l < at - reach).max(1);
+        let mut shift = 0.0;
+        for i in first..self.lengths.len() {
+            let u = self.lengths[i] - at;
+            if u > reach {
+                break;
+            }
+            shift += self.turns[i] * corner_shift(u.abs() / blur_mm);
+        }
+        shift * blur_mm * self.outward
+    }
+
+    fn length_at(&self, foot: &Foot) -> f64 {
+        self.lengths[foot.segment] + self.length_within(foot)
     }
 
     /// Distance of a foot along the outline from the start of its segment's visible part, mm.
@@ -133,19 +180,38 @@ impl<'a> Matcher<'a> {
     }
 }
 
-/// Sharp spots of an outline.
-pub struct Spots {
-    lengths: Vec<f64>,
-    spots: Vec<f64>,
+/// `n(x) - x (1 - Φ(x))` for `x ≥ 0`: the shift a unit corner causes, in units of the blur.
+///
+/// The tail of the normal distribution by a rational approximation (Abramowitz and Stegun 26.2.17,
+/// error below 1e-7).
+fn corner_shift(x: f64) -> f64 {
+    let density = (-0.5 * x * x).exp() / (2.0 * std::f64::consts::PI).sqrt();
+    let t = 1.0 / (1.0 + 0.231_641_9 * x);
+    let tail = density
+        * t
+        * (0.319_381_530
+            + t * (-0.356_563_782
+                + t * (1.781_477_937 + t * (-1.821_255_978 + t * 1.330_274_429))));
+    density - x * tail
 }
 
-impl Spots {
-    /// Distance along the outline from a foot to the nearest sharp spot, mm.
-    pub fn distance(&self, matcher: &Matcher<'_>, foot: &Foot) -> f64 {
-        let at = self.lengths[foot.segment] + matcher.length_within(foot);
-        let i = self.spots.partition_point(|s| *s < at);
-        let before = i.checked_sub(1).map_or(f64::INFINITY, |j| at - self.spots[j]);
-        let after = self.spots.get(i).map_or(f64::INFINITY, |s| s - at);
-        before.min(after)
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use approx::assert_abs_diff_eq;
+
+    #[test]
+    fn a_blurred_corner_moves_as_the_convolution_says() {
+        // Independent: convolve max(0, u) with a unit Gaussian by brute force.
+        for x in [0.0, 0.3, 1.0, 2.0] {
+            let mut sum = 0.0;
+            let step = 1e-3;
+            for i in -8000..8000 {
+                let v = f64::from(i) * step;
+                sum += (x - v).max(0.0) * (-0.5 * v * v).exp() * step;
+            }
+            let convolved = sum / (2.0 * std::f64::consts::PI).sqrt();
+            assert_abs_diff_eq!(corner_shift(x), convolved - x.max(0.0), epsilon = 1e-6);
+        }
     }
 }

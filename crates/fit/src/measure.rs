@@ -1,6 +1,6 @@
 //! From a sighting to a measurement.
 
-use crate::data::{Datum, On, thin};
+use crate::data::{self, Datum, On, bar_edge, thin};
 use crate::known::{BarDrop, BarShape, Known, ViewWanted};
 use crate::measurement::Measurement;
 use crate::model::Frame;
@@ -47,9 +47,6 @@ const QUICK_DATA: usize = 350;
 /// Observations kept per edge of the bar.
 const BAR_DATA: usize = 120;
 
-/// Standard deviation believed of a displacement common to all edges, px. Empirical: what is left
-/// of gamma and blur after locating edges in linear light.
-const EDGE_SHIFT_PX: f64 = 0.02;
 /// Believed tilt of an axis laid square to the view by eye, radians.
 const TILT_RAD: f64 = 0.026;
 /// Relative standard deviation of a distance estimated from the focal length in the picture file.
@@ -113,6 +110,7 @@ fn run(setting: &Setting<'_>, tell: &dyn Fn(f32) -> bool) -> Result<Best, FitErr
         priors: &setting.priors,
         span_px: setting.levelled.span(),
         blur_px: setting.blur_px,
+        drawn_line: setting.sighting.drawn == Drawn::Line,
         go_on: &go_on,
     };
     let free = setting.free();
@@ -155,8 +153,11 @@ fn run(setting: &Setting<'_>, tell: &dyn Fn(f32) -> bool) -> Result<Best, FitErr
         .run(frame, best.1.params, &free, Effort::FULL)
         .ok_or_else(|| FitError::TooLittle("the fit broke down on the full outline".into()))?;
     tell(0.6);
-    for (param, extra) in [(Param::RootRound, "root"), (Param::CrestRound, "crest")] {
-        let _ = extra;
+    if let Some(better) = try_keystone(&full, &outcome) {
+        outcome = better;
+    }
+    tell(0.7);
+    for param in [Param::RootRound, Param::CrestRound] {
         if let Some(better) = try_rounding(&full, &outcome, param) {
             outcome = better;
         }
@@ -176,6 +177,28 @@ fn prior_cost(o: &Outcome, priors: &[Prior]) -> f64 {
             Belief::SameSurface => 0.0,
         })
         .sum()
+}
+
+/// Lets the picture plane lean against the plane of the shadow (a wall, a page photographed
+/// askew); keeps it when the data clearly want it.
+fn try_keystone(full: &Fitting<'_>, plain: &Outcome) -> Option<Outcome> {
+    let mut free = plain.free.clone();
+    free.extend([Param::KeystoneZ, Param::KeystoneX]);
+    let tried = full.run(plain.frame, plain.params, &free, Effort::FULL)?;
+    let gain = gain(full, plain, &tried, &plain.masked);
+    (gain > clearly(full, &tried)).then_some(tried)
+}
+
+/// Fall of the robust cost from one fit to another, over the same data at the same spread.
+fn gain(full: &Fitting<'_>, from: &Outcome, to: &Outcome, masked: &[bool]) -> f64 {
+    let of = |o: &Outcome| cost(full.data, &o.evaluated.off_px, masked, to.spread);
+    of(from) - of(to)
+}
+
+/// The fall of the cost that one more parameter must bring. Residuals of neighbours are not
+/// independent: far more is asked than an information criterion of independent data would.
+fn clearly(full: &Fitting<'_>, o: &Outcome) -> f64 {
+    12.0 * (full.data.len() as f64).ln() * correlation_time(full.data, o).max(1.0)
 }
 
 /// Frees a corner radius; keeps it when the data clearly want it.
@@ -202,14 +225,17 @@ fn try_rounding(full: &Fitting<'_>, plain: &Outcome, param: Param) -> Option<Out
         }
     }
     let mut tried = best?;
-    let spread = tried.spread;
-    let gain = cost(full.data, &plain.evaluated.off_px, &plain.masked, spread)
-        - cost(full.data, &tried.evaluated.off_px, &plain.masked, spread);
-    // Residuals of neighbours are not independent: ask for far more than an information criterion
-    // of independent data would.
-    let needed =
-        12.0 * (full.data.len() as f64).ln() * correlation_time(full.data, &tried).max(1.0);
-    if gain < needed {
+    if gain(full, plain, &tried, &plain.masked) < clearly(full, &tried) {
+        return None;
+    }
+    // A radius below the blur is blur.
+    let section = tried.evaluated.model.profile.section();
+    let radius_mm = if param == Param::RootRound {
+        section.root_radius_mm()
+    } else {
+        section.crest_radius_mm()
+    };
+    if radius_mm * tried.params[Param::Scale] < full.blur_px {
         return None;
     }
     if tried.params[param] > 1.0 {
@@ -221,34 +247,17 @@ fn try_rounding(full: &Fitting<'_>, plain: &Outcome, param: Param) -> Option<Out
 
 /// Correlation time of the residuals along the edges: how many data count as one.
 pub(crate) fn correlation_time(data: &[Datum], o: &Outcome) -> f64 {
-    let series: Vec<(On, f64)> = data
-        .iter()
-        .zip(&o.evaluated.off_px)
-        .zip(&o.weights)
-        .filter(|((d, _), w)| **w > 0.3 && matches!(d.on, On::Thread(_)))
-        .map(|((d, off), _)| (d.on, off / d.sigma))
-        .collect();
-    let n = series.len();
-    if n < 50 {
-        return 1.0;
-    }
-    let mean = series.iter().map(|s| s.1).sum::<f64>() / n as f64;
-    let variance = series.iter().map(|s| (s.1 - mean).powi(2)).sum::<f64>() / n as f64;
-    let mut time = 1.0;
-    for lag in 1..40 {
-        let c = series
-            .windows(lag + 1)
-            .filter(|w| w[0].0 == w[lag].0)
-            .map(|w| (w[0].1 - mean) * (w[lag].1 - mean))
-            .sum::<f64>()
-            / (n - lag) as f64
-            / variance.max(1e-300);
-        if c < 0.05 {
-            break;
-        }
-        time += 2.0 * c;
-    }
-    time
+    let of_edge = |edge: Edge| {
+        let series: Vec<f64> = data
+            .iter()
+            .zip(&o.evaluated.off_px)
+            .zip(&o.weights)
+            .filter(|((d, _), w)| **w > 0.3 && d.on == On::Thread(edge))
+            .map(|((d, off), _)| off / d.sigma)
+            .collect();
+        data::correlation_time(&series)
+    };
+    of_edge(Edge::Upper).max(of_edge(Edge::Lower))
 }
 
 impl<'a> Setting<'a> {
@@ -307,7 +316,6 @@ impl<'a> Setting<'a> {
                 known.bar_width_mm.u.max(1e-5 * known.bar_width_mm.value),
                 Block::BarWidth,
             ),
-            near(Param::EdgeShift, 0.0, EDGE_SHIFT_PX, Block::EdgeShift),
             near(Param::Tilt, 0.0, TILT_RAD, Block::Camera),
         ];
         match known.bar_drop {
@@ -392,7 +400,6 @@ impl<'a> Setting<'a> {
             Param::BarAngle,
             Param::BarWidth,
             Param::BarDrop,
-            Param::EdgeShift,
         ];
         if self.known.view != ViewWanted::Parallel {
             free.extend([Param::InverseDistance, Param::FootX, Param::FootZ]);
@@ -448,8 +455,8 @@ impl<'a> Setting<'a> {
             data.extend(thin(&thread.lower, On::Thread(Edge::Lower), most_per_edge));
         }
         let [first, second] = bar_sides(&self.frame, &self.sighting.bar);
-        data.extend(thin(first, On::Bar(0), BAR_DATA));
-        data.extend(thin(second, On::Bar(1), BAR_DATA));
+        data.extend(bar_edge(first, 0, BAR_DATA));
+        data.extend(bar_edge(second, 1, BAR_DATA));
         data
     }
 }

@@ -10,7 +10,7 @@ use crate::solver::{Limits, Minimum, minimise};
 use form::shadow::Edge;
 
 /// Turn of the outline within two blurs that counts as a corner, radians.
-const CORNER_TURN_RAD: f64 = 0.3;
+const CORNER_TURN_RAD: f64 = 0.6;
 /// Blurs along the outline to each side of a corner within which points are left out: there the
 /// half-level of a blurred corner is not the corner.
 const CORNER_BLURS: f64 = 2.6;
@@ -26,6 +26,8 @@ pub struct Fitting<'a> {
     pub span_px: (f64, f64),
     /// Standard deviation of the blur of edges, px.
     pub blur_px: f64,
+    /// Whether what is fitted is a drawn line, whose middle blur does not move.
+    pub drawn_line: bool,
     pub go_on: &'a dyn Fn() -> bool,
 }
 
@@ -85,8 +87,15 @@ impl Fitting<'_> {
         effort: Effort,
         mask: Option<&[bool]>,
     ) -> Option<Outcome> {
-        let mut problem =
-            Problem::new(frame, start, free.to_vec(), self.data, self.priors, self.span_px);
+        let mut problem = Problem::new(
+            frame,
+            start,
+            free.to_vec(),
+            self.data,
+            self.priors,
+            self.span_px,
+            self.edge_blur_px(),
+        );
         let limits = Limits { steps: effort.steps, fall: 1e-7, step: 1e-8 };
         let mut state = problem.evaluate(&start)?;
         let mut result = None;
@@ -100,13 +109,39 @@ impl Fitting<'_> {
                 .data
                 .iter()
                 .zip(&weights)
-                .map(|(d, w)| w.sqrt() / (d.sigma * spread))
+                .map(|(d, w)| {
+                    w.sqrt() / (d.sigma * if matches!(d.on, On::Bar(_)) { 1.0 } else { spread })
+                })
                 .collect();
             let from = problem.start();
             let minimum = minimise(&mut problem, from, limits, self.go_on)?;
             let params = problem.params(&minimum.p);
             problem.base = params;
             state = problem.evaluate(&params)?;
+            if std::env::var("DBG").is_ok() {
+                let b: Vec<f64> = self
+                    .data
+                    .iter()
+                    .zip(&state.off_px)
+                    .filter(|(d, _)| matches!(d.on, On::Bar(0)))
+                    .map(|(_, o)| *o)
+                    .collect();
+                eprintln!(
+                    "round {round} n {} starts {} spread {spread:.3} sum {:.3} steps {} conv {} P {:.5} k {:.4} q {:.4} bar off {:.4} w {} drop {} shift {}",
+                    free.len(),
+                    frame.signed_starts,
+                    minimum.sum_of_squares,
+                    minimum.steps,
+                    minimum.converged,
+                    params[Param::Pitch],
+                    params[Param::Scale],
+                    1.0 / params[Param::InverseDistance],
+                    b.iter().sum::<f64>() / b.len() as f64,
+                    params[Param::BarWidth],
+                    params[Param::BarDrop],
+                    params[Param::EdgeShift]
+                );
+            }
             if last {
                 let roots = problem.roots.clone();
                 result = Some((params, minimum, spread, masked, weights, roots));
@@ -126,6 +161,11 @@ impl Fitting<'_> {
         })
     }
 
+    /// Blur that moves edges, px.
+    pub fn edge_blur_px(&self) -> f64 {
+        if self.drawn_line { 0.0 } else { self.blur_px }
+    }
+
     fn weights(&self, off_px: &[f64], masked: &[bool], spread: f64, tukey: bool) -> Vec<f64> {
         self.data
             .iter()
@@ -135,6 +175,8 @@ impl Fitting<'_> {
                 let u = (off / (d.sigma * spread)).abs();
                 if *masked {
                     0.0
+                } else if matches!(d.on, On::Bar(_)) {
+                    1.0
                 } else if tukey {
                     if u < TUKEY { (1.0 - (u / TUKEY).powi(2)).powi(2) } else { 0.0 }
                 } else if u <= HUBER {
@@ -166,7 +208,7 @@ impl Fitting<'_> {
                 let slot = usize::from(edge == Edge::Lower);
                 match (&prepared[slot], foot) {
                     (Some((matcher, spots)), Some(foot)) => {
-                        spots.distance(matcher, foot) < reach_mm + datum.reach / scale
+                        matcher.distance_to(spots, foot) < reach_mm + datum.reach / scale
                     }
                     _ => true,
                 }
@@ -200,6 +242,9 @@ pub fn cost(data: &[Datum], off_px: &[f64], masked: &[bool], spread: f64) -> f64
         .zip(masked)
         .filter(|(_, m)| !**m)
         .map(|((d, off), _)| {
+            if matches!(d.on, On::Bar(_)) {
+                return (off / d.sigma).powi(2);
+            }
             let u = (off / (d.sigma * spread)).abs();
             if u <= HUBER { u * u } else { HUBER * (2.0 * u - HUBER) }
         })

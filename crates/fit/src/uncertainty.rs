@@ -8,6 +8,10 @@ use crate::problem::{Block, Prior, Problem};
 use nalgebra::{DMatrix, DVector};
 use std::collections::BTreeMap;
 
+/// Standard deviation believed of a displacement common to all edges, px. Empirical: what is left
+/// of gamma and blur after locating edges in linear light.
+const EDGE_SHIFT_PX: f64 = 0.02;
+
 /// Covariance of the free parameters and what each source adds to it.
 ///
 /// The estimate is a linear function of what was observed and believed, so its covariance is the
@@ -19,6 +23,8 @@ pub struct Uncertainty {
     covariance: DMatrix<f64>,
     blocks: BTreeMap<Block, DMatrix<f64>>,
     scale: Vec<f64>,
+    /// `Jᵀ W 1` over all edge data: the pull of a common displacement of one pixel.
+    shifted: DVector<f64>,
 }
 
 impl Uncertainty {
@@ -31,9 +37,11 @@ impl Uncertainty {
         let o = &best.outcome;
         let free = o.free.clone();
         let n = free.len();
-        let problem = Problem::new(o.frame, o.params, free.clone(), &best.data, priors, span_px);
+        let problem =
+            Problem::new(o.frame, o.params, free.clone(), &best.data, priors, span_px, 0.0);
         let slopes = problem.slopes(&o.evaluated)?;
         let mut blocks: BTreeMap<Block, DMatrix<f64>> = BTreeMap::new();
+        let mut shifted = DVector::zeros(n);
         let mut add = |block: Block, row: &DVector<f64>, weight: f64| {
             blocks.entry(block).or_insert_with(|| DMatrix::zeros(n, n)).ger(weight, row, row, 1.0);
         };
@@ -45,8 +53,12 @@ impl Uncertainty {
             let root = o.roots[i];
             if root > 0.0 {
                 // Neighbours repeat each other: as many data as there are independent ones.
-                let weight = root * root / best.correlation;
-                add(block, &slopes.row(i).transpose(), weight);
+                let repeats = if block == Block::BarEdges { 1.0 } else { best.correlation };
+                let weight = root * root / repeats;
+                let row = slopes.row(i).transpose();
+                add(block, &row, weight);
+                // A displacement common to all edges moves every residual alike.
+                shifted += row * weight;
             }
         }
         for prior in priors {
@@ -62,13 +74,27 @@ impl Uncertainty {
         let scaled = DMatrix::from_fn(n, n, |i, j| total[(i, j)] * scale[i] * scale[j]);
         let regular = &scaled + DMatrix::identity(n, n) * 1e-13;
         let covariance = regular.cholesky()?.inverse();
-        Some(Self { free, covariance, blocks, scale })
+        Some(Self { free, covariance, blocks, scale, shifted })
     }
 
     /// Standard uncertainty of a function of the parameters with the given slopes by all of them.
     pub fn of(&self, gradient: &Gradient) -> f64 {
         let g = self.scaled(gradient);
-        (g.transpose() * &self.covariance * &g)[(0, 0)].max(0.0).sqrt()
+        let random = (g.transpose() * &self.covariance * &g)[(0, 0)].max(0.0).sqrt();
+        random.hypot(self.edge_shift(gradient))
+    }
+
+    /// What a displacement common to all edges adds. It is considered, not fitted: fitted, it would
+    /// swallow whatever the model of the thread leaves over, and spoil the scale with it.
+    fn edge_shift(&self, gradient: &Gradient) -> f64 {
+        let lever = &self.covariance * self.scaled(gradient);
+        let pull: f64 = lever
+            .iter()
+            .zip(&self.scale)
+            .zip(self.shifted.iter())
+            .map(|((l, s), v)| l * s * v)
+            .sum();
+        EDGE_SHIFT_PX * pull.abs()
     }
 
     /// The share of each source: the standard uncertainty it alone would leave.
@@ -81,6 +107,7 @@ impl Uncertainty {
             .map(|(block, information)| {
                 (*block, (lever.transpose() * information * &lever)[(0, 0)].max(0.0).sqrt())
             })
+            .chain([(Block::EdgeShift, self.edge_shift(gradient))])
             .collect()
     }
 
