@@ -4,7 +4,10 @@
 mod scenes;
 
 use form::Units;
-use sheets::{Drawing, Paper, dxf, faults, pdf, svg, tool_template};
+use sheets::{
+    Drawing, NutBody, Paper, RefusedUse, SheetInfo, Use, dxf, faults, job_sheet, nut_drawing, pdf,
+    record_sheet, shadow_chart, survey_sheet, svg, tool_template,
+};
 
 fn main() -> Result<(), Box<dyn std::error::Error>> {
     let dir = std::env::args().nth(1).unwrap_or_else(|| "sheets-out".into());
@@ -21,22 +24,36 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         }
         Ok(())
     };
-    for (name, form) in [
-        ("trapezoid-4", scenes::trapezoid_4()),
-        ("sixty-1", scenes::sixty_1()),
-        ("buttress-35", scenes::buttress_35()),
-        ("tiny-05", scenes::tiny_05()),
-        ("huge-12", scenes::huge_12()),
-        ("square-6", scenes::square_6()),
+    for (suffix, paper, units, job) in [
+        ("a4", Paper::A4, Units::Mm, "Studio easel, mast screw"),
+        ("letter", Paper::Letter, Units::Inch, scenes::LONG_NAME),
     ] {
-        for (suffix, paper, units, job) in [
-            ("a4", Paper::A4, Units::Mm, "Studio easel, mast screw"),
-            ("letter", Paper::Letter, Units::Inch, scenes::LONG_NAME),
-        ] {
-            let info = scenes::info(paper, units, job);
+        let info = scenes::info(paper, units, job);
+        for (name, pitch, form) in scenes::forms() {
             let pages = tool_template(&info, &scenes::template(form))?;
             save(&format!("tool-{name}-{suffix}"), &pages)?;
+            let body = match name {
+                "sixty-1" => NutBody::Split { kerf_mm: 1.0 },
+                "buttress-35" => NutBody::Sleeve,
+                _ => NutBody::Solid,
+            };
+            let pages = nut_drawing(&info, &scenes::nut(pitch, form, body))?;
+            save(&format!("nut-{name}-{suffix}"), &pages)?;
+            let pages = shadow_chart(&info, &scenes::chart(pitch, form))?;
+            save(&format!("chart-{name}-{suffix}"), &pages)?;
+            let passes = if name == "huge-12" { 64 } else { 18 };
+            let pages = job_sheet(&info, &scenes::job(pitch, form, passes))?;
+            save(&format!("job-{name}-{suffix}"), &pages)?;
         }
+        save(&format!("record-{suffix}"), &record_sheet(&info, &scenes::record(3))?)?;
+        save(&format!("record-many-{suffix}"), &record_sheet(&info, &scenes::record(30))?)?;
+        save(&format!("survey-{suffix}"), &survey_sheet(&info, &scenes::survey(9))?)?;
+        save(&format!("survey-many-{suffix}"), &survey_sheet(&info, &scenes::survey(60))?)?;
+        let refused = SheetInfo { thread_use: Use::Refused(RefusedUse::Lift), ..info };
+        save(
+            &format!("refused-{suffix}"),
+            &tool_template(&refused, &scenes::template(scenes::trapezoid_4()))?,
+        )?;
     }
     Ok(())
 }

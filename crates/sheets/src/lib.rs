@@ -9,17 +9,25 @@
 //! up.
 
 mod info;
+mod job_sheet;
 mod number;
+mod nut_drawing;
 mod page;
 mod paper;
+mod plot;
+mod record_sheet;
 mod refusal;
+mod shadow_chart;
+mod survey_sheet;
 mod table;
 mod tool_form;
 mod tool_template;
 mod tool_views;
 
 pub use info::{RefusedUse, SheetError, SheetInfo, Use};
+pub use job_sheet::{GearTrain, JobSheet, Pass, job_sheet};
 pub use number::{Row, Value};
+pub use nut_drawing::{NutBody, NutDrawing, Toleranced, nut_drawing};
 pub use paper::drawing::{
     Anchor, Canvas, Dash, Drawing, Ink, Item, Layer, Paper, Pen, PictureBytes, Text, number_pages,
 };
@@ -29,5 +37,8 @@ pub use paper::font::{Weight, width_mm};
 pub use paper::geometry::{Path, Point, Rect, Segment, Vertex, pt};
 pub use paper::pdf::{PdfError, pdf};
 pub use paper::svg::svg;
+pub use record_sheet::{Candidate, Overlay, RecordPicture, RecordSheet, record_sheet};
+pub use shadow_chart::{ShadowChart, ShadowEdge, shadow_chart};
+pub use survey_sheet::{Station, SurveySheet, survey_sheet};
 pub use tool_form::{FlankSide, ToolForm};
 pub use tool_template::{SideClearance, ToolTemplate, tool_template};

@@ -163,6 +163,6 @@ mod tests {
 
     #[test]
     fn minus_is_a_minus() {
-        assert_eq!(dimension_angle(Quantity::derived(-1.5, 0.1)), "−1.5°");
+        assert_eq!(dimension_angle(Quantity::derived(-1.5, 0.1)), "−1.50°");
     }
 }

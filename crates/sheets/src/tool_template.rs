@@ -4,9 +4,10 @@ use crate::info::{SheetError, SheetInfo, Use, within};
 use crate::number::{Row, trimmed};
 use crate::page::{Page, SMALL_MM};
 use crate::paper::drawing::{Anchor, Canvas, Drawing, Pen, number_pages};
+use crate::paper::font::{self, Weight};
 use crate::paper::geometry::{Rect, pt};
 use crate::refusal::refusal;
-use crate::table::{self, tallest};
+use crate::table::{self, Table, tallest};
 use crate::tool_form::{FlankSide, ToolForm};
 use crate::tool_views as views;
 use form::Quantity;
@@ -50,7 +51,8 @@ pub struct ToolTemplate {
 const USUAL: [f64; 5] = [20.0, 10.0, 5.0, 2.0, 1.0];
 /// Shallower tools cannot be judged against a card at true size, mm.
 const LEAST_CARD_DEPTH_MM: f64 = 0.8;
-const SMALL_VIEWS_MM: f64 = 42.0;
+/// Large enough to compare a ground tool with.
+const GOOD_SCALE: f64 = 5.0;
 const TABLE_MM: f64 = 3.2;
 
 const CAUTIONS: [&str; 2] = [
@@ -59,7 +61,7 @@ const CAUTIONS: [&str; 2] = [
      (beryllium copper dust is deadly).",
 ];
 
-/// The tool-grinding template, one page (a second for many notes).
+/// The tool-grinding template, one page; a second for the numbers when the form needs the room.
 ///
 /// # Errors
 /// [`SheetError`] when a number of the form is outside its limits or the magnification asked for
@@ -83,38 +85,94 @@ pub fn tool_template(info: &SheetInfo, t: &ToolTemplate) -> Result<Vec<Drawing>,
         within("magnification", m, ": 1", 1.0, 100.0)?;
     }
 
-    let mut page = Page::new(info, &title, &CAUTIONS);
+    let together = layout(info, &title, t, true);
+    // The form is what the sheet is for: numbers and notes that leave it too little room move to
+    // a second page.
+    let mut drawings = match together {
+        Ok((scale, pages)) if t.magnification.is_some() || scale >= GOOD_SCALE => pages,
+        Ok((scale, pages)) => match layout(info, &title, t, false) {
+            Ok((larger, apart)) if larger > scale => apart,
+            _ => pages,
+        },
+        Err(_) => layout(info, &title, t, false)?.1,
+    };
+    number_pages(&mut drawings);
+    Ok(drawings)
+}
+
+/// The pages and the magnification of the large view, with numbers and notes on the first page or
+/// on a second.
+fn layout(
+    info: &SheetInfo,
+    title: &str,
+    t: &ToolTemplate,
+    together: bool,
+) -> Result<(f64, Vec<Drawing>), SheetError> {
+    let mut page = Page::new(info, title, &CAUTIONS);
     let width = page.body.width();
     let tables = table::numbers(&rows(t), info.units, 2, width, TABLE_MM);
-    let table_area = page.take_bottom(tallest(&tables) + 7.0);
-    let notes = write_notes(&mut page, t);
-    let small = page.take_bottom(SMALL_VIEWS_MM);
-
-    let head = page.take_top(6.0 + notes.1);
-    let d = page.canvas();
-    notes.0.write(d, head);
+    let table_mm = tallest(&tables) + 7.0;
+    let table_area = if together { page.take_bottom(table_mm) } else { page.take_bottom(0.0) };
+    let small_views = small_views(t, width);
+    let small = page.take_bottom(small_height(&small_views));
+    let mut head_lines = font::wrap(&t.view, width - 18.0, SMALL_MM, Weight::Regular);
+    let notes: Vec<String> = t
+        .notes
+        .iter()
+        .flat_map(|n| font::wrap(n, width - 18.0, SMALL_MM, Weight::Regular))
+        .collect();
+    if together {
+        head_lines.extend(notes.iter().cloned());
+    } else {
+        head_lines.push("Numbers with uncertainty and source, and notes: next page.".into());
+    }
+    let head = page.take_top(6.0 + 4.1 * (head_lines.len() as f64 - 1.0).max(0.0));
     let body = page.body;
     let (scale, view) = large_view(info, t, body)?;
     let d = page.canvas();
-    d.write_bold(
-        pt(head.left, head.top - 5.2),
-        &format!("{} : 1", trimmed(scale, 2)),
-        4.6,
-        Anchor::Start,
-    );
+    let mut y = head.top - 5.2;
+    d.write_bold(pt(head.left, y), &format!("{} : 1", trimmed(scale, 2)), 4.6, Anchor::Start);
+    for line in &head_lines {
+        d.write(pt(head.left + 18.0, y), line, SMALL_MM, Anchor::Start);
+        y -= 4.1;
+    }
     d.place_centred(&view, body);
-    small_views(d, t, small);
+    draw_small(d, &small_views, small);
     d.line(pt(small.left, small.top), pt(small.right, small.top), Pen::RULE);
-    let low = table::draw_beside(&tables, d, table_area.left, table_area.top - 1.5, 6.0);
+    if together {
+        write_numbers(d, &tables, table_area);
+        return Ok((scale, vec![page.drawing]));
+    }
+
+    let mut second = Page::new(info, title, &CAUTIONS);
+    let room = second.body.height() - 10.0 - 4.1 * notes.len() as f64;
+    if table_mm > room {
+        let most = (rows(t).len() as f64 * room / table_mm).max(0.0) as usize;
+        return Err(SheetError::TooMany {
+            what: "numbers and notes of the tool",
+            count: rows(t).len(),
+            most,
+        });
+    }
+    let body = second.body;
+    let d = second.canvas();
+    let mut y = body.top - 6.0;
+    for line in &notes {
+        d.write(pt(body.left, y), line, SMALL_MM, Anchor::Start);
+        y -= 4.1;
+    }
+    write_numbers(d, &tables, Rect::new(body.left, body.bottom, body.right, y));
+    Ok((scale, vec![page.drawing, second.drawing]))
+}
+
+fn write_numbers(d: &mut Canvas, tables: &[Table], area: Rect) {
+    let low = table::draw_beside(tables, d, area.left, area.top - 1.5, 6.0);
     d.write(
-        pt(table_area.left, low - 4.0),
+        pt(area.left, low - 4.0),
         "u: standard uncertainty (k = 1). Without ±: taken as exact.",
         2.9,
         Anchor::Start,
     );
-    let mut drawings = vec![page.drawing];
-    number_pages(&mut drawings);
-    Ok(drawings)
 }
 
 fn rows(t: &ToolTemplate) -> Vec<Row> {
@@ -135,31 +193,6 @@ fn rows(t: &ToolTemplate) -> Vec<Row> {
     ];
     rows.extend(t.rows.iter().cloned());
     rows
-}
-
-/// Lines of text ready to be written under the head of the page.
-struct Notes {
-    lines: Vec<String>,
-}
-
-impl Notes {
-    fn write(&self, d: &mut Canvas, head: Rect) {
-        let mut y = head.top - 5.2;
-        for line in &self.lines {
-            d.write(pt(head.left + 18.0, y), line, SMALL_MM, Anchor::Start);
-            y -= 4.1;
-        }
-    }
-}
-
-fn write_notes(page: &mut Page, t: &ToolTemplate) -> (Notes, f64) {
-    let width = page.body.width() - 18.0;
-    let mut lines = crate::paper::font::wrap(&t.view, width, SMALL_MM, crate::Weight::Regular);
-    for note in &t.notes {
-        lines.extend(crate::paper::font::wrap(note, width, SMALL_MM, crate::Weight::Regular));
-    }
-    let more = 4.1 * (lines.len() as f64 - 1.0).max(0.0);
-    (Notes { lines }, more)
 }
 
 fn large_view(
@@ -202,33 +235,76 @@ fn too_large(info: &SheetInfo, asked: f64, largest: f64, view: &Canvas, space: R
     }
 }
 
-fn small_views(d: &mut Canvas, t: &ToolTemplate, place: Rect) {
-    let inner = Rect::new(place.left, place.bottom + 1.0, place.right, place.top - 1.0);
-    let columns = inner.columns(3, 4.0);
-    views::headed(d, &views::true_size(&t.form), columns[0], "Tool 1 : 1");
-    let widest = t.form.width_mm(t.form.depth_mm.value);
-    let card = views::gauge(&t.form, (widest + 24.0).max(44.0), t.form.depth_mm.value + 12.0);
-    views::headed(d, &card, columns[1], "Gauge 1 : 1, cut out on the line");
-    if t.form.depth_mm.value < LEAST_CARD_DEPTH_MM {
-        d.write(
-            pt(columns[1].centre().x, columns[1].bottom + 3.0),
-            "too small for a card: use the large view",
-            SMALL_MM,
-            Anchor::Middle,
-        );
-    } else {
-        d.write(
-            pt(columns[1].centre().x, columns[1].bottom + 3.0),
-            "upper edge along the work, notch to the tool",
-            SMALL_MM,
-            Anchor::Middle,
-        );
+/// A small view with the words over and under it.
+struct SmallView {
+    heading: &'static str,
+    caption: &'static str,
+    view: Canvas,
+}
+
+impl SmallView {
+    fn size(&self) -> (f64, f64) {
+        self.view.bounds().map_or((0.0, 0.0), |b| (b.width(), b.height()))
     }
+}
+
+/// Words over and under a small view, mm.
+const WORDS_MM: f64 = 14.0;
+
+/// The views at true size and the front view; what does not fit beside the card is left out.
+fn small_views(t: &ToolTemplate, width: f64) -> Vec<SmallView> {
+    let depth = t.form.depth_mm.value;
+    let widest = t.form.width_mm(depth).max(t.form.tip_flat_mm.value);
     let c = &t.clearance;
     let (left, right) = match t.leading {
         FlankSide::Left => (c.leading_deg, c.following_deg),
         FlankSide::Right => (c.following_deg, c.leading_deg),
     };
-    let front = views::front(left, right, t.leading);
-    views::headed(d, &front, columns[2], "Front view: side clearances");
+    let card_depth = (depth + 12.0).min(24.0).max(depth + 3.0);
+    let mut views = vec![
+        SmallView { heading: "Tool 1 : 1", caption: "", view: views::true_size(&t.form) },
+        SmallView {
+            heading: "Gauge 1 : 1, cut out on the line",
+            caption: if depth < LEAST_CARD_DEPTH_MM {
+                "too small for a card: use the large view"
+            } else {
+                "upper edge along the work, notch to the tool"
+            },
+            view: views::gauge(&t.form, (widest + 16.0).max(44.0), card_depth),
+        },
+        SmallView {
+            heading: "Front view: side clearances",
+            caption: "",
+            view: views::front(left, right, t.leading),
+        },
+    ];
+    let needed = |views: &[SmallView]| views.iter().map(|v| v.size().0 + 6.0).sum::<f64>();
+    if needed(&views) > width {
+        // The card shows the true size as well.
+        views.remove(0);
+    }
+    if needed(&views) > width {
+        views.retain(|v| v.caption.is_empty());
+    }
+    views
+}
+
+fn small_height(views: &[SmallView]) -> f64 {
+    views.iter().map(|v| v.size().1).fold(0.0, f64::max) + WORDS_MM
+}
+
+fn draw_small(d: &mut Canvas, views: &[SmallView], place: Rect) {
+    let total: f64 = views.iter().map(|v| v.size().0).sum();
+    // A heading needs its width too: what is left over is shared equally.
+    let spare = (place.width() - total) / views.len() as f64;
+    let mut left = place.left;
+    for v in views {
+        let width = v.size().0 + spare;
+        let bottom = place.bottom + if v.caption.is_empty() { 1.0 } else { 6.0 };
+        let column = Rect::new(left, bottom, left + width, place.top - 1.0);
+        views::headed(d, &v.view, column, v.heading);
+        let at = pt(column.centre().x, place.bottom + 2.0);
+        d.write(at, v.caption, SMALL_MM, Anchor::Middle);
+        left += width;
+    }
 }

@@ -51,7 +51,18 @@ pub(crate) fn magnified(tool: &ToolForm, leading: FlankSide, scale: f64, units: 
     if room > crate::width_mm(&label, DIM_MM, crate::Weight::Regular) + 8.0 {
         dims::horizontal(d, full_left, full_right, full_left.y, &label, DIM_MM, Side::Before);
     }
-    let line_x = full_right.x.max(at(Right, 0.0).x) + 19.0;
+    let mut line_x = full_right.x.max(at(Right, 0.0).x) + 19.0;
+    if depth * scale < 8.0 {
+        // Arrows and label of a short dimension stand above and below it: clear of the radius's
+        // leader and of the flank angle's label.
+        let shelf = radius_shelf(tool, scale, units).map_or(0.0, |(_, _, x)| x);
+        let label = dimension_angle(tool.right_flank_deg);
+        let flank = full_right.x
+            + ANGLE_ARC_MM
+            + 1.0
+            + crate::width_mm(&label, DIM_MM, crate::Weight::Regular);
+        line_x = line_x.max(shelf + 4.0).max(flank + 3.0);
+    }
     dims::vertical(
         d,
         full_right,
@@ -61,8 +72,11 @@ pub(crate) fn magnified(tool: &ToolForm, leading: FlankSide, scale: f64, units: 
         DIM_MM,
         Side::After,
     );
-    flank_angle(d, full_right, tool.right_flank_deg, Right);
-    flank_angle(d, full_left, tool.left_flank_deg, Left);
+    // On a narrow tool the arcs of one flank would run into the label of the other.
+    let narrow = full_right.x - full_left.x < 16.0;
+    let left_arc = if narrow { 0.6 * ANGLE_ARC_MM } else { ANGLE_ARC_MM };
+    flank_angle(d, full_right, tool.right_flank_deg, Right, ANGLE_ARC_MM);
+    flank_angle(d, full_left, tool.left_flank_deg, Left, left_arc);
     included_angle(d, tool, scale, end_left, end_right);
     if tool.corner_radius_mm.value > 0.0 {
         radius_leader(d, tool, scale, units);
@@ -78,7 +92,7 @@ fn body_below(tool: &ToolForm) -> f64 {
 }
 
 /// Thin continuous line with zigzags (ISO 128-3) between the ends of the body.
-fn break_line(d: &mut Canvas, a: Point, b: Point) {
+pub(crate) fn break_line(d: &mut Canvas, a: Point, b: Point) {
     let along = b - a;
     let n = along.unit().turned();
     let length = along.length();
@@ -112,10 +126,10 @@ fn sharp_corners(d: &mut Canvas, tool: &ToolForm, scale: f64) {
 }
 
 /// Angle of a flank from the normal, at its point of full depth.
-fn flank_angle(d: &mut Canvas, at: Point, flank_deg: Quantity, side: FlankSide) {
+fn flank_angle(d: &mut Canvas, at: Point, flank_deg: Quantity, side: FlankSide, arc_mm: f64) {
     let flank = flank_deg.value.to_radians();
     let label = dimension_angle(flank_deg);
-    let reach = ANGLE_ARC_MM + 3.0;
+    let reach = arc_mm + 3.0;
     d.line(at - pt(0.0, 0.8), at - pt(0.0, reach), Pen::DIMENSION);
     let down = -FRAC_PI_2;
     if flank.abs().to_degrees() < LEAST_ARC_DEG {
@@ -124,7 +138,7 @@ fn flank_angle(d: &mut Canvas, at: Point, flank_deg: Quantity, side: FlankSide) 
             FlankSide::Right => (4.0, Anchor::Start),
             FlankSide::Left => (-4.0, Anchor::End),
         };
-        d.write(at + pt(x, -ANGLE_ARC_MM), &label, DIM_MM, anchor);
+        d.write(at + pt(x, -arc_mm), &label, DIM_MM, anchor);
         return;
     }
     let (a, b, outside) = match side {
@@ -132,7 +146,7 @@ fn flank_angle(d: &mut Canvas, at: Point, flank_deg: Quantity, side: FlankSide) 
         FlankSide::Left => (down - flank, down, Side::Before),
     };
     let (a, b) = if a <= b { (a, b) } else { (b, a) };
-    dims::angle_outside(d, at, ANGLE_ARC_MM, a, b, &label, DIM_MM, outside);
+    dims::angle_outside(d, at, arc_mm, (a, b), &label, DIM_MM, outside);
 }
 
 /// The included angle on an arc under the body, about the point where the flanks meet.
@@ -154,24 +168,31 @@ fn included_angle(d: &mut Canvas, tool: &ToolForm, scale: f64, left: Point, righ
     dims::angle_below(d, apex, radius, -FRAC_PI_2 - l, -FRAC_PI_2 + r, &label, DIM_MM);
 }
 
-fn radius_leader(d: &mut Canvas, tool: &ToolForm, scale: f64, units: Units) {
+fn radius_label(tool: &ToolForm, units: Units) -> String {
+    format!("R {} (2×)", dimension(tool.corner_radius_mm, units))
+}
+
+/// Where the leader of the right corner's radius points, bends, and where its shelf ends.
+fn radius_shelf(tool: &ToolForm, scale: f64, units: Units) -> Option<(Point, Point, f64)> {
     let edge = tool.edge(tool.depth_mm.value);
-    let arcs: Vec<(Point, f64, f64, f64)> = edge
-        .segments()
-        .into_iter()
-        .filter_map(|s| match s {
-            crate::Segment::Arc { centre, radius, start_rad, sweep_rad, .. } => {
-                Some((centre, radius, start_rad, sweep_rad))
-            }
-            crate::Segment::Line(..) => None,
-        })
-        .collect();
-    let Some(&(centre, radius, start, sweep)) = arcs.last() else { return };
-    let direction = Point::toward(start + 0.5 * sweep);
-    let tip = (centre + direction * radius) * scale;
-    let elbow = pt((tip.x + 7.0).max(tip.x + direction.x * 10.0), 6.0);
-    let label = format!("R {} (2×)", dimension(tool.corner_radius_mm, units));
-    dims::leader(d, tip, elbow, &label, DIM_MM, Side::After);
+    let (centre, radius, middle) = edge.segments().into_iter().rev().find_map(|s| match s {
+        crate::Segment::Arc { centre, radius, start_rad, sweep_rad, .. } => {
+            Some((centre, radius, start_rad + 0.5 * sweep_rad))
+        }
+        crate::Segment::Line(..) => None,
+    })?;
+    let tip = (centre + Point::toward(middle) * radius) * scale;
+    // The label stands right of the arrows of the tip flat.
+    let corner = tool.flank_point(FlankSide::Right, 0.0).x * scale;
+    let elbow = pt((tip.x + 7.0).max(corner + 7.0), 6.0);
+    let width = crate::width_mm(&radius_label(tool, units), DIM_MM, crate::Weight::Regular);
+    Some((tip, elbow, elbow.x + width + 1.0))
+}
+
+fn radius_leader(d: &mut Canvas, tool: &ToolForm, scale: f64, units: Units) {
+    if let Some((tip, elbow, _)) = radius_shelf(tool, scale, units) {
+        dims::leader(d, tip, elbow, &radius_label(tool, units), DIM_MM, Side::After);
+    }
 }
 
 /// Which side leads, above the tool, with the direction of the feed.
@@ -262,7 +283,7 @@ pub(crate) fn front(left_deg: Quantity, right_deg: Quantity, leading: FlankSide)
             FlankSide::Right => (down - angle, down, Side::After),
         };
         let (a, b) = if a <= b { (a, b) } else { (b, a) };
-        dims::angle_outside(d, corner, 0.8 * height, a, b, &label, DIM_MM, outside);
+        dims::angle_outside(d, corner, 0.8 * height, (a, b), &label, DIM_MM, outside);
     }
     let (left, right) = match leading {
         FlankSide::Left => ("leading", "following"),

@@ -4,7 +4,7 @@
 
 use super::drawing::{Anchor, Canvas, Ink, Layer, Pen, Text};
 use super::font::{self, Weight};
-use super::geometry::{Path, Point, pt};
+use super::geometry::{Path, Point, Rect, pt};
 
 /// Length of an arrowhead, mm.
 pub(crate) const ARROW_MM: f64 = 2.6;
@@ -16,7 +16,7 @@ const BEYOND_MM: f64 = 1.6;
 /// Length of an outside arrow with its tail, mm.
 const TAIL_MM: f64 = 6.0;
 /// From a line to the lettering on it, mm.
-const LIFT_MM: f64 = 0.9;
+pub(crate) const LIFT_MM: f64 = 1.15;
 
 /// On which side lettering goes that does not fit between its arrows.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -60,7 +60,12 @@ pub(crate) fn horizontal(
         d.line(l, r, Pen::DIMENSION);
         arrow(d, l, std::f64::consts::PI);
         arrow(d, r, 0.0);
-        d.write_lifted(pt(0.5 * (a.x + b.x), text_y), label, size_mm, Anchor::Middle);
+        // An axis may run through the middle of the label: it is broken there.
+        let half = 0.5 * width + 0.4;
+        let mid = 0.5 * (a.x + b.x);
+        let gap = Rect::new(mid - half, line_y + 0.25, mid + half, text_y + 0.8 * size_mm);
+        d.fill(gap.path(), Layer::Dimension, Ink::White);
+        d.write(pt(mid, text_y), label, size_mm, Anchor::Middle);
         return;
     }
     arrow(d, l, 0.0);
@@ -130,7 +135,8 @@ pub(crate) fn vertical(
     d.write(at, label, size_mm, Anchor::Start);
 }
 
-fn turned(d: &mut Canvas, at: Point, label: &str, size_mm: f64) {
+/// A label that reads from the right, centred at `at`.
+pub(crate) fn turned(d: &mut Canvas, at: Point, label: &str, size_mm: f64) {
     d.text(Text {
         text: label.to_owned(),
         at,
@@ -141,20 +147,21 @@ fn turned(d: &mut Canvas, at: Point, label: &str, size_mm: f64) {
     });
 }
 
-/// The angle at `vertex` between the directions `a_rad < b_rad` (counter-clockwise), shown on an
+/// The angle at `vertex` from direction `a_rad` counter-clockwise to `b_rad`, shown on an
 /// arc of `radius` with arrows from outside; the label stands level beyond the `b` end (`After`) or
 /// the `a` end (`Before`).
 pub(crate) fn angle_outside(
     d: &mut Canvas,
     vertex: Point,
     radius: f64,
-    a_rad: f64,
-    b_rad: f64,
+    (a_rad, b_rad): (f64, f64),
     label: &str,
     size_mm: f64,
     side: Side,
 ) {
-    let tail = TAIL_MM / radius;
+    // Over a steep angle the tail is cut short, so that the label stays under the vertex.
+    let steep = (80f64.to_radians() - (b_rad - a_rad)) * radius;
+    let tail = steep.clamp(ARROW_MM + 0.6, TAIL_MM) / radius;
     let at = |t: f64| vertex + Point::toward(t) * radius;
     d.stroke(Path::arc(vertex, radius, a_rad - tail, b_rad - a_rad + 2.0 * tail), Pen::DIMENSION);
     // An arrowhead on an arc lies along the chord of its own length.
@@ -190,7 +197,7 @@ pub(crate) fn angle_below(
     arrow(d, at(a_rad), a_rad - std::f64::consts::FRAC_PI_2 + lean);
     arrow(d, at(b_rad), b_rad + std::f64::consts::FRAC_PI_2 - lean);
     let x = at(0.5 * (a_rad + b_rad)).x;
-    d.write(pt(x, lowest - 1.2 - size_mm * font::CAP_HEIGHT), label, size_mm, Anchor::Middle);
+    d.write(pt(x, lowest - 2.2 - size_mm * font::CAP_HEIGHT), label, size_mm, Anchor::Middle);
 }
 
 /// A leader: arrow at `tip`, bend at `elbow`, label on a shelf that runs right (or left) from it.

@@ -391,21 +391,26 @@ fn line_weight(width_mm: f64) -> i32 {
     KNOWN.into_iter().min_by_key(|k| (k - wanted).abs()).unwrap_or(25)
 }
 
-/// R2000 files are in a code page: characters beyond ASCII are written by number, in UTF-16.
+/// R2000 files are in a code page: three signs of drawings have codes of their own that every
+/// program knows, other characters beyond ASCII are written by number, in UTF-16.
 fn encoded(text: &str) -> String {
+    // Two percent signs begin a code.
+    let text = text.replace("%%", "% %");
     let mut out = String::new();
     for c in text.chars() {
-        if c.is_ascii() && !c.is_ascii_control() {
-            out.push(c);
-            continue;
-        }
-        let mut units = [0; 2];
-        for u in c.encode_utf16(&mut units) {
-            let _ = write!(out, "\\U+{u:04X}");
+        match c {
+            '°' => out.push_str("%%d"),
+            '±' => out.push_str("%%p"),
+            'Ø' => out.push_str("%%c"),
+            c if c.is_ascii() && !c.is_ascii_control() => out.push(c),
+            c => {
+                for u in c.encode_utf16(&mut [0; 2]) {
+                    let _ = write!(out, "\\U+{u:04X}");
+                }
+            }
         }
     }
-    // Two percent signs begin a control code.
-    out.replace("%%", "%\u{20}%")
+    out
 }
 
 #[cfg(test)]
@@ -414,7 +419,8 @@ mod tests {
 
     #[test]
     fn text_is_ascii() {
-        assert_eq!(encoded("Ø 5 ± 0,1°"), "\\U+00D8 5 \\U+00B1 0,1\\U+00B0");
+        assert_eq!(encoded("Ø 5 ± 0,1°"), "%%c 5 %%p 0,1%%d");
+        assert_eq!(encoded("λ × 2, 5 %%"), "\\U+03BB \\U+00D7 2, 5 % %");
     }
 
     #[test]

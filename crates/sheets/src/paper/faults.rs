@@ -1,7 +1,7 @@
 //! What is wrong with a page: lettering that is crossed, covered or cut off.
 
 use super::drawing::{Drawing, Ink, Item, Text};
-use super::geometry::Point;
+use super::geometry::{Point, Rect};
 
 /// Printers leave about this much of the edge blank, mm.
 const UNPRINTABLE_MM: f64 = 4.5;
@@ -14,58 +14,59 @@ const SLACK_MM: f64 = 0.12;
 pub fn faults(drawing: &Drawing) -> Vec<String> {
     let items: Vec<Item> = drawing.items().collect();
     let printable = drawing.sheet().inset(UNPRINTABLE_MM);
+    let bounds: Vec<Option<Rect>> = items
+        .iter()
+        .map(|item| match item {
+            Item::Text(t) => Some(t.bounds()),
+            Item::Stroke { path, .. } | Item::Fill { path, .. } => path.bounds(),
+            Item::Picture { place, .. } => Some(*place),
+        })
+        .collect();
     let mut out = Vec::new();
     for (i, item) in items.iter().enumerate() {
-        let (bounds, what) = match item {
-            Item::Text(t) => (Some(t.bounds()), t.text.clone()),
-            Item::Stroke { path, pen } => (path.bounds(), format!("a {} line", pen.layer.name())),
-            Item::Fill { path, layer, .. } => (path.bounds(), format!("a {} shape", layer.name())),
-            Item::Picture { place, .. } => (Some(*place), "a picture".into()),
-        };
-        if let Some(b) = bounds
-            && !(b.left >= printable.left
-                && b.right <= printable.right
-                && b.bottom >= printable.bottom
-                && b.top <= printable.top)
-        {
-            out.push(format!("\"{what}\" leaves the printable area: {b:.1?}"));
+        let Some(b) = bounds[i] else { continue };
+        let inside = b.left >= printable.left
+            && b.right <= printable.right
+            && b.bottom >= printable.bottom
+            && b.top <= printable.top;
+        if !inside {
+            out.push(format!("{} leaves the printable area: {b:.1?}", described(item)));
         }
         let Item::Text(text) = item else { continue };
         let corners = shrunk(text);
         for (j, other) in items.iter().enumerate() {
-            match other {
-                Item::Text(o) if j > i && boxes_meet(&corners, &shrunk(o)) => {
-                    out.push(format!("\"{}\" overlaps \"{}\"", text.text, o.text));
-                }
-                Item::Stroke { path, pen } if !lifted(&items, i, j, text) => {
+            let near = bounds[j].is_some_and(|o| o.inset(-0.01).overlaps(&b, 0.0));
+            if i == j || !near {
+                continue;
+            }
+            let clash = match other {
+                Item::Text(o) => j > i && boxes_meet(&corners, &shrunk(o)),
+                Item::Stroke { path, .. } | Item::Fill { path, ink: Ink::Black, .. } => {
                     let points = path.flattened(0.05);
-                    if points.windows(2).any(|w| crosses(&corners, w[0], w[1])) {
-                        let layer = pen.layer.name();
-                        out.push(format!("a {layer} line runs through \"{}\"", text.text));
-                    }
+                    points.windows(2).any(|w| crosses(&corners, w[0], w[1]))
+                        && !lifted(&items, i, j, text)
                 }
-                Item::Fill { path, layer, ink: Ink::Black } if !lifted(&items, i, j, text) => {
-                    let points = path.flattened(0.05);
-                    if points.windows(2).any(|w| crosses(&corners, w[0], w[1])) {
-                        let layer = layer.name();
-                        out.push(format!("a {layer} shape runs into \"{}\"", text.text));
-                    }
+                Item::Fill { ink: Ink::White, .. } => {
+                    j > i && bounds[j].is_some_and(|o| o.overlaps(&b, SLACK_MM))
                 }
-                Item::Fill { path, ink: Ink::White, .. } if j > i => {
-                    if path.bounds().is_some_and(|b| b.overlaps(&text.bounds(), SLACK_MM)) {
-                        out.push(format!("\"{}\" is painted over", text.text));
-                    }
-                }
-                Item::Picture { place, .. } if !lifted(&items, i, j, text) => {
-                    if place.overlaps(&text.bounds(), SLACK_MM) {
-                        out.push(format!("\"{}\" lies on a picture", text.text));
-                    }
-                }
-                _ => {}
+                Item::Fill { .. } => false,
+                Item::Picture { .. } => !lifted(&items, i, j, text),
+            };
+            if clash {
+                out.push(format!("\"{}\" meets {}", text.text, described(other)));
             }
         }
     }
     out
+}
+
+fn described(item: &Item) -> String {
+    match item {
+        Item::Text(t) => format!("\"{}\"", t.text),
+        Item::Stroke { pen, .. } => format!("a {} line", pen.layer.name()),
+        Item::Fill { layer, ink, .. } => format!("a {} shape in {ink:?}", layer.name()),
+        Item::Picture { .. } => "a picture".into(),
+    }
 }
 
 /// Whether a white shape between item `below` and text `above` lifts the text off it.
@@ -114,7 +115,7 @@ fn boxes_meet(a: &[Point; 4], b: &[Point; 4]) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::{Anchor, Paper, Path, Pen, Rect, pt};
+    use crate::{Anchor, Paper, Path, Pen, pt};
 
     fn page() -> Drawing {
         let mut d = Drawing::new("t", Paper::A4);
@@ -131,16 +132,16 @@ mod tests {
     fn every_kind_is_found() {
         let mut d = page();
         d.canvas.write(pt(55.0, 101.0), "crest", 5.0, Anchor::Start);
-        assert!(faults(&d)[0].contains("overlaps"));
+        assert!(faults(&d)[0].contains("meets \"crest\""));
         let mut d = page();
         d.canvas.line(pt(40.0, 101.0), pt(90.0, 103.0), Pen::OUTLINE);
-        assert!(faults(&d)[0].contains("runs through"));
+        assert!(faults(&d)[0].contains("meets a OUTLINE line"));
         let mut d = page();
         d.canvas.write(pt(190.0, 10.0), "far too far to the right", 5.0, Anchor::Start);
         assert!(faults(&d)[0].contains("leaves"));
         let mut d = page();
         d.canvas.fill(Rect::new(40.0, 90.0, 60.0, 110.0).path(), crate::Layer::Text, Ink::White);
-        assert!(faults(&d)[0].contains("painted over"));
+        assert!(faults(&d)[0].contains("meets a TEXT shape in White"));
     }
 
     #[test]

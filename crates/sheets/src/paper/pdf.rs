@@ -427,3 +427,88 @@ impl Face {
         Ok(())
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::info::{SheetInfo, Use};
+    use crate::page::Page;
+    use crate::{Paper, Pen, pt};
+
+    /// Straight lines of the content streams as (dx, dy), points.
+    fn lines(file: &[u8]) -> Vec<(f64, f64)> {
+        let text = String::from_utf8_lossy(file);
+        let mut out = Vec::new();
+        let mut from = None;
+        for line in text.lines() {
+            let parts: Vec<&str> = line.split_whitespace().collect();
+            if let [x, y, op @ ("m" | "l")] = parts[..]
+                && let (Ok(x), Ok(y)) = (x.parse::<f64>(), y.parse::<f64>())
+            {
+                if let (Some((fx, fy)), "l") = (from, op) {
+                    out.push((x - fx, y - fy));
+                }
+                from = Some((x, y));
+            }
+        }
+        out
+    }
+
+    #[test]
+    fn check_lines_are_a_hundred_millimetres_in_the_content_stream() {
+        // 100 mm are 7200 / 25.4 points (ISO 32000-1, 8.3.2.3: a unit of 1/72 in).
+        let hundred = 7200.0 / 25.4;
+        for paper in [Paper::A4, Paper::Letter] {
+            let info = SheetInfo {
+                job: "Loom".into(),
+                date: "today".into(),
+                made_by: String::new(),
+                units: form::Units::Mm,
+                paper,
+                cautions: Vec::new(),
+                thread_use: Use::Permitted,
+            };
+            let page = Page::new(&info, "Test", &[]);
+            let found = lines(&write_pdf(&[page.drawing], false).unwrap());
+            let is = |v: f64, w: f64| (v.abs() - w).abs() < 1e-3;
+            assert_eq!(found.iter().filter(|l| is(l.0, hundred) && is(l.1, 0.0)).count(), 1);
+            assert_eq!(found.iter().filter(|l| is(l.0, 0.0) && is(l.1, hundred)).count(), 1);
+        }
+    }
+
+    #[test]
+    fn the_file_asks_not_to_be_scaled() {
+        let mut d = Drawing::new("Test", Paper::Letter);
+        d.canvas.line(pt(10.0, 10.0), pt(20.0, 10.0), Pen::OUTLINE);
+        let file = write_pdf(&[d], false).unwrap();
+        let text = String::from_utf8_lossy(&file);
+        assert!(text.contains("/PrintScaling /None"));
+        assert!(text.contains("/MediaBox [0 0 612 792]"));
+    }
+
+    #[test]
+    fn arcs_stay_on_their_circle() {
+        // A quarter of radius 100 mm in two cubics: halfway points within a micrometre.
+        let mut content = Content::new();
+        let arc = Path::arc(pt(0.0, 0.0), 100.0, 0.0, std::f64::consts::FRAC_PI_2);
+        trace(&mut content, &arc);
+        let text = String::from_utf8(content.finish().to_vec()).unwrap();
+        let mut at = (100.0 * PT, 0.0);
+        let mut curves = 0;
+        for line in text.lines().filter(|l| l.ends_with(" c")) {
+            let n: Vec<f64> = line.split_whitespace().filter_map(|v| v.parse().ok()).collect();
+            for i in 1..16 {
+                let t = f64::from(i) / 16.0;
+                let s = 1.0 - t;
+                let mix = |a: f64, b: f64, c: f64, d: f64| {
+                    s * s * s * a + 3.0 * s * s * t * b + 3.0 * s * t * t * c + t * t * t * d
+                };
+                let (x, y) = (mix(at.0, n[0], n[2], n[4]), mix(at.1, n[1], n[3], n[5]));
+                assert!((x.hypot(y) / PT - 100.0).abs() < 1e-3, "{}", x.hypot(y) / PT);
+            }
+            at = (n[4], n[5]);
+            curves += 1;
+        }
+        assert_eq!(curves, 2);
+    }
+}

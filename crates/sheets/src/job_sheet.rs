@@ -1,0 +1,420 @@
+//! The one page a person pins beside the lathe.
+
+use crate::info::{SheetError, SheetInfo, Use, within};
+use crate::number::{Row, Value, dimension, dimension_angle, length, trimmed};
+use crate::page::{Page, SMALL_MM};
+use crate::paper::dimension::{self as dims, Side};
+use crate::paper::drawing::{Anchor, Canvas, Drawing, Pen, number_pages};
+use crate::paper::font::{self, Weight};
+use crate::paper::geometry::{Rect, pt};
+use crate::refusal::refusal;
+use crate::table::{Column, Table};
+use crate::tool_form::{FlankSide, ToolForm};
+use form::{Quantity, Units};
+
+/// A train of change wheels.
+#[derive(Debug, Clone, PartialEq)]
+pub struct GearTrain {
+    /// Teeth of the driving wheels, from the spindle on.
+    pub drivers: Vec<u32>,
+    /// Teeth of the driven wheels, the last on the lead screw.
+    pub driven: Vec<u32>,
+    /// Lead screw in words: `3 mm`, `8 tpi`.
+    pub lead_screw: String,
+    /// Pitch the train cuts, mm.
+    pub pitch_cut_mm: Quantity,
+    /// Error against the pitch wanted, parts per million.
+    pub error_ppm: f64,
+    /// That error over the length of the nut, mm.
+    pub error_over_nut_mm: Quantity,
+    /// Idler, mesh, when the half nuts may open.
+    pub notes: Vec<String>,
+}
+
+/// One cut.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Pass {
+    /// Radial infeed of this cut, mm; 0 for a spring pass.
+    pub cut_mm: f64,
+    /// Radial depth after it, from touching the bore, mm.
+    pub depth_mm: f64,
+    /// What the dial shows, as it is divided: `0.42`, `1 turn + 17`.
+    pub dial: String,
+    /// Remark: `spring`.
+    pub note: String,
+}
+
+/// What the job sheet shows.
+#[derive(Debug, Clone, PartialEq)]
+pub struct JobSheet {
+    /// What is made: `bronze nut for the mast screw`.
+    pub subject: String,
+    /// Thread: pitch, lead, starts, hand, diameters.
+    pub thread: Vec<Row>,
+    /// Change wheels; `None` when none were found or asked for.
+    pub gears: Option<GearTrain>,
+    /// What to turn and bore before threading: bore, groove diameter, length.
+    pub blank: Vec<Row>,
+    /// Tool.
+    pub tool: ToolForm,
+    /// The side of the tool that leads.
+    pub leading: FlankSide,
+    /// How it is set: `square to the axis, edge at centre height`.
+    pub tool_setting: String,
+    /// The cuts in order.
+    pub passes: Vec<Pass>,
+    /// How the dial reads: `cross slide, reads diameter, 0.02 mm a division`.
+    pub dial: String,
+    /// Expected play, play for infeed, radial float.
+    pub play: Vec<Row>,
+    /// Over wires, gauges.
+    pub checks: Vec<Row>,
+    /// What else to mind: half nuts, indexing of starts, run-out, which slide feeds.
+    pub remarks: Vec<String>,
+}
+
+const CAUTIONS: [&str; 3] = [
+    "Lathe: chuck key out; no gloves, sleeves or rings; isolate before changing wheels, guard back \
+     on; turn by hand first and confirm direction and run-out; no fingers in a turning bore.",
+    "Half nuts stay engaged on non-multiple pitches.",
+    "Bronze and brass dust and swarf: goggles; know the alloy (beryllium copper dust is deadly; \
+     leaded alloys: wash hands).",
+];
+
+/// Type sizes tried for the tables, largest first, mm.
+const SIZES: [f64; 5] = [3.6, 3.4, 3.1, 2.8, 2.6];
+const SKETCH_MM: f64 = 40.0;
+const GAP_MM: f64 = 5.0;
+
+/// The job sheet, always one page.
+///
+/// # Errors
+/// [`SheetError::Limits`] for a tool that cannot be drawn, [`SheetError::TooMany`] for more than
+/// one page holds.
+pub fn job_sheet(info: &SheetInfo, job: &JobSheet) -> Result<Vec<Drawing>, SheetError> {
+    let title = format!("Job sheet: {}", job.subject);
+    if let Use::Refused(refused) = info.thread_use {
+        return Ok(refusal(info, &title, refused));
+    }
+    job.tool.check()?;
+    for p in &job.passes {
+        within("depth of a pass", p.depth_mm, "mm", 0.0, 1000.0)?;
+        within("cut of a pass", p.cut_mm, "mm", 0.0, 1000.0)?;
+    }
+    let mut page = Page::new(info, &title, &CAUTIONS);
+    let foot = footnote(&mut page);
+    let body = page.body;
+    let mid = body.left + 0.53 * body.width();
+    let left = Rect::new(body.left, body.bottom, mid - 0.5 * GAP_MM, body.top);
+    let right = Rect::new(mid + 0.5 * GAP_MM, body.bottom, body.right, body.top);
+
+    let blocks = SIZES
+        .into_iter()
+        .map(|size| left_blocks(info.units, job, left.width(), size))
+        .find(|b| b.iter().map(Block::height).sum::<f64>() <= left.height());
+    let Some(blocks) = blocks else {
+        let rows = job.thread.len() + job.blank.len() + job.play.len() + job.checks.len();
+        return Err(SheetError::TooMany { what: "rows and remarks", count: rows, most: 30 });
+    };
+    let d = page.canvas();
+    d.line(pt(mid, body.top - 2.0), pt(mid, body.bottom), Pen::RULE);
+    let mut y = left.top;
+    // What is left over is spread between the blocks, up to a little.
+    let spare = left.height() - blocks.iter().map(Block::height).sum::<f64>();
+    let between = (spare / blocks.len() as f64).min(3.0);
+    for block in &blocks {
+        y = block.draw(d, left.left, y) - between;
+    }
+
+    let (sketch_place, passes_place) = right.cut_top(SKETCH_MM + 14.0);
+    sketch(d, job, info.units, sketch_place);
+    passes(d, job, info.units, passes_place)?;
+    d.write(pt(foot.left, foot.bottom + 1.4), FOOTNOTE, 2.8, Anchor::Start);
+    let mut drawings = vec![page.drawing];
+    number_pages(&mut drawings);
+    Ok(drawings)
+}
+
+const FOOTNOTE: &str =
+    "± u: standard uncertainty (k = 1); without ±: taken as exact. Passes and tool: derived.";
+
+fn footnote(page: &mut Page) -> Rect {
+    page.take_bottom(4.8)
+}
+
+/// A heading with what stands under it.
+struct Block {
+    heading: &'static str,
+    heading_size: f64,
+    content: Content,
+}
+
+enum Content {
+    Table(Table),
+    Lines { lines: Vec<String>, size: f64 },
+    Gears { above: String, below: String, lines: Vec<String>, size: f64 },
+}
+
+impl Block {
+    fn height(&self) -> f64 {
+        let content = match &self.content {
+            Content::Table(t) => t.height(),
+            Content::Lines { lines, size } => 1.28 * size * lines.len() as f64,
+            Content::Gears { lines, size, .. } => 14.0 + 1.28 * size * lines.len() as f64,
+        };
+        1.9 * self.heading_size + content
+    }
+
+    fn draw(&self, d: &mut Canvas, left: f64, top: f64) -> f64 {
+        let base = top - 1.3 * self.heading_size;
+        d.write_bold(pt(left, base), self.heading, self.heading_size, Anchor::Start);
+        let y = top - 1.9 * self.heading_size;
+        match &self.content {
+            Content::Table(t) => {
+                t.draw(d, left, y);
+            }
+            Content::Lines { lines, size } => write_lines(d, left, y, lines, *size),
+            Content::Gears { above, below, lines, size } => {
+                gear_fraction(d, left, y, above, below);
+                write_lines(d, left, y - 14.0, lines, *size);
+            }
+        }
+        top - self.height()
+    }
+}
+
+fn write_lines(d: &mut Canvas, left: f64, top: f64, lines: &[String], size: f64) {
+    let mut y = top - 0.95 * size;
+    for line in lines {
+        d.write(pt(left, y), line, size, Anchor::Start);
+        y -= 1.28 * size;
+    }
+}
+
+/// Drivers over driven, as a fraction in large figures.
+fn gear_fraction(d: &mut Canvas, left: f64, top: f64, above: &str, below: &str) {
+    let size = 5.4;
+    let wide =
+        font::width_mm(above, size, Weight::Bold).max(font::width_mm(below, size, Weight::Bold))
+            + 4.0;
+    let x = left + 19.0;
+    let bar = top - 6.6;
+    d.write_bold(pt(x + 0.5 * wide, bar + 1.5), above, size, Anchor::Middle);
+    d.line(pt(x, bar), pt(x + wide, bar), Pen::RULE.width(0.4));
+    d.write_bold(pt(x + 0.5 * wide, bar - 5.2), below, size, Anchor::Middle);
+    d.write(pt(left, bar + 1.8), "drivers", SMALL_MM, Anchor::Start);
+    d.write(pt(left, bar - 4.4), "driven", SMALL_MM, Anchor::Start);
+}
+
+fn left_blocks(units: Units, job: &JobSheet, width: f64, size: f64) -> Vec<Block> {
+    let heading_size = 1.12 * size;
+    let table = |heading, rows: &[Row]| Block {
+        heading,
+        heading_size,
+        content: Content::Table(value_table(rows, units, width, size)),
+    };
+    let mut blocks = Vec::new();
+    if !job.thread.is_empty() {
+        blocks.push(table("Thread", &job.thread));
+    }
+    match &job.gears {
+        Some(g) => blocks.push(Block {
+            heading: "Change wheels",
+            heading_size,
+            content: gears(g, units, width, size),
+        }),
+        None => blocks.push(Block {
+            heading: "Change wheels",
+            heading_size,
+            content: Content::Lines { lines: vec!["no train chosen".into()], size },
+        }),
+    }
+    for (heading, rows) in
+        [("Bore and blank", &job.blank), ("Expected play", &job.play), ("Checks", &job.checks)]
+    {
+        if !rows.is_empty() {
+            blocks.push(table(heading, rows));
+        }
+    }
+    if !job.remarks.is_empty() {
+        let lines =
+            job.remarks.iter().flat_map(|r| font::wrap(r, width, size, Weight::Regular)).collect();
+        blocks.push(Block {
+            heading: "Mind",
+            heading_size,
+            content: Content::Lines { lines, size },
+        });
+    }
+    blocks
+}
+
+fn value_table(rows: &[Row], units: Units, width: f64, size: f64) -> Table {
+    let cells: Vec<Vec<String>> = rows
+        .iter()
+        .map(|r| {
+            let source = r.value.source().map(|s| s.to_string()).unwrap_or_default();
+            vec![r.name.clone(), r.value.text(units), source]
+        })
+        .collect();
+    let columns = vec![Column::left("", 0.38), Column::left("", 0.44), Column::left("", 0.18)];
+    Table::new(columns, &cells, width, size)
+}
+
+fn gears(g: &GearTrain, units: Units, width: f64, size: f64) -> Content {
+    let product =
+        |wheels: &[u32]| wheels.iter().map(u32::to_string).collect::<Vec<_>>().join(" × ");
+    let error = if g.error_ppm == 0.0 {
+        "exact".to_owned()
+    } else {
+        format!("{:+.0} ppm, {} over the nut", g.error_ppm, length(g.error_over_nut_mm, units))
+            .replace('-', "−")
+    };
+    let cut = Value::LengthMm(g.pitch_cut_mm);
+    let source = cut.source().map(|s| format!(" ({s})")).unwrap_or_default();
+    let text = format!("Lead screw {}; cuts {}{source}; {error}.", g.lead_screw, cut.text(units));
+    let lines = std::iter::once(&text)
+        .chain(&g.notes)
+        .flat_map(|s| font::wrap(s, width, size, Weight::Regular))
+        .collect();
+    Content::Gears { above: product(&g.drivers), below: product(&g.driven), lines, size }
+}
+
+/// The tool in small, with the dimensions that matter at the grinder.
+fn sketch(d: &mut Canvas, job: &JobSheet, units: Units, place: Rect) {
+    d.write_bold(pt(place.left, place.top - 4.8), "Tool", 4.0, Anchor::Start);
+    let t = &job.tool;
+    let depth = t.depth_mm.value;
+    let below = 1.35 * depth;
+    let widest = t.width_mm(below).max(t.tip_flat_mm.value);
+    let scale = (20.0 / below).min(34.0 / widest);
+    let mut view = Canvas::default();
+    view.stroke(t.edge(below).placed(scale, pt(0.0, 0.0)), Pen::OUTLINE);
+    crate::tool_views::break_line(
+        &mut view,
+        t.flank_point(FlankSide::Left, below) * scale,
+        t.flank_point(FlankSide::Right, below) * scale,
+    );
+    let at = |side, y: f64| t.flank_point(side, y) * scale;
+    let fr = at(FlankSide::Right, depth);
+    dims::horizontal(
+        &mut view,
+        at(FlankSide::Left, 0.0),
+        at(FlankSide::Right, 0.0),
+        5.5,
+        &dimension(t.tip_flat_mm, units),
+        3.4,
+        Side::Before,
+    );
+    dims::vertical(
+        &mut view,
+        fr,
+        at(FlankSide::Right, 0.0),
+        fr.x.max(at(FlankSide::Right, 0.0).x) + 9.0,
+        &dimension(t.depth_mm, units),
+        3.4,
+        Side::After,
+    );
+    let (el, er) = (at(FlankSide::Left, below), at(FlankSide::Right, below));
+    let base = el.y - 6.0;
+    view.write(pt(el.x - 2.0, base), &dimension_angle(t.left_flank_deg), 3.4, Anchor::End);
+    view.write(pt(er.x + 2.0, base), &dimension_angle(t.right_flank_deg), 3.4, Anchor::Start);
+    let lead = match job.leading {
+        FlankSide::Left => "← leads",
+        FlankSide::Right => "leads →",
+    };
+    view.write(pt(0.5 * (el.x + er.x), base), lead, 3.1, Anchor::Middle);
+    let (_, rest) = place.cut_top(6.0);
+    let (text, drawing) = rest.cut_bottom(9.0);
+    d.place_centred(&view, drawing);
+    let radius = if t.corner_radius_mm.value > 0.0 {
+        format!("corner R {}; ", dimension(t.corner_radius_mm, units))
+    } else {
+        String::new()
+    };
+    d.write_wrapped(
+        pt(text.left, text.top - 3.0),
+        &format!("{radius}{}. Grind by the template, not by this sketch.", job.tool_setting),
+        text.width(),
+        SMALL_MM,
+        3.9,
+    );
+}
+
+/// The passes in as many columns, as large, as they fit.
+fn passes(d: &mut Canvas, job: &JobSheet, units: Units, place: Rect) -> Result<(), SheetError> {
+    let (head, rest) = place.cut_top(12.5);
+    d.line(pt(head.left, head.top), pt(head.right, head.top), Pen::RULE);
+    d.write_bold(pt(head.left, head.top - 5.4), "Passes", 4.0, Anchor::Start);
+    let dial = format!("Dial: {}", job.dial);
+    let size = [SMALL_MM, 2.8]
+        .into_iter()
+        .find(|s| font::width_mm(&dial, *s, Weight::Regular) <= head.width())
+        .unwrap_or(2.6);
+    let dial = font::shortened(&dial, head.width(), size, Weight::Regular);
+    d.write(pt(head.left, head.top - 10.2), &dial, size, Anchor::Start);
+    if job.passes.is_empty() {
+        d.write(pt(rest.left, rest.top - 5.0), "no passes planned", 3.6, Anchor::Start);
+        return Ok(());
+    }
+    let last = |p: &Pass| {
+        if p.note.is_empty() { short(p.cut_mm, units) } else { p.note.clone() }
+    };
+    let rows = |compact: bool| -> Vec<Vec<String>> {
+        let numbered = job.passes.iter().enumerate();
+        numbered
+            .map(|(i, p)| {
+                let mut row = vec![(i + 1).to_string(), p.dial.clone()];
+                if !compact {
+                    row.push(short(p.depth_mm, units));
+                }
+                row.push(last(p));
+                row
+            })
+            .collect()
+    };
+    let headings = |compact: bool| {
+        if compact {
+            vec![
+                Column::right("No.", 0.24),
+                Column::right("Dial", 0.38),
+                Column::right("Cut", 0.38),
+            ]
+        } else {
+            vec![
+                Column::right("No.", 0.13),
+                Column::right("Dial", 0.33),
+                Column::right("Depth", 0.27),
+                Column::right("Cut", 0.27),
+            ]
+        }
+    };
+    let gap = 4.0;
+    let mut most = 0;
+    for (columns, size) in [(1, 3.6), (1, 3.2), (2, 3.1), (2, 2.8), (3, 2.6), (3, 2.3)] {
+        let compact = columns > 1;
+        let cells = rows(compact);
+        let width = (rest.width() - gap * (columns as f64 - 1.0)) / columns as f64;
+        let per = cells.len().div_ceil(columns);
+        let tables: Vec<Table> = cells
+            .chunks(per)
+            .map(|chunk| Table::new(headings(compact), chunk, width, size))
+            .collect();
+        let height = crate::table::tallest(&tables);
+        if height <= rest.height() {
+            crate::table::draw_beside(&tables, d, rest.left, rest.top, gap);
+            return Ok(());
+        }
+        most = columns * (rest.height() / height * per as f64) as usize;
+    }
+    Err(SheetError::TooMany { what: "passes", count: job.passes.len(), most })
+}
+
+fn short(length_mm: f64, units: Units) -> String {
+    let (v, decimals) = match units {
+        Units::Mm => (length_mm, 2),
+        Units::Inch => (length_mm / units.in_mm(), 4),
+        Units::Thou => (length_mm / units.in_mm(), 1),
+    };
+    let text = format!("{v:.decimals$}");
+    if text.len() > 9 { trimmed(v, 0) } else { text }
+}

@@ -1,0 +1,311 @@
+//! What was measured, from which picture, and how far it can be trusted.
+
+use crate::info::{SheetError, SheetInfo, Use, within};
+use crate::number::Row;
+use crate::page::Page;
+use crate::paper::drawing::{Anchor, Canvas, Dash, Drawing, Ink, Pen, PictureBytes, number_pages};
+use crate::paper::font::{self, Weight};
+use crate::paper::geometry::{Point, Rect, pt};
+use crate::plot;
+use crate::refusal::refusal;
+use crate::table::{Column, Table};
+
+/// A picture and its size in pixels, upright.
+#[derive(Debug, Clone, PartialEq)]
+pub struct RecordPicture {
+    /// The encoded picture, upright by itself.
+    pub bytes: PictureBytes,
+    /// Width, pixels, of the coordinates the overlays are given in.
+    pub width_px: f64,
+    /// Height, pixels.
+    pub height_px: f64,
+    /// Name of the file, for the caption.
+    pub name: String,
+}
+
+/// A line laid over the picture.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Overlay {
+    /// What it is, for the legend; the same name twice is one entry.
+    pub name: String,
+    /// Points in pixels, `y` down, (0, 0) the upper left corner of the picture.
+    pub points_px: Vec<[f64; 2]>,
+    /// Unbroken, dashed …
+    pub dash: Dash,
+}
+
+/// A standard thread the form may be.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Candidate {
+    /// Designation.
+    pub designation: String,
+    /// Probability, 0 to 1.
+    pub probability: f64,
+    /// What speaks for or against it.
+    pub remark: String,
+}
+
+/// What the record shows.
+#[derive(Debug, Clone, PartialEq)]
+pub struct RecordSheet {
+    /// What was measured.
+    pub subject: String,
+    /// The picture; `None` when numbers were typed.
+    pub picture: Option<RecordPicture>,
+    /// Found edges, bar, clicked points.
+    pub overlays: Vec<Overlay>,
+    /// The form of the axial section.
+    pub form: Vec<Row>,
+    /// Scale, view, bar.
+    pub view: Vec<Row>,
+    /// Candidates, likeliest first.
+    pub candidates: Vec<Candidate>,
+    /// Probability that it is no standard that is known here.
+    pub no_standard_probability: f64,
+    /// What the program warns of.
+    pub warnings: Vec<String>,
+    /// Remarks of the person.
+    pub notes: Vec<String>,
+}
+
+const CAUTIONS: [&str; 1] = ["The form is that of the axial section, not of the shadow."];
+/// Tallest a picture may be, as a part of the body; the first that saves a page is taken.
+const PICTURE_SHARES: [f64; 4] = [0.46, 0.38, 0.31, 0.25];
+const SIZE_MM: f64 = 3.4;
+
+/// The record, as many pages as it needs.
+///
+/// # Errors
+/// [`SheetError::Limits`] when the picture has no size.
+pub fn record_sheet(info: &SheetInfo, record: &RecordSheet) -> Result<Vec<Drawing>, SheetError> {
+    let title = format!("Measurement: {}", record.subject);
+    if let Use::Refused(refused) = info.thread_use {
+        return Ok(refusal(info, &title, refused));
+    }
+    if let Some(p) = &record.picture {
+        within("width of the picture", p.width_px, "px", 1.0, 1e6)?;
+        within("height of the picture", p.height_px, "px", 1.0, 1e6)?;
+    }
+    let mut drawings = compose(info, &title, record, PICTURE_SHARES[0]);
+    for share in &PICTURE_SHARES[1..] {
+        // A smaller picture only where it saves a page.
+        if record.picture.is_some() && drawings.len() > 1 {
+            let tighter = compose(info, &title, record, *share);
+            if tighter.len() < drawings.len() {
+                drawings = tighter;
+            }
+        }
+    }
+    number_pages(&mut drawings);
+    Ok(drawings)
+}
+
+fn compose(info: &SheetInfo, title: &str, record: &RecordSheet, share: f64) -> Vec<Drawing> {
+    let mut flow = Flow::new(info, title);
+    if let Some(p) = &record.picture {
+        picture(&mut flow, p, &record.overlays, share);
+    }
+    flow.numbers("Form of the axial section", &record.form);
+    candidates(&mut flow, record);
+    flow.numbers("Scale and view", &record.view);
+    flow.lines("Warnings", &record.warnings);
+    flow.lines("Remarks", &record.notes);
+    flow.lines(
+        "",
+        &["± u: standard uncertainty (k = 1). Without ±: taken as exact. “Cannot tell”: the \
+           picture does not determine it."
+            .to_owned()],
+    );
+    flow.finish()
+}
+
+fn candidates(flow: &mut Flow<'_>, record: &RecordSheet) {
+    let percent = |p: f64| {
+        if !p.is_finite() {
+            "cannot tell".to_owned()
+        } else if p > 0.0 && p < 0.005 {
+            "< 1 %".to_owned()
+        } else if p < 1.0 && p > 0.995 {
+            "> 99 %".to_owned()
+        } else {
+            format!("{:.0} %", 100.0 * p)
+        }
+    };
+    let mut cells: Vec<Vec<String>> = record
+        .candidates
+        .iter()
+        .map(|c| {
+            vec![c.designation.clone(), percent(c.probability), String::new(), c.remark.clone()]
+        })
+        .collect();
+    cells.push(vec![
+        "none of the standards known here".into(),
+        percent(record.no_standard_probability),
+    ]);
+    let columns = vec![
+        Column::left("Designation", 0.31),
+        Column::right("Probability", 0.15),
+        Column::left("", 0.005),
+        Column::left("Remark", 0.53),
+    ];
+    flow.table("What it may be", columns, &cells);
+}
+
+fn picture(flow: &mut Flow<'_>, p: &RecordPicture, overlays: &[Overlay], share: f64) {
+    let body = flow.page.body;
+    let scale = (body.width() / p.width_px).min(share * body.height() / p.height_px);
+    let (w, h) = (p.width_px * scale, p.height_px * scale);
+    let legend = legend_entries(overlays);
+    let space = flow.page.take_top(h + 3.0 + 5.0 + if legend.is_empty() { 0.0 } else { 5.0 });
+    let left = space.centre().x - 0.5 * w;
+    let top = space.top - 3.0;
+    let place = Rect::new(left, top - h, left + w, top);
+    let d = flow.page.canvas();
+    d.picture(place, p.bytes.clone());
+    d.stroke(place.path(), Pen::RULE);
+    for o in overlays {
+        let points: Vec<Point> = o
+            .points_px
+            .iter()
+            .filter(|q| q[0].is_finite() && q[1].is_finite())
+            .map(|q| pt(left + q[0] * scale, top - q[1] * scale))
+            .collect();
+        for part in plot::cut(&points, &place) {
+            overlay_line(d, part, o.dash);
+        }
+    }
+    let mut y = place.bottom - 4.2;
+    let caption = font::shortened(
+        &format!("{} · {:.0} × {:.0} px", p.name, p.width_px, p.height_px),
+        body.width(),
+        3.1,
+        Weight::Regular,
+    );
+    d.write(pt(space.left, y), &caption, 3.1, Anchor::Start);
+    y -= 4.8;
+    let mut x = space.left;
+    for (name, dash) in legend {
+        overlay_line(d, crate::Path::open([pt(x, y + 1.0), pt(x + 9.0, y + 1.0)]), dash);
+        d.write(pt(x + 10.5, y), &name, 3.1, Anchor::Start);
+        x += 15.0 + font::width_mm(&name, 3.1, Weight::Regular);
+    }
+}
+
+/// Black on white, so that it shows on dark and on light.
+fn overlay_line(d: &mut Canvas, path: crate::Path, dash: Dash) {
+    let pen = Pen::AXIS.on(crate::Layer::Overlay);
+    d.stroke(path.clone(), pen.width(0.6).ink(Ink::White));
+    d.stroke(path, pen.width(0.22).dash(dash));
+}
+
+fn legend_entries(overlays: &[Overlay]) -> Vec<(String, Dash)> {
+    let mut out: Vec<(String, Dash)> = Vec::new();
+    for o in overlays {
+        if !out.iter().any(|(n, _)| *n == o.name) {
+            out.push((font::shortened(&o.name, 40.0, 3.1, Weight::Regular), o.dash));
+        }
+    }
+    out.truncate(3);
+    out
+}
+
+/// Blocks one under the other, on a new page when one is full.
+struct Flow<'a> {
+    info: &'a SheetInfo,
+    title: String,
+    page: Page,
+    done: Vec<Drawing>,
+}
+
+impl<'a> Flow<'a> {
+    fn new(info: &'a SheetInfo, title: &str) -> Self {
+        let page = Page::new(info, title, &CAUTIONS);
+        Self { info, title: title.to_owned(), page, done: Vec::new() }
+    }
+
+    fn next_page(&mut self) {
+        let fresh = Page::new(self.info, &self.title, &CAUTIONS);
+        let full = std::mem::replace(&mut self.page, fresh);
+        self.done.push(full.drawing);
+    }
+
+    fn heading(&mut self, heading: &str, with: f64) {
+        if self.page.body.height() < 9.0 + with {
+            self.next_page();
+        }
+        if heading.is_empty() {
+            self.page.take_top(1.5);
+            return;
+        }
+        let place = self.page.take_top(7.4);
+        self.page.canvas().write_bold(
+            pt(place.left, place.bottom + 1.6),
+            heading,
+            4.0,
+            Anchor::Start,
+        );
+    }
+
+    fn numbers(&mut self, heading: &str, rows: &[Row]) {
+        if rows.is_empty() {
+            return;
+        }
+        let width = self.page.body.width();
+        let tables = crate::table::numbers(rows, self.info.units, 2, width, 3.2);
+        let height = crate::table::tallest(&tables);
+        self.heading(heading, height);
+        let place = self.page.take_top(height + 1.0);
+        crate::table::draw_beside(&tables, self.page.canvas(), place.left, place.top, 6.0);
+    }
+
+    /// A table that may run over several pages, its heading repeated.
+    fn table(&mut self, heading: &str, columns: Vec<Column>, cells: &[Vec<String>]) {
+        let width = self.page.body.width();
+        let mut rest = cells;
+        let mut name = heading.to_owned();
+        while !rest.is_empty() {
+            let least = Table::new(columns.clone(), &rest[..1], width, SIZE_MM).height();
+            self.heading(&name, least);
+            let room = self.page.body.height() - 1.0;
+            let mut n = rest.len();
+            let mut table = Table::new(columns.clone(), rest, width, SIZE_MM);
+            while n > 1 && table.height() > room {
+                n -= 1;
+                table = Table::new(columns.clone(), &rest[..n], width, SIZE_MM);
+            }
+            let place = self.page.take_top(table.height() + 1.0);
+            table.draw(self.page.canvas(), place.left, place.top);
+            rest = &rest[n..];
+            name = format!("{heading} (continued)");
+        }
+    }
+
+    fn lines(&mut self, heading: &str, items: &[String]) {
+        if items.is_empty() {
+            return;
+        }
+        let width = self.page.body.width() - 3.0;
+        self.heading(heading, 6.0);
+        for item in items {
+            let lines = font::wrap(item, width, SIZE_MM, Weight::Regular);
+            for (i, line) in lines.iter().enumerate() {
+                if self.page.body.height() < 5.5 {
+                    self.next_page();
+                    self.page.take_top(2.0);
+                }
+                let place = self.page.take_top(4.4);
+                let d = self.page.canvas();
+                if i == 0 && !heading.is_empty() {
+                    d.write(pt(place.left, place.bottom + 1.2), "•", SIZE_MM, Anchor::Start);
+                }
+                d.write(pt(place.left + 3.0, place.bottom + 1.2), line, SIZE_MM, Anchor::Start);
+            }
+        }
+    }
+
+    fn finish(self) -> Vec<Drawing> {
+        let mut done = self.done;
+        done.push(self.page.drawing);
+        done
+    }
+}
