@@ -1,7 +1,8 @@
 //! Gauges: plugs that say go and no-go for the nut, and the thickness of a ridge at a depth.
 
 use crate::mating::axial_play_mm;
-use crate::nut::{NutDesign, NutError};
+use crate::nut::NutDesign;
+use crate::nut_request::NutError;
 use crate::screw::{ScrewError, ScrewForm};
 use crate::wires::{WireError, WireThread, over_wires};
 use form::{Quantity, Thread};
@@ -48,8 +49,8 @@ pub struct PlugGauge {
     pub major_diameter_mm: f64,
     /// Diameter of its roots, mm; at most.
     pub minor_diameter_mm: f64,
-    /// Wire for measuring it, mm.
-    pub wire_mm: f64,
+    /// Wire for measuring it, mm; `None` for forms wires do not seat in.
+    pub wire_mm: Option<f64>,
     /// Measurement over those wires, mm; `None` for forms wires do not seat in.
     pub over_wires_mm: Option<f64>,
 }
@@ -106,17 +107,14 @@ pub fn nut_gauges(
         let ridge = thread.section().ridge_thickness_mm(below) + thicker;
         let s = thread.section();
         let wires = WireThread {
+            pitch_mm: Quantity::derived(s.pitch_mm(), 0.0),
+            right_flank_deg: Quantity::derived(s.right_flank_rad().to_degrees(), 0.0),
+            left_flank_deg: Quantity::derived(s.left_flank_rad().to_degrees(), 0.0),
+            pitch_diameter_mm: Quantity::derived(pd, 0.0),
+            starts: thread.starts(),
             groove_width_mm: Some(s.pitch_mm() - ridge),
-            ..WireThread {
-                pitch_mm: Quantity::derived(s.pitch_mm(), 0.0),
-                right_flank_deg: Quantity::derived(s.right_flank_rad().to_degrees(), 0.0),
-                left_flank_deg: Quantity::derived(s.left_flank_rad().to_degrees(), 0.0),
-                pitch_diameter_mm: Quantity::derived(pd, 0.0),
-                starts: thread.starts(),
-                groove_width_mm: None,
-                major_diameter_mm: None,
-                minor_diameter_mm: None,
-            }
+            major_diameter_mm: None,
+            minor_diameter_mm: None,
         };
         // Wires that float above nearly parallel flanks measure nothing.
         let over = over_wires(&wires, None).ok();
@@ -126,7 +124,7 @@ pub fn nut_gauges(
             pitch_diameter_mm: pd,
             major_diameter_mm: thread.major_diameter_mm() - 2.0 * crest_off,
             minor_diameter_mm: thread.minor_diameter_mm() - 2.0 * root_off,
-            wire_mm: over.as_ref().map_or(f64::NAN, |o| o.wire_mm),
+            wire_mm: over.as_ref().map(|o| o.wire_mm),
             over_wires_mm: over.map(|o| o.over_wires_mm.value),
         })
     };

@@ -5,6 +5,7 @@
 
 use crate::mesh::{Bracket, Chain};
 use crate::notice::Notice;
+use crate::nut::NutDesign;
 use serde::{Deserialize, Serialize};
 use std::cmp::Ordering;
 use std::collections::HashSet;
@@ -78,6 +79,18 @@ impl GearRequest {
             bracket: None,
             nut_length_mm: None,
             play_mm: None,
+        }
+    }
+}
+
+impl GearRequest {
+    /// The wheels for a nut, its error weighed over its length against its play.
+    #[must_use]
+    pub fn for_nut(nut: &NutDesign, leadscrew_mm: f64, wheels: Vec<u32>) -> Self {
+        Self {
+            nut_length_mm: Some(nut.length_mm),
+            play_mm: Some(nut.axial_play_mm.value),
+            ..Self::new(leadscrew_mm, nut.lead_mm.value, wheels)
         }
     }
 }
@@ -406,6 +419,10 @@ fn remarks(request: &GearRequest, trains: &[Train]) -> Vec<Notice> {
                     ),
                 ));
             }
+            notices.push(Notice::new(
+                "hand",
+                "one idler more or less, or the tumbler, turns the hand round: turn by hand and watch which way the saddle goes",
+            ));
             if best.half_nuts == HalfNuts::KeepClosed {
                 notices.push(Notice::new(
                     "half-nuts-closed",

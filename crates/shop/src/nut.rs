@@ -15,189 +15,20 @@
 //! left` to it. With square flanks only the tip flat counts.
 
 use crate::groove::{Groove, GrooveError, StraightGroove};
-use crate::mating::{self, Mating, MatingError};
+use crate::mating::{self, Mating};
 use crate::notice::{Notice, Provenance};
-use crate::pressure::{FlankPressure, NutMaterial, flank_pressure};
+use crate::nut_request::{NutError, NutKind, NutRequest, Workmanship, crest_clearance_mm};
+use crate::play::{PlayPoint, SQUARE_SLOPE, play_curve};
+use crate::pressure::{FlankPressure, flank_pressure};
 use crate::propagate::{Draws, first_order, mean_and_deviation};
-use crate::screw::{ScrewError, ScrewForm};
+use crate::screw::ScrewForm;
 use form::{Quantity, Thread};
 use serde::{Deserialize, Serialize};
-use thiserror::Error;
 
 /// Draw pairs behind a forecast of play.
 const PAIRS: usize = 400;
-/// Points of the play curve.
-const CURVE_POINTS: usize = 41;
 /// Play may be asked for in this range, mm.
 const PLAY_LIMITS_MM: (f64, f64) = (0.0, 2.0);
-/// Below this sum of tangents the infeed is said to do nothing for the play.
-const SQUARE_SLOPE: f64 = 0.01;
-
-/// Why a nut cannot be designed.
-#[derive(Debug, Clone, PartialEq, Error)]
-pub enum NutError {
-    /// The screw.
-    #[error(transparent)]
-    Screw(#[from] ScrewError),
-    /// The groove.
-    #[error(transparent)]
-    Groove(#[from] GrooveError),
-    /// The assembly.
-    #[error(transparent)]
-    Mating(#[from] MatingError),
-    /// The play asked for.
-    #[error("axial play {0:.4} mm is outside 0 to 2 mm")]
-    Play(f64),
-    /// A clearance.
-    #[error("{which} clearance {value_mm:.4} mm is outside 0 to {most_mm:.4} mm")]
-    Clearance {
-        /// `"radial"` or `"bore"`.
-        which: &'static str,
-        /// Value asked for, mm.
-        value_mm: f64,
-        /// Largest, mm.
-        most_mm: f64,
-    },
-    /// The length of the nut.
-    #[error("nut length {length_mm:.2} mm is outside {least_mm:.2} mm (one pitch) to 1000 mm")]
-    Length {
-        /// Length asked for, mm.
-        length_mm: f64,
-        /// Least length, mm.
-        least_mm: f64,
-    },
-    /// Any other number of the request.
-    #[error("{what} {value} is not a positive number")]
-    Positive {
-        /// What.
-        what: &'static str,
-        /// Value.
-        value: f64,
-    },
-    /// Infeed cannot give this play.
-    #[error(
-        "the flanks are square to the axis: infeed does not change the play of {play_mm:.3} mm; grind the tip {change_mm:+.3} mm wider instead"
-    )]
-    DepthDoesNothing {
-        /// Play whatever the infeed, mm.
-        play_mm: f64,
-        /// How much wider the tip must be for the play asked, mm.
-        change_mm: f64,
-    },
-    /// Infeed that gives the play but leaves no clearance or no groove.
-    #[error(
-        "infeed {infeed_mm:.3} mm is outside {least_mm:.3} mm (the screw's crest just clears) to {most_mm:.3} mm"
-    )]
-    Infeed {
-        /// Infeed that results, mm.
-        infeed_mm: f64,
-        /// Least, mm.
-        least_mm: f64,
-        /// Most, mm.
-        most_mm: f64,
-    },
-}
-
-/// How well the work will be done, standard uncertainties (k = 1).
-///
-/// The defaults are common practice for a hand-ground tool checked against a magnified template and
-/// a cross slide read from its dial.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-pub struct Workmanship {
-    /// Tip flat, mm.
-    pub tip_flat_mm: f64,
-    /// Each flank angle, degrees.
-    pub flank_deg: f64,
-    /// Infeed, mm.
-    pub infeed_mm: f64,
-}
-
-impl Workmanship {
-    /// Nothing goes wrong: what the form alone leaves uncertain.
-    pub const PERFECT: Self = Self { tip_flat_mm: 0.0, flank_deg: 0.0, infeed_mm: 0.0 };
-}
-
-impl Default for Workmanship {
-    fn default() -> Self {
-        Self { tip_flat_mm: 0.01, flank_deg: 0.1, infeed_mm: 0.01 }
-    }
-}
-
-/// How the nut is made up.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-#[serde(rename_all = "lowercase", tag = "kind")]
-pub enum NutKind {
-    /// One piece.
-    Solid,
-    /// Sawn through lengthwise, to be closed on the screw; the saw takes `kerf_mm`.
-    Split {
-        /// Width of the cut, mm.
-        kerf_mm: f64,
-    },
-    /// A threaded sleeve pressed into a housing with `interference_mm` on its outer diameter.
-    Sleeve {
-        /// Outer diameter, mm.
-        outer_diameter_mm: f64,
-        /// Interference on the diameter, mm.
-        interference_mm: f64,
-    },
-}
-
-/// What is wanted of the nut.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-pub struct NutRequest {
-    /// Axial play at the thickest ridge of the screw, mm.
-    pub axial_play_mm: f64,
-    /// Radial clearance over the screw's crest, mm; `None` takes the crest clearance of ISO 2904
-    /// for the pitch.
-    pub radial_clearance_mm: Option<f64>,
-    /// Radial clearance of the bore over the screw's root, mm; `None` takes the same as over the crest.
-    pub bore_clearance_mm: Option<f64>,
-    /// Length of the thread in the nut, mm; `None` takes one and a half major diameters.
-    pub length_mm: Option<f64>,
-    /// Corner radius of the tool, mm; `None` takes the screw's crest radius, or a sharp corner.
-    pub corner_radius_mm: Option<f64>,
-    /// Pitch the change wheels really cut, mm; `None` takes the screw's.
-    pub cut_pitch_mm: Option<f64>,
-    /// How well the work will be done.
-    pub workmanship: Workmanship,
-    /// Solid, split or sleeve.
-    pub kind: NutKind,
-    /// Material, for the flank pressure.
-    pub material: NutMaterial,
-    /// Axial load, N, for the flank pressure.
-    pub load_n: Option<f64>,
-}
-
-impl NutRequest {
-    /// A solid bronze nut with this axial play and everything else by default.
-    #[must_use]
-    pub fn with_play(axial_play_mm: f64) -> Self {
-        Self {
-            axial_play_mm,
-            radial_clearance_mm: None,
-            bore_clearance_mm: None,
-            length_mm: None,
-            corner_radius_mm: None,
-            cut_pitch_mm: None,
-            workmanship: Workmanship::default(),
-            kind: NutKind::Solid,
-            material: NutMaterial::Bronze,
-            load_n: None,
-        }
-    }
-}
-
-/// Play at one infeed.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-pub struct PlayPoint {
-    /// Radial infeed from touching the bore, mm.
-    pub infeed_mm: f64,
-    /// Axial play on the screw's thickest ridge, mm; negative: the screw does not enter.
-    pub play_mm: f64,
-    /// Whether the screw's crest clears the bottom of the groove.
-    pub crest_clears: bool,
-}
 
 /// A nut, its groove, and what assembling it will give.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -266,19 +97,6 @@ pub struct NutDesign {
     pub request: NutRequest,
 }
 
-/// Crest clearance of ISO 2904 for a metric trapezoidal thread of this pitch, mm; below 1.5 mm,
-/// where that table ends, a tenth of the pitch (common practice).
-#[must_use]
-pub fn crest_clearance_mm(pitch_mm: f64) -> f64 {
-    match pitch_mm {
-        p if p < 1.5 - 1e-6 => 0.1 * p,
-        p if p < 2.0 - 1e-6 => 0.15,
-        p if p < 5.5 => 0.25,
-        p if p < 13.0 => 0.5,
-        _ => 1.0,
-    }
-}
-
 /// Designs the nut for the screw's thickest ridge.
 ///
 /// # Errors
@@ -286,6 +104,21 @@ pub fn crest_clearance_mm(pitch_mm: f64) -> f64 {
 pub fn design_nut(screw: &ScrewForm, request: &NutRequest) -> Result<NutDesign, NutError> {
     let plan = Plan::new(screw, request)?;
     plan.design()
+}
+
+/// The wall for a flank: never undercut, because the tool is fed straight in.
+fn wall(flank_rad: f64) -> f64 {
+    flank_rad.max(0.0)
+}
+
+fn wall_deg(flank_deg: Quantity) -> Quantity {
+    Quantity { value: flank_deg.value.max(0.0), ..flank_deg }
+}
+
+/// Sum of the tangents of both walls.
+fn wall_slope(thread: &Thread) -> f64 {
+    let s = thread.section();
+    wall(s.right_flank_rad()).tan() + wall(s.left_flank_rad()).tan()
 }
 
 struct Plan<'a> {
@@ -325,8 +158,21 @@ impl<'a> Plan<'a> {
         if !(length_mm >= pitch_mm && length_mm <= 1000.0) {
             return Err(NutError::Length { length_mm, least_mm: pitch_mm });
         }
-        let slope = section.right_flank_rad().tan() + section.left_flank_rad().tan();
+        let slope = wall_slope(&thread);
         let mut notices = Vec::new();
+        for (side, flank) in
+            [("right", section.right_flank_rad()), ("left", section.left_flank_rad())]
+        {
+            if flank < 0.0 {
+                notices.push(Notice::new(
+                    "undercut-flank",
+                    format!(
+                        "the {side} flank is undercut by {:.2}°; a tool that is fed straight in cannot follow it: the nut's wall is made square",
+                        -flank.to_degrees()
+                    ),
+                ));
+            }
+        }
         let mut provenance = Vec::new();
         // A tip narrower than this breaks off in the cut (common practice).
         let least_flat = (0.03 * pitch_mm).max(0.05);
@@ -391,10 +237,10 @@ impl<'a> Plan<'a> {
         StraightGroove {
             bore_radius_mm: 0.5 * thread.minor_diameter_mm() + self.bore_clearance_mm,
             bottom_radius_mm: 0.5 * thread.major_diameter_mm() + self.crest_clearance_mm,
-            right_corner_mm: corner(s.right_flank_rad()),
-            left_corner_mm: corner(s.left_flank_rad()),
-            right_flank_rad: s.right_flank_rad(),
-            left_flank_rad: s.left_flank_rad(),
+            right_corner_mm: corner(wall(s.right_flank_rad())),
+            left_corner_mm: corner(wall(s.left_flank_rad())),
+            right_flank_rad: wall(s.right_flank_rad()),
+            left_flank_rad: wall(s.left_flank_rad()),
             corner_radius_mm: 0.0,
             pitch_mm: s.pitch_mm(),
             starts: thread.starts(),
@@ -501,17 +347,15 @@ impl<'a> Plan<'a> {
         };
         let q = |f: &dyn Fn(&Thread) -> f64| first_order(&self.thickest, &self.thread, f);
         let (crest, bore) = (self.crest_clearance_mm, self.bore_clearance_mm);
-        let slope_of =
-            |t: &Thread| t.section().right_flank_rad().tan() + t.section().left_flank_rad().tan();
         let nominal_play =
             asked + cut.tip_flat_mm() - self.straight(&self.thread, asked).tip_flat_mm();
         let bore_mm = q(&|t| t.minor_diameter_mm() + 2.0 * bore);
         let groove_diameter_mm = q(&|t| t.major_diameter_mm() + 2.0 * crest);
         let tool_tip_flat_mm =
-            q(&|t| t.section().crest_flat_mm() + nominal_play - crest * slope_of(t));
+            q(&|t| t.section().crest_flat_mm() + nominal_play - crest * wall_slope(t));
         let infeed_mm = q(&|t| t.section().depth_mm() + crest - bore);
         let engagement_mm = q(&|t| t.section().depth_mm() - bore);
-        let play_per_infeed = q(&slope_of);
+        let play_per_infeed = q(&wall_slope);
         let pressure = self.request.load_n.map(|load| {
             flank_pressure(
                 load,
@@ -565,8 +409,8 @@ impl<'a> Plan<'a> {
             tool_tip_flat_mm,
             tool_corner_radius_mm: corner,
             most_corner_radius_mm: most_corner,
-            right_flank_deg: self.thickest.right_flank_deg,
-            left_flank_deg: self.thickest.left_flank_deg,
+            right_flank_deg: wall_deg(self.thickest.right_flank_deg),
+            left_flank_deg: wall_deg(self.thickest.left_flank_deg),
             pitch_mm: self.thickest.pitch_mm,
             lead_mm: self.thickest.lead_mm(),
             length_mm: self.length_mm,
@@ -648,91 +492,6 @@ impl<'a> Plan<'a> {
                 ));
                 Ok(Some(taken))
             }
-        }
-    }
-}
-
-/// Play on the screw for infeeds from touching the bore to a little past the design.
-fn play_curve(thread: &Thread, cut: &StraightGroove) -> Result<Vec<PlayPoint>, NutError> {
-    let full = cut.bottom_radius_mm - cut.bore_radius_mm;
-    let most = full + 0.15 * thread.section().depth_mm();
-    let mut curve = Vec::with_capacity(CURVE_POINTS);
-    for i in 1..=CURVE_POINTS {
-        let infeed_mm = most * i as f64 / CURVE_POINTS as f64;
-        let Ok(groove) =
-            StraightGroove { bottom_radius_mm: cut.bore_radius_mm + infeed_mm, ..*cut }.groove()
-        else {
-            continue;
-        };
-        let play_mm = mating::axial_play_mm(thread, &groove)?;
-        let crest_clears = groove.bottom_radius_mm >= 0.5 * thread.major_diameter_mm();
-        curve.push(PlayPoint { infeed_mm, play_mm, crest_clears });
-    }
-    Ok(curve)
-}
-
-impl NutDesign {
-    /// Play on the thickest ridge if the tool of this design is fed in by `infeed_mm` from touching
-    /// the bore, mm.
-    ///
-    /// # Errors
-    /// [`NutError`] when that is no groove.
-    pub fn play_at_infeed(&self, screw: &ScrewForm, infeed_mm: f64) -> Result<f64, NutError> {
-        let thread = screw.thickest().thread()?;
-        let cut = self.cut();
-        let groove =
-            StraightGroove { bottom_radius_mm: cut.bore_radius_mm + infeed_mm, ..cut }.groove()?;
-        Ok(mating::axial_play_mm(&thread, &groove)?)
-    }
-
-    /// Infeed that gives `play_mm` with a tool whose tip is `tip_flat_mm` wide (as ground, not as
-    /// drawn), mm.
-    ///
-    /// # Errors
-    /// [`NutError::DepthDoesNothing`] for square flanks, [`NutError::Infeed`] when the crest would
-    /// foul the bottom or the groove would be too deep.
-    pub fn infeed_for_play(
-        &self,
-        screw: &ScrewForm,
-        tip_flat_mm: f64,
-        play_mm: f64,
-    ) -> Result<f64, NutError> {
-        let thread = screw.thickest().thread()?;
-        let mut cut = self.cut();
-        let wider = tip_flat_mm - cut.tip_flat_mm();
-        cut = cut.with_errors(wider, 0.0, 0.0, 0.0);
-        let now = mating::axial_play_mm(&thread, &cut.groove()?)?;
-        let slope = cut.right_flank_rad.tan() + cut.left_flank_rad.tan();
-        if slope.abs() < SQUARE_SLOPE {
-            return Err(NutError::DepthDoesNothing { play_mm: now, change_mm: play_mm - now });
-        }
-        let designed = cut.bottom_radius_mm - cut.bore_radius_mm;
-        let infeed_mm = designed + (play_mm - now) / slope;
-        let least_mm = 0.5 * thread.major_diameter_mm() - cut.bore_radius_mm;
-        let most_mm = designed + 0.5 * thread.section().depth_mm();
-        if !(least_mm..=most_mm).contains(&infeed_mm) {
-            return Err(NutError::Infeed { infeed_mm, least_mm, most_mm });
-        }
-        Ok(infeed_mm)
-    }
-
-    /// The straight groove behind the walls.
-    pub(crate) fn cut(&self) -> StraightGroove {
-        let (right, left) =
-            (self.right_flank_deg.value.to_radians(), self.left_flank_deg.value.to_radians());
-        let groove = &self.groove;
-        let height = groove.bottom_radius_mm - groove.bore_radius_mm;
-        StraightGroove {
-            bore_radius_mm: groove.bore_radius_mm,
-            bottom_radius_mm: groove.bottom_radius_mm,
-            right_corner_mm: groove.right_mm(groove.bore_radius_mm) - height * right.tan(),
-            left_corner_mm: -groove.left_mm(groove.bore_radius_mm) - height * left.tan(),
-            right_flank_rad: right,
-            left_flank_rad: left,
-            corner_radius_mm: self.tool_corner_radius_mm,
-            pitch_mm: groove.pitch_mm,
-            starts: groove.starts,
-            hand: groove.hand,
         }
     }
 }

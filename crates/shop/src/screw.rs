@@ -1,5 +1,6 @@
 //! The screw in hand, as quantities: what every design in this crate starts from.
 
+use crate::propagate::first_order;
 use form::{Hand, Quantity, Section, SectionError, SectionNumbers, Source, Thread};
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
@@ -256,6 +257,15 @@ impl ScrewForm {
             }
         }
         out
+    }
+
+    /// A number computed from the screw's thread, with the uncertainty that follows from all eight.
+    ///
+    /// # Errors
+    /// [`ScrewError`] when the best values make no thread.
+    pub fn derive(&self, f: impl Fn(&Thread) -> f64) -> Result<Quantity, ScrewError> {
+        let thread = self.thread()?;
+        Ok(first_order(self, &thread, f))
     }
 
     /// Advance per turn, mm.

@@ -16,6 +16,8 @@ const LEVELS: usize = 60;
 const ROUNDING_MM: f64 = 1e-7;
 /// Gaps nearer to the edge than this say nothing, they start from nothing at the edge, mm.
 const FIRST_LEVEL_MM: f64 = 1.0;
+/// Least angle between face and thread that is aimed at when the clearance is chosen here, degrees.
+const WANTED_DEG: f64 = 2.0;
 /// Step by which a clearance is raised, degrees.
 const RAISE_DEG: f64 = 0.5;
 
@@ -162,12 +164,26 @@ pub(crate) fn clear_side(
     front_deg: f64,
 ) -> Result<(f64, SideCheck), ToolError> {
     let mut angle = start_deg;
+    let mut clear = None;
     let first = loop {
-        match sample(side, angle, height_mm, front_deg) {
-            Ok(check) => return Ok((angle, check)),
-            Err(overlap) if angle + RAISE_DEG > start_deg + raise_deg + 1e-9 => break overlap,
-            Err(_) => angle += RAISE_DEG,
+        let found = sample(side, angle, height_mm, front_deg);
+        let last = angle + RAISE_DEG > start_deg + raise_deg + 1e-9;
+        match found {
+            // A given angle is taken as it is; a chosen one must leave room for a hand on the wheel.
+            Ok(check) if raise_deg == 0.0 || check.least_clearance_deg >= WANTED_DEG => {
+                return Ok((angle, check));
+            }
+            Ok(check) => clear = Some((angle, check)),
+            Err(overlap) if last => match clear {
+                Some(found) => return Ok(found),
+                None => break overlap,
+            },
+            Err(_) => {}
         }
+        if last && let Some(found) = clear {
+            return Ok(found);
+        }
+        angle += RAISE_DEG;
     };
     let needed = (1..=80)
         .map(|i| angle + RAISE_DEG * f64::from(i))

@@ -1,8 +1,9 @@
 //! Pitch diameter over wires.
 
 use crate::notice::Notice;
+use crate::screw::{ScrewError, ScrewForm};
 use crate::wire_contact::WireGroove;
-use form::Quantity;
+use form::{Quantity, Thread};
 use serde::{Deserialize, Serialize};
 use std::f64::consts::PI;
 use thiserror::Error;
@@ -74,6 +75,29 @@ impl WireThread {
             major_diameter_mm: None,
             minor_diameter_mm: None,
         }
+    }
+
+    /// The thread of a screw in hand, its pitch diameter with the uncertainty of the whole form.
+    ///
+    /// # Errors
+    /// [`ScrewError`] when the screw cannot be worked with.
+    pub fn of_screw(screw: &ScrewForm) -> Result<Self, ScrewError> {
+        screw.check()?;
+        let thread = screw.thread()?;
+        let pd = thread.pitch_diameter_mm();
+        let below = 0.5 * (thread.major_diameter_mm() - pd);
+        let groove = thread.section().pitch_mm() - thread.section().ridge_thickness_mm(below);
+        Ok(Self {
+            pitch_mm: screw.pitch_mm,
+            right_flank_deg: screw.right_flank_deg,
+            left_flank_deg: screw.left_flank_deg,
+            pitch_diameter_mm: screw.derive(Thread::pitch_diameter_mm)?,
+            starts: screw.starts,
+            // Half the pitch, except for square forms, which have no pitch line.
+            groove_width_mm: (thread.section().pitch_line_depth_mm().is_none()).then_some(groove),
+            major_diameter_mm: Some(thread.major_diameter_mm()),
+            minor_diameter_mm: Some(thread.minor_diameter_mm()),
+        })
     }
 
     fn numbers(&self) -> Numbers {
@@ -163,8 +187,8 @@ impl Numbers {
 pub struct OverWires {
     /// Wire that touches at the pitch line of a thread without lead: `P / (2 cos α)` when symmetric.
     pub best_wire_mm: Quantity,
-    /// Wire that touches the true helicoid flanks at the pitch line.
-    pub best_wire_at_lead_mm: f64,
+    /// Wire that touches the true helicoid flanks at the pitch line; `None` when none does.
+    pub best_wire_at_lead_mm: Option<f64>,
     /// Wire used, mm.
     pub wire_mm: f64,
     /// Measurement over wires, by contact with both true helicoid flanks, mm.
@@ -219,10 +243,7 @@ pub fn over_wires(thread: &WireThread, wire_mm: Option<f64>) -> Result<OverWires
     let over = 2.0 * seat.centre + wire;
     let u = doubt(thread, |n| n.over(wire));
     let u_best = doubt(thread, |n| Some(n.best_flat()));
-    let at_lead = n
-        .groove()
-        .wire_touching_at(n.groove().radius, 0.5 * best)
-        .map_or(f64::NAN, |rho| 2.0 * rho);
+    let at_lead = n.groove().wire_touching_at(n.groove().radius, 0.5 * best).map(|rho| 2.0 * rho);
     let symmetric = (n.right_rad - n.left_rad).abs() < 1e-6;
     let contact = seat.contact_radius.map(|r| 2.0 * r);
     Ok(OverWires {

@@ -11,6 +11,7 @@ fn tpi(n: f64) -> f64 {
     MM_PER_INCH / n
 }
 
+#[expect(clippy::unwrap_used, reason = "a test helper with numbers of its own")]
 fn best(request: &GearRequest) -> Train {
     find_trains(request).unwrap().trains.into_iter().next().unwrap()
 }
@@ -70,6 +71,32 @@ fn published_examples() {
     let t =
         best(&GearRequest { tolerance_ppm: 1e4, ..GearRequest::new(tpi(18.0), 2.0, vec![17, 12]) });
     assert_abs_diff_eq!(t.pitch_mm, 1.9991, epsilon = 5e-5);
+    // 12/16 × 29/30 of 14 tpi: 10.15 tpi, 2.5025 mm.
+    assert_eq!(row("12/16 x 29/30")[3], "10.1500 2.5025");
+    let small = Bracket { module_mm: 1.5, shaft_diameter_mm: 6.0, ..Bracket::default() };
+    let t = best(&GearRequest {
+        bracket: Some(small),
+        ..GearRequest::new(tpi(14.0), tpi(10.15), vec![16, 30, 12, 29])
+    });
+    assert_abs_diff_eq!(t.pitch_mm, 2.5025, epsilon = 5e-5);
+    // Rose: 66/48 × 36/18 on 4 tpi cuts 11 tpi: 2.75 turns of the spindle to one of the screw.
+    assert_eq!(row("66/48 x 36/18")[2], "11 tpi");
+    let t = best(&GearRequest {
+        bracket: Some(small),
+        ..GearRequest::new(tpi(4.0), tpi(11.0), vec![66, 48, 36, 18])
+    });
+    assert_abs_diff_eq!(t.pitch_mm, tpi(11.0), epsilon = 1e-12);
+    // The 30:23 / 37:38 and 22:31 / 34:19 families for 1.27 (homemadetools.net forum).
+    for (case, wheels, ppm) in [
+        ("30:23 / 37:38", vec![30, 23, 37, 38], 18.02),
+        ("22:31 / 34:19", vec![22, 31, 34, 19], -40.11),
+    ] {
+        let t = best(&GearRequest { bracket: Some(small), ..GearRequest::new(1.0, 1.27, wheels) });
+        assert_abs_diff_eq!(t.error_ppm, ppm, epsilon = 0.1);
+        let printed: f64 =
+            row(case)[2].split(' ').nth(1).unwrap().trim_end_matches('%').parse().unwrap();
+        assert_abs_diff_eq!(t.error_ppm, printed * 1e4, epsilon = 0.1);
+    }
     // Hobby-machinist 2019: 8 tpi with the 80/63 pair: 1.0: 30/75 ... 3.0: 60/50.
     for (want, driver, screw, pitch) in [
         (1.0, 30, 75, 1.00012),

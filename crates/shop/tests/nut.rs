@@ -310,3 +310,60 @@ fn pitch_error_takes_play_over_the_length() {
     assert_abs_diff_eq!(nut.axial_play_mm.value, 0.08, epsilon = 1e-5);
     assert_abs_diff_eq!(nut.mating.axial_play_mm, 0.10, epsilon = 1e-4);
 }
+
+#[test]
+fn an_undercut_flank_gets_a_square_wall() {
+    let section = form::Section::new(form::SectionNumbers {
+        pitch_mm: 4.0,
+        depth_mm: 1.6,
+        right_flank_rad: -1f64.to_radians(),
+        left_flank_rad: 10f64.to_radians(),
+        crest_flat_mm: 1.8,
+        ..Default::default()
+    })
+    .unwrap();
+    let t = Thread::new(section, 24.0, 1, Hand::Right).unwrap();
+    let nut = design_nut(&ScrewForm::from_thread(&t, Source::Entered), &perfect(0.08)).unwrap();
+    assert_eq!(nut.right_flank_deg.value, 0.0);
+    assert!(nut.notices.iter().any(|n| n.code == "undercut-flank"));
+    assert_abs_diff_eq!(nut.mating.axial_play_mm, 0.08, epsilon = 1e-9);
+    // A tool fed straight in is nowhere wider than above.
+    let g = &nut.groove;
+    assert!(g.right_mm(g.bore_radius_mm) >= g.right_mm(g.bottom_radius_mm) - 1e-12);
+}
+
+#[test]
+fn rounded_forms_get_a_nut() {
+    // 55°, BS 84 proportions (Machinery's Handbook 31st ed. p. 2087), 1/2-12: crests rounded fully.
+    let p = MM_PER_INCH / 12.0;
+    let section = form::Section::new(form::SectionNumbers {
+        pitch_mm: p,
+        depth_mm: 0.640_327 * p,
+        right_flank_rad: 27.5f64.to_radians(),
+        left_flank_rad: 27.5f64.to_radians(),
+        crest_flat_mm: p / 6.0,
+        crest_radius_mm: 0.137_32 * p,
+        root_radius_mm: 0.137_32 * p,
+    })
+    .unwrap();
+    let t = Thread::new(section, 12.7, 1, Hand::Right).unwrap();
+    let mut screw = ScrewForm::from_thread(&t, Source::Standard);
+    let nut = design_nut(&screw, &perfect(0.05)).unwrap();
+    assert!(nut.mating.passes());
+    assert_abs_diff_eq!(nut.mating.axial_play_mm, 0.05, epsilon = 2e-3);
+    let tool = tool_for_nut(&screw, &nut, &ToolSetting::default()).unwrap();
+    assert!(tool.corner_radius_mm > 0.0);
+    let cut = groove_cut_by(&tool, &tool.outline_mm, nut.groove.bore_radius_mm, tool.tip_radius_mm)
+        .unwrap();
+    assert_abs_diff_eq!(
+        mate(&t, &cut).unwrap().axial_play_mm,
+        nut.mating.axial_play_mm,
+        epsilon = 1e-3
+    );
+    // At the limit of what fits the flat, doubt must not bend the forecast.
+    screw.crest_flat_mm.u = 0.005;
+    screw.crest_radius_mm.u = 0.01;
+    let doubtful = design_nut(&screw, &perfect(0.05)).unwrap();
+    assert_abs_diff_eq!(doubtful.axial_play_mm.value, 0.05, epsilon = 2e-3);
+    assert!(doubtful.axial_play_mm.u > 0.004 && doubtful.axial_play_mm.u < 0.01);
+}

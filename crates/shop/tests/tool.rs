@@ -231,6 +231,44 @@ fn side_clearances_follow_the_rule_where_it_suffices() {
 }
 
 #[test]
+fn side_clearance_left_over_is_the_angle_less_the_lead_angle() {
+    // Square flanks on a large diameter: below the edge the thread closes in by the lead angle and
+    // nothing else, so leading clearance less λ, and following clearance plus λ, are left.
+    let t = thread(10.0, 0.0, 2.0, 5.0, 300.0, 1, Hand::Right);
+    let screw = ScrewForm::from_thread(&t, Source::Entered);
+    let setting = ToolSetting {
+        side_clearance_deg: Some((5.0, 3.0)),
+        height_mm: Some(3.0),
+        ..ToolSetting::default()
+    };
+    let tool = tool_for_screw(&screw, &setting).unwrap();
+    let lambda = tool.lead_angle_deg.value;
+    for side in [&tool.left, &tool.right] {
+        let left_over = if side.leading { 5.0 - lambda } else { 3.0 + lambda };
+        assert_abs_diff_eq!(side.check.least_clearance_deg, left_over, epsilon = 0.03);
+        assert_abs_diff_eq!(
+            side.check.least_clearance_mm,
+            left_over.to_radians().tan(),
+            epsilon = 0.002
+        );
+    }
+}
+
+#[test]
+fn chosen_clearances_leave_two_degrees() {
+    let mut rng = Lcg(77);
+    for _ in 0..40 {
+        let screw = ScrewForm::from_thread(&random_thread(&mut rng), Source::Entered);
+        let nut = design_nut(&screw, &perfect(0.08)).unwrap();
+        let tool = tool_for_nut(&screw, &nut, &ToolSetting::default()).unwrap();
+        for side in [&tool.left, &tool.right] {
+            assert!(side.check.least_clearance_deg > 1.9, "{:?}", side.check);
+        }
+        assert!(tool.front.clearance_deg >= tool.front.needed_deg);
+    }
+}
+
+#[test]
 fn rubbing_is_an_error() {
     let screw = trapezoidal(24.0, 5.0, 0.25);
     let lambda = 4.917;
