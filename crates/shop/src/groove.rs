@@ -217,12 +217,19 @@ impl Groove {
     }
 }
 
+/// Along-value of a wall at a radius, its outermost pieces continued; the wall's radius may run up or
+/// down.
 pub(crate) fn wall_at(wall: &[WallPoint], radius_mm: f64) -> f64 {
-    let Some((first, rest)) = wall.split_first() else { return f64::NAN };
-    if rest.is_empty() {
+    let (Some(first), Some(last)) = (wall.first(), wall.last()) else { return f64::NAN };
+    if wall.len() == 1 {
         return first.along_mm;
     }
-    let i = wall.partition_point(|p| p.radius_mm < radius_mm).clamp(1, wall.len() - 1);
+    let before = if first.radius_mm <= last.radius_mm {
+        wall.partition_point(|p| p.radius_mm < radius_mm)
+    } else {
+        wall.partition_point(|p| p.radius_mm > radius_mm)
+    };
+    let i = before.clamp(1, wall.len() - 1);
     let (a, b) = (wall[i - 1], wall[i]);
     let run = b.radius_mm - a.radius_mm;
     if run.abs() < 1e-15 {

@@ -125,12 +125,7 @@ impl Target {
         if !(lo..=hi).contains(&r) {
             return None;
         }
-        let stands = if first.radius_mm <= last.radius_mm {
-            wall_at(wall, r)
-        } else {
-            let mirrored: Vec<WallPoint> = wall.iter().rev().copied().collect();
-            wall_at(&mirrored, r)
-        };
+        let stands = wall_at(wall, r);
         Some(if plus { stands - along } else { along - stands })
     }
 }

@@ -5,7 +5,6 @@
 //! angle, on the following side it falls away. In a bore the groove also narrows toward its bottom
 //! as the circle curves in.
 
-use crate::groove::{WallPoint, wall_at};
 use crate::rake::{RakePlane, Target};
 use crate::tool::ToolError;
 use serde::{Deserialize, Serialize};
@@ -53,17 +52,6 @@ pub(crate) struct Side<'a> {
     pub target: &'a Target,
     pub plus: bool,
     pub edge: &'a [[f64; 2]],
-}
-
-/// Along-value of a wall whose radius may run either way.
-pub(crate) fn along_at(wall: &[WallPoint], radius_mm: f64) -> f64 {
-    match (wall.first(), wall.last()) {
-        (Some(a), Some(b)) if a.radius_mm > b.radius_mm => {
-            let turned: Vec<WallPoint> = wall.iter().rev().copied().collect();
-            wall_at(&turned, radius_mm)
-        }
-        _ => wall_at(wall, radius_mm),
-    }
 }
 
 /// Picks or checks the front clearance.

@@ -4,7 +4,7 @@
 //! The edge is where the helicoid to be cut meets the rake plane, computed point by point; the usual
 //! formulas stand beside it as a check.
 
-use crate::groove::WallPoint;
+use crate::groove::{WallPoint, wall_at};
 use crate::notice::{Notice, Provenance};
 use crate::nut::NutDesign;
 use crate::propagate::first_order;
@@ -440,7 +440,7 @@ fn draw(
             plane
                 .page_of(WallPoint {
                     radius_mm: shape.edge_radius_mm,
-                    along_mm: side_faces::along_at(wall, shape.edge_radius_mm),
+                    along_mm: wall_at(wall, shape.edge_radius_mm),
                 })
                 .map(|p| -p[1])
         };

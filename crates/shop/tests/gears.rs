@@ -178,6 +178,63 @@ fn nothing_is_missed_and_nothing_invented() {
 }
 
 #[test]
+fn six_wheels_with_a_translation_pair() {
+    let request = GearRequest {
+        translation_pair: Some((127, 120)),
+        bracket: Some(Bracket { shaft_diameter_mm: 10.0, ..Bracket::default() }),
+        most: 1000,
+        tolerance_ppm: 50.0,
+        ..GearRequest::new(tpi(8.0), 0.7, vec![20, 30, 35, 40, 50, 60, 65, 75])
+    };
+    let found = find_trains(&request).unwrap();
+    let six: Vec<&Train> = found.trains.iter().filter(|t| t.drivers.len() == 3).collect();
+    assert!(!six.is_empty());
+    for t in &six {
+        // The pair is one piece: its wheels are neighbours on one shaft.
+        let at = t.driven.iter().position(|&x| x == 127).unwrap();
+        assert_eq!(t.drivers[at + 1], 120, "{t:?}");
+        assert!(t.error_ppm.abs() <= 50.0);
+        let owned: Vec<u32> = t
+            .drivers
+            .iter()
+            .chain(&t.driven)
+            .copied()
+            .filter(|x| ![127, 120].contains(x))
+            .collect();
+        assert!(owned.iter().all(|x| request.wheels.contains(x)));
+        let mut once = owned.clone();
+        once.sort_unstable();
+        once.dedup();
+        assert_eq!(once.len(), owned.len());
+    }
+    // 0.7 mm = 3.175 × 120/127 × 7/30, exactly.
+    assert_eq!(found.trains[0].error_ppm, 0.0);
+}
+
+#[test]
+fn a_bracket_limits_what_fits() {
+    let free =
+        GearRequest { most: 1000, ..GearRequest::new(3.0, 1.25, vec![20, 25, 30, 40, 50, 60, 80]) };
+    let all = find_trains(&free).unwrap().found;
+    let tight = GearRequest {
+        bracket: Some(Bracket {
+            centres_mm: Some(110.0),
+            most_teeth: Some(60),
+            ..Bracket::default()
+        }),
+        ..free.clone()
+    };
+    let some = find_trains(&tight).unwrap();
+    assert!(some.found < all, "{} {all}", some.found);
+    for t in &some.trains {
+        assert!(t.drivers.iter().chain(&t.driven).all(|&x| x <= 60));
+        let reach: u32 =
+            t.drivers.iter().chain(&t.driven).chain(&t.idler).sum::<u32>() + t.idler.unwrap_or(0);
+        assert!(f64::from(reach) * 0.75 >= 110.0 - 1e-9, "{t:?}");
+    }
+}
+
+#[test]
 fn half_nuts_and_starts() {
     // Shop rule: open where the pitches are multiples; 16 from 8 tpi, not 10 from 8, never metric.
     assert_eq!(half_nuts(&[40], &[80], tpi(8.0)), HalfNuts::OpenAnywhere);
