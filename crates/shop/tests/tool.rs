@@ -113,7 +113,7 @@ fn the_nut_tool_copies_the_ridge_and_the_screw_tool_the_groove() {
 #[test]
 fn normal_plane_angle_and_relief() {
     // tan αn = tan α cos λ: 15° → 14.9411° (Tr 16 x 4, λ 5.197°), 14.1327° (Tr 20 x 20 P5, λ as printed, 20°00'):
-    // worked values of the reference collection; 29° reads 28.93° at 4°, 28.58° at 10°: calculated.
+    // calculated; 29° reads 28.93° at 4°, 28.58° at 10°: calculated.
     assert_abs_diff_eq!(normal_plane_angle_deg(15.0, 5.1965), 14.9411, epsilon = 1e-4);
     assert_abs_diff_eq!(normal_plane_angle_deg(15.0, 20.0), 14.1327, epsilon = 1e-4);
     assert_abs_diff_eq!(2.0 * normal_plane_angle_deg(14.5, 4.0), 28.93, epsilon = 0.005);

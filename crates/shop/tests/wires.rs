@@ -117,8 +117,7 @@ fn worked_examples_over_three_wires() {
 fn euramet_cg_10_pitch_diameter() {
     // EURAMET cg-10, symmetric profile, without the term for the measuring force:
     // d2 = m - dD (1/sin(α/2) + 1) + P/2 cot(α/2) - dD/2 · (Ph/(π d2))² cos(α/2) cot(α/2).
-    // (Its lead term is the first-order one; formula from memory, structure as in the reference
-    // collection.)
+    // (Its lead term is the first-order one; formula from memory.)
     for (p, d2, included) in [(1.5, 9.026, 60.0f64), (4.0, 14.0, 30.0), (2.0, 19.0, 30.0)] {
         let wire = best_wire_mm(p, 0.5 * included, 0.5 * included);
         let r = over_wires(&symmetric(p, included, d2, 1), None).unwrap();
@@ -135,7 +134,8 @@ fn euramet_cg_10_pitch_diameter() {
 
 #[test]
 fn asymmetric_flanks_by_the_published_formula() {
-    // E = M + P/(tan a1 + tan a2) - G [1 + cosec((a1+a2)/2) cos((a1-a2)/2)]: reference collection.
+    // E = M + P/(tan a1 + tan a2) - G [1 + cosec((a1+a2)/2) cos((a1-a2)/2)]: gauge practice for
+    // unequal flanks, and plane trigonometry.
     for (a1, a2) in [(45.0f64, 7.0f64), (30.0, 3.0), (15.0, 20.0)] {
         let (p, e, g) = (3.0, 40.0, 1.9);
         let mut t = symmetric(p, 30.0, e, 1);
