@@ -13,19 +13,21 @@
 
 mod cast;
 mod coverage;
-
+mod demonstrations;
 mod file;
 mod light;
 mod pencil;
 mod plane;
-
+mod random;
 mod rod;
 mod scene;
 mod screw;
 
 pub use cast::{LinearPicture, Picture, ToothLoss, Truth, cast, cast_linear};
+pub use demonstrations::{Demonstration, DemonstrationError, demonstrations};
 pub use file::{Channels, FileError, JpegOptions, Turned};
 pub use plane::{Homography, Mapping};
+pub use random::{Difficulty, random_scene};
 pub use rod::Silhouette;
 pub use scene::{
     Bar, BarShape, Blob, Dirt, Drawn, Light, Noise, Pencil, Scene, SceneError, Shank, Wear,

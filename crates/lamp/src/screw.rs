@@ -8,8 +8,9 @@ use rand_distr::{Distribution, StandardNormal};
 use rand_pcg::Pcg64Mcg;
 use std::f64::consts::PI;
 
-/// How closely the polyline follows the true outline, mm: a thousandth of a pixel at 100 px/mm.
-const CHORD_TOLERANCE_MM: f64 = 1e-5;
+/// Sag of a chord at which the outline is halved no further, px. The middle it was measured at
+/// becomes a point of the polyline, which leaves a quarter of it: a thousandth of a pixel.
+const CHORD_TOLERANCE_PX: f64 = 4e-3;
 
 /// Metal lost from one tooth as one edge of the shadow shows it.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -34,10 +35,16 @@ pub(crate) struct Screw {
 }
 
 impl Screw {
+    /// The screw as finely as the picture can show it.
     pub fn of(scene: &Scene, rng: &mut Pcg64Mcg) -> Self {
+        Self::within(scene, CHORD_TOLERANCE_PX / scene.px_per_mm, rng)
+    }
+
+    /// The screw to a chosen tolerance.
+    pub fn within(scene: &Scene, tolerance_mm: f64, rng: &mut Pcg64Mcg) -> Self {
         let mut losses = Vec::new();
-        let upper = edge_line(scene, Edge::Upper, rng, &mut losses);
-        let lower = edge_line(scene, Edge::Lower, rng, &mut losses);
+        let upper = edge_line(scene, Edge::Upper, tolerance_mm, rng, &mut losses);
+        let lower = edge_line(scene, Edge::Lower, tolerance_mm, rng, &mut losses);
         Self { upper, lower, losses }
     }
 
@@ -74,6 +81,7 @@ fn length(pair: &[(f64, f64)]) -> f64 {
 fn edge_line(
     scene: &Scene,
     edge: Edge,
+    tolerance_mm: f64,
     rng: &mut Pcg64Mcg,
     losses: &mut Vec<ToothLoss>,
 ) -> Vec<(f64, f64)> {
@@ -97,7 +105,7 @@ fn edge_line(
         &scene.view,
         edge,
         first..=last,
-        CHORD_TOLERANCE_MM,
+        tolerance_mm,
     );
     let points = match scene.wear {
         None => line.polyline(),

@@ -1,5 +1,7 @@
 //! Pictures held against what they were cast from.
 
+#![expect(clippy::unwrap_used, reason = "helpers of tests, which the lint does not know as such")]
+
 use approx::assert_abs_diff_eq;
 use form::{Hand, Section, Thread, View};
 use lamp::{
