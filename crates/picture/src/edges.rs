@@ -6,20 +6,21 @@ use std::rc::Rc;
 use crate::contour::Boundary;
 use crate::geometry::{PixelBox, median, quantile};
 use crate::grey::Grey;
+use crate::least::Normal;
 use crate::outline::{EdgePoint, Outline, settle_normals};
-use crate::profile::{Crossing, EdgeShape, PIXEL_VARIANCE, Profile, blur_of};
+use crate::profile::{Crossing, EdgeShape, Levels, PIXEL_VARIANCE, Profile, blur_of};
 use crate::walk::{Cut, cuts};
 
-/// Edge shapes already tabulated, by blur in steps of four percent.
+/// Edge shapes already tabulated, by blur in steps of two percent.
 #[derive(Default)]
 pub(crate) struct Shapes(HashMap<i32, Rc<EdgeShape>>);
 
 impl Shapes {
     fn get(&mut self, optical: f64) -> Rc<EdgeShape> {
-        let step = (optical.max(0.1).ln() / 0.04).round() as i32;
+        let step = (optical.max(0.1).ln() / 0.02).round() as i32;
         self.0
             .entry(step)
-            .or_insert_with(|| Rc::new(EdgeShape::new((f64::from(step) * 0.04).exp())))
+            .or_insert_with(|| Rc::new(EdgeShape::new((f64::from(step) * 0.02).exp())))
             .clone()
     }
 }
@@ -138,7 +139,7 @@ fn blur_along(grey: &Grey, cuts: &[Cut], guess: f64, dark: bool) -> Option<f64> 
         if (optical - sigma).abs() < 0.15 * sigma {
             return Some(optical);
         }
-        sigma = optical.max(0.3);
+        sigma = optical.max(0.1);
     }
     (!samples.is_empty()).then_some(sigma)
 }
@@ -175,10 +176,10 @@ fn fit_all(
         }
         first_pass.push(fitted);
     }
-    let levels = levels_along(&first_pass);
+    let levels = levels_along(grey, cuts, shape, &mut first_pass);
     let mut out = Vec::with_capacity(cuts.len());
     for ((cut, seen), level) in cuts.iter().zip(&first_pass).zip(levels) {
-        let Some((inner, outer)) = level else {
+        let Some(level) = level else {
             out.push(None);
             continue;
         };
@@ -187,7 +188,7 @@ fn fit_all(
         let start = seen.filter(|f| !f.crowded).map_or(cut.centre, |f| f.at);
         let fit = cut.read(grey, start, half / rate.abs(), &mut light).and_then(|first| {
             let profile = Profile { light: &light, first, rate };
-            let fit = profile.with_levels(table, shape.sigma, start, inner, outer)?;
+            let fit = profile.with_levels(table, shape.sigma, start, level)?;
             // Near the picture's border an edge needs samples on both sides.
             let last = first + light.len() as f64 - 1.0;
             let margin = (1.5 * shape.sigma + 1.0) / rate.abs();
@@ -200,31 +201,64 @@ fn fit_all(
     out
 }
 
-/// Levels inside and outside at each cut: the mean over its clean neighbours, weighted alike.
-fn levels_along(fits: &[Option<Crossing>]) -> Vec<Option<(f64, f64)>> {
-    let usable = |f: &&Crossing| !f.crowded;
-    let mut rms: Vec<f64> = fits.iter().flatten().filter(usable).map(|f| f.rms).collect();
+/// Light inside and outside, and its unevenness, at each cut: means over clean neighbours.
+fn levels_along(
+    grey: &Grey,
+    cuts: &[Cut],
+    shape: &EdgeShape,
+    fits: &mut [Option<Crossing>],
+) -> Vec<Option<Levels>> {
+    let mut rms: Vec<f64> = fits.iter().flatten().filter(|f| !f.crowded).map(|f| f.rms).collect();
     let mut contrast: Vec<f64> =
-        fits.iter().flatten().filter(usable).map(|f| (f.outer - f.inner).abs()).collect();
+        fits.iter().flatten().filter(|f| !f.crowded).map(|f| (f.outer - f.inner).abs()).collect();
     let usual = median(&mut contrast);
-    let limit = (3.0 * median(&mut rms)).max(0.02 * usual);
+    let noise = median(&mut rms);
+    let limit = (3.0 * noise).max(0.02 * usual);
     let clean = |f: &Option<Crossing>| {
         f.filter(|f| {
             let c = (f.outer - f.inner).abs();
             !f.crowded && f.rms <= limit && c > 0.6 * usual && c < 1.6 * usual
         })
     };
+    let n = cuts.len();
+    let half = 4.0 * shape.sigma + 2.0;
+    let mut light = Vec::new();
+    let illumination = {
+        let mut fit = IlluminationFit::new(grey, noise);
+        for (cut, f) in cuts.iter().zip(fits.iter()).step_by(3) {
+            let Some(f) = clean(f) else { continue };
+            let rate = cut.rate();
+            let Some(first) = cut.read(grey, f.at, half / rate.abs(), &mut light) else { continue };
+            let profile = Profile { light: &light, first, rate };
+            if let Some(seen) = profile.unevenness(shape.toward(cut.minor()), &f) {
+                fit.add(cut, f.at, seen);
+            }
+        }
+        fit.solve()
+    };
+    let uneven: Vec<f64> = cuts.iter().map(|c| illumination.along(c)).collect();
     // Running sums of inner, outer and count.
-    let mut sums = Vec::with_capacity(fits.len() + 1);
+    let mut sums = Vec::with_capacity(n + 1);
     let mut sum = (0.0, 0.0, 0usize);
     sums.push(sum);
-    for fit in fits {
-        if let Some(f) = clean(fit) {
+    for ((cut, fit), &uneven) in cuts.iter().zip(fits.iter_mut()).zip(&uneven) {
+        if let Some(mut f) = clean(fit) {
+            // Worth a second look only where the tilt could move anything.
+            if uneven.abs() * half > 2e-4 {
+                let rate = cut.rate();
+                let again = cut.read(grey, f.at, half / rate.abs(), &mut light).and_then(|first| {
+                    let profile = Profile { light: &light, first, rate };
+                    profile.levels(shape.toward(cut.minor()), f.at, uneven)
+                });
+                if let Some((inner, outer)) = again {
+                    (f.inner, f.outer) = (inner, outer);
+                    *fit = Some(f);
+                }
+            }
             sum = (sum.0 + f.inner, sum.1 + f.outer, sum.2 + 1);
         }
         sums.push(sum);
     }
-    let n = fits.len();
     (0..n)
         .map(|i| {
             // Where few neighbours are clean, look farther.
@@ -233,12 +267,78 @@ fn levels_along(fits: &[Option<Crossing>]) -> Vec<Option<(f64, f64)>> {
                 let count = b.2 - a.2;
                 if count >= LEVEL_REACH / 2 {
                     let c = count as f64;
-                    return Some(((b.0 - a.0) / c, (b.1 - a.1) / c));
+                    let (inner, outer) = ((b.0 - a.0) / c, (b.1 - a.1) / c);
+                    return Some(Levels { inner, outer, uneven: uneven[i] });
                 }
             }
             None
         })
         .collect()
+}
+
+/// Illumination that changes along a cut tilts the plateaus and would draw the edge towards the
+/// brighter or darker end. Its relative slope, down for columns and across for rows, is taken as
+/// linear in the place. What the lens or a sharpening filter does to a profile tilts it too, but
+/// always outward alike; that part is told apart by edges that face opposite ways, and left out.
+struct IlluminationFit {
+    width: f64,
+    height: f64,
+    rows: Normal,
+    columns: Normal,
+}
+
+struct Illumination {
+    width: f64,
+    height: f64,
+    rows: [f64; 4],
+    columns: [f64; 4],
+}
+
+impl IlluminationFit {
+    fn new(grey: &Grey, noise: f64) -> Self {
+        // Slopes are about a thousandth per pixel at most in any usable picture; that much is
+        // believed beforehand, so that what the outline cannot tell apart stays small.
+        let prior = || {
+            let mut system = Normal::default();
+            for i in 0..4 {
+                let mut row = [0.0; 4];
+                row[i] = (noise / 1e-3).max(1e-3);
+                system.add(row, 0.0);
+            }
+            system
+        };
+        let (width, height) = (grey.width() as f64, grey.height() as f64);
+        Self { width, height, rows: prior(), columns: prior() }
+    }
+
+    /// Takes one cut's slope and information (for unit noise).
+    fn add(&mut self, cut: &Cut, at: f64, (slope, information): (f64, f64)) {
+        let w = information.sqrt();
+        let (x, y) = cut.point(at);
+        let (x, y) = (x / self.width - 0.5, y / self.height - 0.5);
+        let row = [w * cut.rate().signum(), w, w * x, w * y];
+        let system = if cut.column { &mut self.columns } else { &mut self.rows };
+        system.add(row, w * slope);
+    }
+
+    fn solve(&self) -> Illumination {
+        let of = |system: &Normal| system.solve().map_or([0.0; 4], |s| s.0);
+        Illumination {
+            width: self.width,
+            height: self.height,
+            rows: of(&self.rows),
+            columns: of(&self.columns),
+        }
+    }
+}
+
+impl Illumination {
+    /// Relative change of the light per pixel along a cut.
+    fn along(&self, cut: &Cut) -> f64 {
+        let (x, y) = cut.point(cut.centre);
+        let c = if cut.column { &self.columns } else { &self.rows };
+        c[1] + c[2] * (x / self.width - 0.5) + c[3] * (y / self.height - 0.5)
+    }
 }
 
 /// Typical contrast of an outline, for comparing outlines with each other.

@@ -37,7 +37,7 @@ impl PixelBox {
             y0 = y0.min(y);
             y1 = y1.max(y);
         }
-        (x0 <= x1 && y0 <= y1).then(|| Self { x: x0, y: y0, w: x1 - x0, h: y1 - y0 })
+        (x0 <= x1 && y0 <= y1).then_some(Self { x: x0, y: y0, w: x1 - x0, h: y1 - y0 })
     }
 }
 

@@ -58,12 +58,8 @@ impl Shape {
         };
         let mut shape = Self { width: 0, height: 0, complete: false };
         let mut at = 2;
-        loop {
-            // Next marker: 0xFF, fill bytes, then neither 0x00 (stuffing) nor a restart.
-            let Some(found) = bytes.get(at..).and_then(|b| b.iter().position(|&b| b == 0xFF))
-            else {
-                break;
-            };
+        // Next marker: 0xFF, fill bytes, then neither 0x00 (stuffing) nor a restart.
+        while let Some(found) = bytes.get(at..).and_then(|b| b.iter().position(|&b| b == 0xFF)) {
             at += found + 1;
             let Some(&marker) = bytes.get(at) else { break };
             match marker {

@@ -17,6 +17,7 @@ mod edges;
 mod geometry;
 mod grey;
 mod jpeg;
+mod least;
 mod line;
 mod luma;
 mod notice;

@@ -53,11 +53,12 @@ impl Threshold {
     /// Mask of what is darker than the threshold.
     pub fn dark(&self, reduced: &Reduced) -> Mask {
         let mut mask = Mask::new(reduced.w, reduced.h);
+        let mut limits = vec![0f32; reduced.w];
         for y in 0..reduced.h {
-            let threshold = self.grid.row(y);
+            self.grid.row(y, &mut limits);
             let row = &reduced.v[y * reduced.w..(y + 1) * reduced.w];
-            for (x, (to, &v)) in mask.row_mut(y).iter_mut().zip(row).enumerate() {
-                *to = u8::from(f32::from(v) < threshold.at(x));
+            for ((to, &v), &limit) in mask.row_mut(y).iter_mut().zip(row).zip(&limits) {
+                *to = u8::from(f32::from(v) < limit);
             }
         }
         mask

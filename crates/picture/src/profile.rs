@@ -12,6 +12,8 @@
 //! same few samples would cost a third more; they vary slowly along an outline, so they are taken
 //! from many neighbouring profiles instead.
 
+use crate::least::Normal;
+
 /// Integral of the normal density.
 pub(crate) fn normal_cdf(u: f64) -> f64 {
     0.5 * libm::erfc(-u * std::f64::consts::FRAC_1_SQRT_2)
@@ -148,6 +150,15 @@ pub(crate) struct Crossing {
     pub crowded: bool,
 }
 
+/// Light on both sides of an edge, at the edge, and how uneven the illumination is.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Levels {
+    pub inner: f64,
+    pub outer: f64,
+    /// Relative change of the light per pixel along the row or column.
+    pub uneven: f64,
+}
+
 impl Profile<'_> {
     /// The samples' own first guess: levels from the outer quarters, place from the area
     /// between them, which no symmetric blur can shift. `None` without contrast.
@@ -243,16 +254,53 @@ impl Profile<'_> {
         found.map(|f| Crossing { at, ..f })
     }
 
-    /// Least squares for the place alone, both levels given. Samples beyond the point where
-    /// something else begins are left out.
+    /// Relative change of the light per pixel along the samples (uneven illumination), with its
+    /// information (inverse variance for unit noise). The levels, and small errors of the place,
+    /// are left free.
+    pub fn unevenness(&self, shape: EdgeTable, at: &Crossing) -> Option<(f64, f64)> {
+        let contrast = at.outer - at.inner;
+        let mut system = Normal::default();
+        for (i, &y) in self.light.iter().enumerate() {
+            let t = self.first + i as f64 - at.at;
+            let (p, d) = shape.at(t * self.rate);
+            system.add([1.0, p, d, (at.inner + contrast * p) * t], f64::from(y));
+        }
+        let (x, _, information) = system.solve()?;
+        Some((x[3], information))
+    }
+
+    /// Levels, the place and the unevenness given.
+    pub fn levels(&self, shape: EdgeTable, at: f64, uneven: f64) -> Option<(f64, f64)> {
+        let n = self.light.len() as f64;
+        let (mut sp, mut sy, mut spp, mut spy) = (0.0, 0.0, 0.0, 0.0);
+        for (i, &y) in self.light.iter().enumerate() {
+            let t = self.first + i as f64 - at;
+            let (p, _) = shape.at(t * self.rate);
+            let y = f64::from(y) / (1.0 + uneven * t);
+            sp += p;
+            sy += y;
+            spp += p * p;
+            spy += p * y;
+        }
+        let pp = spp - sp * sp / n;
+        if pp < 1e-3 {
+            return None;
+        }
+        let contrast = (spy - sp * sy / n) / pp;
+        let inner = (sy - contrast * sp) / n;
+        Some((inner, inner + contrast))
+    }
+
+    /// Least squares for the place alone, the levels at the edge given. Samples beyond the point
+    /// where something else begins are left out.
     pub fn with_levels(
         &self,
         shape: EdgeTable,
         sigma: f64,
         start: f64,
-        inner: f64,
-        outer: f64,
+        levels: Levels,
     ) -> Option<Crossing> {
+        let Levels { inner, outer, uneven } = levels;
         let contrast = outer - inner;
         let n = self.light.len();
         let (from, to) = self.alone(sigma, start, inner, outer);
@@ -261,8 +309,9 @@ impl Profile<'_> {
         for _ in 0..3 {
             let (mut srd, mut sdd, mut srr) = (0.0, 0.0, 0.0);
             for (i, &y) in self.light.iter().enumerate().take(to).skip(from) {
-                let (p, d) = shape.at((self.first + i as f64 - at) * self.rate);
-                let r = f64::from(y) - inner - contrast * p;
+                let t = self.first + i as f64 - at;
+                let (p, d) = shape.at(t * self.rate);
+                let r = f64::from(y) / (1.0 + uneven * t) - inner - contrast * p;
                 srd += r * d;
                 sdd += d * d;
                 srr += r * r;
@@ -326,15 +375,25 @@ impl Profile<'_> {
 pub(crate) fn blur_of(samples: &[(f32, f32)], start: f64) -> f64 {
     // The pixel enters by its variance only; to fourth order in its width that is exact, and at
     // the sharp end a wrong shape costs efficiency, never bias.
+    const REACH: f32 = 5.0;
+    const PER_SIGMA: f32 = 64.0;
+    let table: Vec<f32> = (0..=(2.0 * REACH * PER_SIGMA) as usize + 1)
+        .map(|i| normal_cdf(f64::from(i as f32 / PER_SIGMA - REACH)) as f32)
+        .collect();
+    let cdf = |u: f32| {
+        let x = (u.clamp(-REACH, REACH) + REACH) * PER_SIGMA;
+        let i = (x as usize).min(table.len() - 2);
+        table[i] + (x - i as f32) * (table[i + 1] - table[i])
+    };
     let cost = |log_sigma: f64| {
-        let scale = 1.0 / log_sigma.exp();
+        let scale = (1.0 / log_sigma.exp()) as f32;
         samples
             .iter()
             .map(|&(u, z)| {
-                let r = f64::from(z) - normal_cdf(f64::from(u) * scale);
+                let r = z - cdf(u * scale);
                 // Bounded, so that corners and dirt do not widen the blur.
                 let q = r * r;
-                q / (1.0 + q / 0.01)
+                f64::from(q / (1.0 + q / 0.01))
             })
             .sum::<f64>()
     };

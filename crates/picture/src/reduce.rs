@@ -183,8 +183,7 @@ pub(crate) fn fill_in(known: &[Option<f32>], w: usize, h: usize) -> Vec<f32> {
     let coarse = Grid { size: 2, w: cw, h: ch, v: fill_in(&coarse, cw, ch) };
     let mut out = Vec::with_capacity(w * h);
     for y in 0..h {
-        let row = coarse.row(y);
-        out.extend((0..w).map(|x| known[y * w + x].unwrap_or_else(|| row.at(x))));
+        out.extend((0..w).map(|x| known[y * w + x].unwrap_or_else(|| coarse.at(x, y))));
     }
     out
 }
@@ -197,43 +196,47 @@ pub(crate) struct Grid {
     pub v: Vec<f32>,
 }
 
-/// One row of pixels of a [`Grid`].
-pub(crate) struct GridRow<'a> {
-    size: f32,
-    above: &'a [f32],
-    below: &'a [f32],
-    t: f32,
-}
-
 impl Grid {
-    /// The grid along pixel row `y`.
-    pub fn row(&self, y: usize) -> GridRow<'_> {
-        let at = ((y as f32 + 0.5) / self.size as f32 - 0.5).clamp(0.0, (self.h - 1) as f32);
-        let j = (at as usize).min(self.h - 1);
-        let below = (j + 1).min(self.h - 1);
-        GridRow {
-            size: self.size as f32,
-            above: &self.v[j * self.w..(j + 1) * self.w],
-            below: &self.v[below * self.w..(below + 1) * self.w],
-            t: at - j as f32,
+    /// Tile at or before pixel `i` among `count` tiles, the next one, and the part of the next.
+    fn between(&self, i: usize, count: usize) -> (usize, usize, f32) {
+        let last = count - 1;
+        let at = ((i as f32 + 0.5) / self.size as f32 - 0.5).clamp(0.0, last as f32);
+        let tile = (at as usize).min(last);
+        (tile, (tile + 1).min(last), at - tile as f32)
+    }
+
+    /// Values along pixel row `y` for as many columns as `out` has.
+    pub fn row(&self, y: usize, out: &mut [f32]) {
+        let (above, below, t) = self.between(y, self.h);
+        let column =
+            |i: usize| self.v[above * self.w + i] * (1.0 - t) + self.v[below * self.w + i] * t;
+        // Straight from tile centre to tile centre.
+        let half = self.size / 2;
+        let (first, last) = (column(0), column(self.w - 1));
+        let n = out.len();
+        out[..half.min(n)].fill(first);
+        for (i, piece) in out[half.min(n)..].chunks_mut(self.size).enumerate() {
+            if i + 1 >= self.w {
+                piece.fill(last);
+                continue;
+            }
+            let (a, b) = (column(i), column(i + 1));
+            // Pixel centres lie half a pixel after the tile's middle boundary.
+            let step = (b - a) / self.size as f32;
+            let start = a + 0.5 * step * (1.0 - (self.size % 2) as f32);
+            for (j, to) in piece.iter_mut().enumerate() {
+                *to = start + step * j as f32;
+            }
         }
     }
 
+    /// Value at one pixel.
     pub fn at(&self, x: usize, y: usize) -> f32 {
-        self.row(y).at(x)
-    }
-}
-
-impl GridRow<'_> {
-    /// Value at pixel column `x`.
-    pub fn at(&self, x: usize) -> f32 {
-        let last = self.above.len() - 1;
-        let at = ((x as f32 + 0.5) / self.size - 0.5).clamp(0.0, last as f32);
-        let i = (at as usize).min(last);
-        let (n, s) = (at - i as f32, (i + 1).min(last));
-        let top = self.above[i] * (1.0 - n) + self.above[s] * n;
-        let bottom = self.below[i] * (1.0 - n) + self.below[s] * n;
-        top * (1.0 - self.t) + bottom * self.t
+        let (above, below, t) = self.between(y, self.h);
+        let (left, right, s) = self.between(x, self.w);
+        let mix =
+            |row: usize| self.v[row * self.w + left] * (1.0 - s) + self.v[row * self.w + right] * s;
+        mix(above) * (1.0 - t) + mix(below) * t
     }
 }
 
@@ -261,6 +264,20 @@ mod tests {
         let filled = fill_in(&known, 10, 7);
         assert_eq!((filled[0], filled[69]), (10.0, 20.0));
         assert!(filled.iter().all(|&v| (10.0..=20.0).contains(&v)));
+    }
+
+    #[test]
+    fn a_row_of_a_grid_is_its_values_one_by_one() {
+        for size in [2, 5, 16] {
+            let grid = Grid { size, w: 4, h: 3, v: (0..12).map(|i| (i * i % 7) as f32).collect() };
+            for y in 0..3 * size {
+                let mut row = vec![0.0; 4 * size - 1];
+                grid.row(y, &mut row);
+                for (x, &v) in row.iter().enumerate() {
+                    assert!((v - grid.at(x, y)).abs() < 1e-5, "{size} {x} {y}");
+                }
+            }
+        }
     }
 
     #[test]

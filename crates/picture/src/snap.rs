@@ -15,7 +15,7 @@ const LARGEST: f64 = 200.0;
 /// `None` when there is no clean edge that near.
 pub fn snap(grey: &Grey, x: f64, y: f64, radius: f64) -> Option<EdgePoint> {
     let inside = x >= 0.0 && y >= 0.0 && x <= grey.width() as f64 && y <= grey.height() as f64;
-    if !inside || !(radius > 0.0) {
+    if !inside || radius.is_nan() || radius <= 0.0 {
         return None;
     }
     let radius = radius.min(LARGEST);

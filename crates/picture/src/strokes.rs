@@ -23,16 +23,17 @@ impl Strokes {
     pub fn find(reduced: &Reduced, dark: bool) -> Option<Self> {
         let sign = if dark { 1.0f32 } else { -1.0 };
         let paper = paper_of(reduced);
-        let darkness = |x: usize, y: usize, row: &crate::reduce::GridRow<'_>| {
-            sign * (row.at(x) - reduced.at(x, y))
-        };
         let (tw, th) = (paper.w, paper.h);
         let mut peak = vec![0f32; tw * th];
+        let mut bright = vec![0f32; reduced.w];
         for y in 0..reduced.h {
-            let row = paper.row(y);
-            for x in 0..reduced.w {
-                let tile = &mut peak[(y / TILE).min(th - 1) * tw + (x / TILE).min(tw - 1)];
-                *tile = tile.max(darkness(x, y, &row));
+            paper.row(y, &mut bright);
+            let row = &reduced.v[y * reduced.w..(y + 1) * reduced.w];
+            let tiles = &mut peak[(y / TILE).min(th - 1) * tw..][..tw];
+            for ((tile, v), b) in tiles.iter_mut().zip(row.chunks(TILE)).zip(bright.chunks(TILE)) {
+                for (&v, &b) in v.iter().zip(b) {
+                    *tile = tile.max(sign * (b - f32::from(v)));
+                }
             }
         }
         let peak = neighbourhood(&peak, tw, th, f32::max);
@@ -49,10 +50,15 @@ impl Strokes {
             .collect();
         let threshold = Grid { size: TILE, w: tw, h: th, v: threshold };
         let mut mask = Mask::new(reduced.w, reduced.h);
+        let mut limits = vec![0f32; reduced.w];
         for y in 0..reduced.h {
-            let (row, limit) = (paper.row(y), threshold.row(y));
-            for (x, to) in mask.row_mut(y).iter_mut().enumerate() {
-                *to = u8::from(darkness(x, y, &row) > limit.at(x));
+            paper.row(y, &mut bright);
+            threshold.row(y, &mut limits);
+            let row = &reduced.v[y * reduced.w..(y + 1) * reduced.w];
+            for (((to, &v), &b), &limit) in
+                mask.row_mut(y).iter_mut().zip(row).zip(&bright).zip(&limits)
+            {
+                *to = u8::from(sign * (b - f32::from(v)) > limit);
             }
         }
         close(&mut mask, 2);
@@ -184,7 +190,7 @@ fn enclose(mask: &mut Mask) {
             .chain((0..h).map(move |y| y * w))
             .chain((0..h).map(move |y| y * w + w - 1))
     };
-    let on_border = |i: usize| i < w || i >= (h - 1) * w || i % w == 0 || i % w == w - 1;
+    let on_border = |i: usize| i < w || i >= (h - 1) * w || i.is_multiple_of(w) || i % w == w - 1;
     // Recolours the region of `from` around `seed`; says how much border it has and where it
     // meets other codes.
     let mut flood =

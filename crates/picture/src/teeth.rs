@@ -56,6 +56,13 @@ pub(crate) struct Thinned {
     closed: bool,
 }
 
+/// A thinned outline seen along one direction.
+pub(crate) struct Seen<'a> {
+    of: &'a Thinned,
+    /// Along and across the direction, point by point.
+    uv: Vec<(f64, f64)>,
+}
+
 impl Thinned {
     pub fn of(outline: usize, points: &[EdgePoint], closed: bool, most: usize) -> Self {
         let step = points.len().div_ceil(most.max(1)).max(1);
@@ -74,19 +81,24 @@ impl Thinned {
         Self { outline, points: thin, closed }
     }
 
-    /// Rows of teeth with swings of at least `least` pixels, looking along `axis`.
-    pub fn rows(&self, axis: (f64, f64), least: f64) -> Vec<Row> {
-        let flanks = self.flanks(axis, least);
-        runs(&flanks, self.outline)
+    /// The outline with `axis` laid level.
+    pub fn along(&self, axis: (f64, f64)) -> Seen<'_> {
+        let (ax, ay) = axis;
+        let uv = self.points.iter().map(|p| (p.0 * ax + p.1 * ay, p.1 * ax - p.0 * ay)).collect();
+        Seen { of: self, uv }
+    }
+}
+
+impl Seen<'_> {
+    /// Rows of teeth with swings of at least `least` pixels.
+    pub fn rows(&self, least: f64) -> Vec<Row> {
+        runs(&self.flanks(least), self.of.outline)
     }
 
-    fn flanks(&self, axis: (f64, f64), least: f64) -> Vec<Vec<Flank>> {
-        let n = self.points.len();
-        let (ax, ay) = axis;
-        let across = |p: &(f64, f64, usize, bool)| p.1 * ax - p.0 * ay;
-        let along = |p: &(f64, f64, usize, bool)| p.0 * ax + p.1 * ay;
+    fn flanks(&self, least: f64) -> Vec<Vec<Flank>> {
+        let n = self.uv.len();
         // A closed contour is walked on past its start, by less than a whole round.
-        let length = if self.closed { n + n / 2 } else { n };
+        let length = if self.of.closed { n + n / 2 } else { n };
         let mut pieces = Vec::new();
         let mut flanks: Vec<Flank> = Vec::new();
         // Extremes so far in the present piece: position in the walk and value.
@@ -98,23 +110,22 @@ impl Thinned {
             let middle = 0.5 * (from.1 + to.1);
             let rising = to.1 > from.1;
             for j in from.0..to.0 {
-                let (p, q) = (&self.points[j % n], &self.points[(j + 1) % n]);
-                let (a, b) = (across(p), across(q));
-                if (a <= middle) != (b <= middle) && (b > a) == rising {
-                    let t = (middle - a) / (b - a);
+                let (p, q) = (self.uv[j % n], self.uv[(j + 1) % n]);
+                if (p.1 <= middle) != (q.1 <= middle) && (q.1 > p.1) == rising {
+                    let t = (middle - p.1) / (q.1 - p.1);
                     flanks.push(Flank {
-                        u: along(p) + t * (along(q) - along(p)),
+                        u: p.0 + t * (q.0 - p.0),
                         v: middle,
                         swing: to.1 - from.1,
-                        index: p.2,
+                        index: self.of.points[j % n].2,
                     });
                     return;
                 }
             }
         };
         for j in 0..length {
-            let p = &self.points[j % n];
-            if p.3 && j > 0 {
+            let place = if j < n { j } else { j - n };
+            if self.of.points[place].3 && j > 0 {
                 let end = if heading > 0 { top } else { bottom };
                 if heading != 0 {
                     turn(last_extreme, end, &mut flanks);
@@ -124,7 +135,7 @@ impl Thinned {
                 heading = 0;
                 last_extreme = None;
             }
-            let v = across(p);
+            let v = self.uv[place].1;
             if v > top.1 {
                 top = (j, v);
             }
@@ -264,9 +275,9 @@ mod tests {
 
     #[test]
     fn a_comb_is_one_row_at_any_angle() {
-        for angle in [0.0f64, 0.7, 1.5707, 2.8, -1.2] {
+        for angle in [0.0f64, 0.7, 1.6, 2.8, -1.2] {
             let thin = Thinned::of(0, &comb(angle, 9), false, 4000);
-            let rows = thin.rows(((angle + 0.04).cos(), (angle + 0.04).sin()), 8.0);
+            let rows = thin.along(((angle + 0.04).cos(), (angle + 0.04).sin())).rows(8.0);
             assert_eq!(rows.len(), 1);
             let row = &rows[0];
             assert!(row.flanks.len() >= 17, "{}", row.flanks.len());
@@ -283,7 +294,7 @@ mod tests {
         let thin = Thinned::of(0, &points, false, 4000);
         for i in 0..36 {
             let a = i as f64 * 0.0873;
-            assert!(thin.rows((a.cos(), a.sin()), 5.0).is_empty());
+            assert!(thin.along((a.cos(), a.sin())).rows(5.0).is_empty());
         }
     }
 }

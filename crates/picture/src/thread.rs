@@ -4,7 +4,7 @@ use crate::bar::Bar;
 use crate::geometry::{Line, PixelBox, median};
 use crate::notice::{Notice, PictureError};
 use crate::outline::{EdgePoint, GAP_PX, Outline};
-use crate::teeth::{Row, Thinned};
+use crate::teeth::{Row, Seen, Thinned};
 use crate::trace::{Drawn, Scene};
 
 /// The thread as found.
@@ -36,7 +36,7 @@ pub struct Thread {
 /// Directions tried, over half a turn.
 const DIRECTIONS: usize = 36;
 /// Thinned outlines have about this many points in the search.
-const THINNED: usize = 2000;
+const THINNED: usize = 1500;
 /// Outlines searched for teeth, the largest first.
 const SEARCHED: usize = 12;
 /// An axis nearer than this to upright (sine of the angle) counts as upright.
@@ -88,9 +88,10 @@ pub fn find_thread(
     for i in 0..DIRECTIONS {
         let angle = (i as f64 / DIRECTIONS as f64 - 0.5) * std::f64::consts::PI;
         let axis = sense((angle.cos(), angle.sin()));
+        let seen: Vec<Seen<'_>> = thinned.iter().map(|t| t.along(axis)).collect();
         let mut least = finest;
         while least < 0.25 * largest {
-            if let Some(found) = best_rows(&thinned, axis, least)
+            if let Some(found) = best_rows(&seen, axis, least)
                 && best.as_ref().is_none_or(|b| found.score > b.score)
             {
                 best = Some(found);
@@ -116,9 +117,10 @@ pub fn find_thread(
             .into_iter()
             .map(|o| Thinned::of(o, &outlines[o].points, outlines[o].closed, 3 * THINNED))
             .collect();
+        let seen: Vec<Seen<'_>> = full.iter().map(|t| t.along(axis)).collect();
         let again = [0.35, 0.5, 0.65]
             .into_iter()
-            .filter_map(|part| best_rows(&full, axis, (part * height).max(finest)))
+            .filter_map(|part| best_rows(&seen, axis, (part * height).max(finest)))
             .max_by(|a, b| a.score.total_cmp(&b.score));
         match again {
             Some(again) if again.score > 0.7 * found.score => found = again,
@@ -151,10 +153,10 @@ fn row_score(row: &Row) -> f64 {
     (to - from) * even * (teeth / (teeth + 2.0))
 }
 
-fn best_rows(thinned: &[Thinned], axis: (f64, f64), least: f64) -> Option<Found> {
-    let rows: Vec<(f64, Row)> = thinned
+fn best_rows(seen: &[Seen<'_>], axis: (f64, f64), least: f64) -> Option<Found> {
+    let rows: Vec<(f64, Row)> = seen
         .iter()
-        .flat_map(|t| t.rows(axis, least))
+        .flat_map(|t| t.rows(least))
         // A tooth is neither a spike nor a ripple.
         .filter(|r| r.height < 3.0 * r.pitch && r.height > 0.05 * r.pitch)
         .map(|r| (row_score(&r), r))
