@@ -5,8 +5,8 @@ mod scenes;
 
 use form::Units;
 use sheets::{
-    Drawing, NutBody, Paper, RefusedUse, SheetInfo, Use, dxf, faults, job_sheet, nut_drawing, pdf,
-    record_sheet, shadow_chart, survey_sheet, svg, tool_template,
+    Drawing, NutBody, Paper, SheetInfo, dxf, faults, job_sheet, nut_drawing, pdf, record_sheet,
+    shadow_chart, survey_sheet, svg, tool_template,
 };
 
 fn main() -> Result<(), Box<dyn std::error::Error>> {
@@ -49,7 +49,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         save(&format!("record-many-{suffix}"), &record_sheet(&info, &scenes::record(30))?)?;
         save(&format!("survey-{suffix}"), &survey_sheet(&info, &scenes::survey(9))?)?;
         save(&format!("survey-many-{suffix}"), &survey_sheet(&info, &scenes::survey(60))?)?;
-        let refused = SheetInfo { thread_use: Use::Refused(RefusedUse::Lift), ..info };
+        let refused = SheetInfo { thread_use: shop::UseOfThread::Lifts, ..info };
         save(
             &format!("refused-{suffix}"),
             &tool_template(&refused, &scenes::template(scenes::trapezoid_4()))?,

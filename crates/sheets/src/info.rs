@@ -2,47 +2,8 @@
 
 use crate::paper::drawing::Paper;
 use form::Units;
+use shop::UseOfThread;
 use thiserror::Error;
-
-/// A use for which no numbers are printed: a competent, licensed person specifies such threads,
-/// under the local code.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub enum RefusedUse {
-    /// Lifts or holds up a load or a person.
-    Lift,
-    /// Presses or clamps with force that could do harm.
-    Press,
-    /// Brakes.
-    Brake,
-    /// Steers.
-    Steer,
-    /// Holds pressure in a vessel or a pipe.
-    HoldPressure,
-}
-
-impl RefusedUse {
-    /// What the thread does, as it follows "a thread that …".
-    #[must_use]
-    pub fn does(self) -> &'static str {
-        match self {
-            Self::Lift => "lifts or holds up a load or a person",
-            Self::Press => "presses",
-            Self::Brake => "brakes",
-            Self::Steer => "steers",
-            Self::HoldPressure => "holds pressure",
-        }
-    }
-}
-
-/// What the thread is for, as far as it matters here.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub enum Use {
-    /// Numbers may be printed.
-    #[default]
-    Permitted,
-    /// A polite refusal is printed instead of numbers.
-    Refused(RefusedUse),
-}
 
 /// What stands on every sheet of a job.
 #[derive(Debug, Clone, PartialEq)]
@@ -51,7 +12,7 @@ pub struct SheetInfo {
     pub job: String,
     /// Date as it shall be printed. Passed in: a sheet is a pure function of its data.
     pub date: String,
-    /// Program and version that computed the numbers.
+    /// Program and version that computed the numbers; printed beside the date.
     pub made_by: String,
     /// Units of lengths.
     pub units: Units,
@@ -59,8 +20,9 @@ pub struct SheetInfo {
     pub paper: Paper,
     /// Cautions for every sheet of this job, besides those a sheet always carries.
     pub cautions: Vec<String>,
-    /// What the thread is for.
-    pub thread_use: Use,
+    /// What the thread does in its machine: where somebody could be hurt, a polite refusal is
+    /// printed instead of numbers.
+    pub thread_use: UseOfThread,
 }
 
 /// Why a sheet cannot be drawn.

@@ -1,16 +1,17 @@
 //! The one page a person pins beside the lathe.
 
-use crate::info::{SheetError, SheetInfo, Use, within};
+use crate::info::{SheetError, SheetInfo, within};
 use crate::number::{Row, Value, dimension, dimension_angle, length, trimmed};
 use crate::page::{Page, SMALL_MM};
 use crate::paper::dimension::{self as dims, Side};
 use crate::paper::drawing::{Anchor, Canvas, Drawing, Pen, number_pages};
 use crate::paper::font::{self, Weight};
 use crate::paper::geometry::{Rect, pt};
-use crate::refusal::refusal;
+use crate::refusal::refused;
 use crate::table::{Column, Table};
 use crate::tool_form::{FlankSide, ToolForm};
 use form::{Quantity, Units};
+use shop::About;
 
 /// A train of change wheels.
 #[derive(Debug, Clone, PartialEq)]
@@ -73,13 +74,7 @@ pub struct JobSheet {
     pub remarks: Vec<String>,
 }
 
-const CAUTIONS: [&str; 3] = [
-    "Lathe: chuck key out; no gloves, sleeves or rings; isolate before changing wheels, guard back \
-     on; turn by hand first and confirm direction and run-out; no fingers in a turning bore.",
-    "Half nuts stay engaged on non-multiple pitches.",
-    "Bronze and brass dust and swarf: goggles; know the alloy (beryllium copper dust is deadly; \
-     leaded alloys: wash hands).",
-];
+const CAUTIONS: &[About] = &[About::Lathe, About::Wheels, About::Grinding];
 
 /// Type sizes tried for the tables, largest first, mm.
 const SIZES: [f64; 5] = [3.6, 3.4, 3.1, 2.8, 2.6];
@@ -93,15 +88,15 @@ const GAP_MM: f64 = 5.0;
 /// one page holds.
 pub fn job_sheet(info: &SheetInfo, job: &JobSheet) -> Result<Vec<Drawing>, SheetError> {
     let title = format!("Job sheet: {}", job.subject);
-    if let Use::Refused(refused) = info.thread_use {
-        return Ok(refusal(info, &title, refused));
+    if let Some(page) = refused(info, &title) {
+        return Ok(page);
     }
     job.tool.check()?;
     for p in &job.passes {
         within("depth of a pass", p.depth_mm, "mm", 0.0, 1000.0)?;
         within("cut of a pass", p.cut_mm, "mm", 0.0, 1000.0)?;
     }
-    let mut page = Page::new(info, &title, &CAUTIONS);
+    let mut page = Page::new(info, &title, CAUTIONS, &[]);
     let foot = footnote(&mut page);
     let body = page.body;
     let mid = body.left + 0.53 * body.width();

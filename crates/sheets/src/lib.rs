@@ -24,7 +24,7 @@ mod tool_form;
 mod tool_template;
 mod tool_views;
 
-pub use info::{RefusedUse, SheetError, SheetInfo, Use};
+pub use info::{SheetError, SheetInfo};
 pub use job_sheet::{GearTrain, JobSheet, Pass, job_sheet};
 pub use number::{Row, Value};
 pub use nut_drawing::{NutBody, NutDrawing, Toleranced, nut_drawing};

@@ -1,16 +1,17 @@
 //! The nut as a workshop drawing: half section, detail of the groove, dimensions, tolerances.
 
-use crate::info::{SheetError, SheetInfo, Use, within};
+use crate::info::{SheetError, SheetInfo, within};
 use crate::number::{Row, dimension, dimension_angle, trimmed};
 use crate::page::Page;
 use crate::paper::dimension::{self as dims, Side};
 use crate::paper::drawing::{Anchor, Canvas, Drawing, Pen, number_pages};
 use crate::paper::geometry::{Path, Point, Rect, pt};
 use crate::paper::hatch::hatch;
-use crate::refusal::refusal;
+use crate::refusal::refused;
 use crate::table::{self, tallest};
 use crate::tool_form::{FlankSide, ToolForm};
 use form::{Hand, Quantity, Units};
+use shop::About;
 use std::f64::consts::FRAC_PI_2;
 
 /// A size with the deviations it may have when made.
@@ -70,9 +71,7 @@ pub struct NutDrawing {
     pub notes: Vec<String>,
 }
 
-const CAUTIONS: [&str; 1] =
-    ["Bronze and brass dust and swarf: goggles, mask; know the alloy (beryllium copper dust is \
-     deadly; leaded alloys: wash hands)."];
+const CAUTIONS: &[About] = &[About::Grinding, About::Lathe];
 
 /// Scales tried for the half section (ISO 5455), largest first.
 const SCALES: [f64; 9] = [10.0, 5.0, 2.0, 1.0, 0.5, 0.2, 0.1, 0.05, 0.02];
@@ -86,12 +85,12 @@ const DIM_MM: f64 = 3.6;
 /// [`SheetError::Limits`] when the numbers do not make a nut.
 pub fn nut_drawing(info: &SheetInfo, nut: &NutDrawing) -> Result<Vec<Drawing>, SheetError> {
     let title = format!("Nut: {}", nut.subject);
-    if let Use::Refused(refused) = info.thread_use {
-        return Ok(refusal(info, &title, refused));
+    if let Some(page) = refused(info, &title) {
+        return Ok(page);
     }
     check(nut)?;
-    let mut page = Page::new(info, &title, &CAUTIONS);
-    let tables = table::numbers(&rows(nut), info.units, 2, page.body.width(), 3.2);
+    let mut page = Page::new(info, &title, CAUTIONS, &[]);
+    let tables = table::numbers(&rows(nut), info.units, 2, page.body.width());
     let table_area = page.take_bottom(tallest(&tables) + 7.5);
     let mut lines = Vec::new();
     for note in &nut.notes {

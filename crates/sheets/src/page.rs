@@ -4,6 +4,7 @@ use crate::info::SheetInfo;
 use crate::paper::drawing::{Anchor, Canvas, Drawing, Pen, Text};
 use crate::paper::font::{self, Weight};
 use crate::paper::geometry::{Rect, pt};
+use shop::About;
 
 /// Length of the check lines, mm.
 pub(crate) const CHECK_MM: f64 = 100.0;
@@ -19,13 +20,6 @@ const CAUTION_LEADING_MM: f64 = 3.9;
 pub(crate) const BODY_MM: f64 = 3.7;
 pub(crate) const SMALL_MM: f64 = 3.1;
 
-/// Cautions no sheet is without (common practice).
-const ALWAYS: [&str; 2] = [
-    "Values from a picture are provisional: prove them on the actual screw over its whole travel.",
-    "Not for threads that lift, hold up, press, brake, steer, or carry pressure or people: a \
-     competent, licensed person specifies those, under the local code.",
-];
-
 /// A page in the making: what is drawn, and the space left for the sheet itself.
 pub(crate) struct Page {
     pub drawing: Drawing,
@@ -33,9 +27,9 @@ pub(crate) struct Page {
 }
 
 impl Page {
-    /// A page with everything but its body. `cautions` are those that belong to this sheet, before
-    /// those of the job.
-    pub fn new(info: &SheetInfo, title: &str, cautions: &[&str]) -> Self {
+    /// A page with everything but its body. The cautions are those for everything, those `about`
+    /// this sheet's work, the sheet's `own`, and those of the job.
+    pub fn new(info: &SheetInfo, title: &str, about: &[About], own: &[&str]) -> Self {
         let mut drawing = Drawing::new(title, info.paper);
         let frame = Rect::new(
             MARGIN_LEFT_MM,
@@ -49,7 +43,7 @@ impl Page {
         let (footer, rest) = rest.cut_bottom(FOOTER_MM);
         drawing.page_mark_at = write_header(d, header, info, title);
         check_lines(d, footer);
-        let body = write_cautions(d, rest, cautions, &info.cautions);
+        let body = write_cautions(d, rest, about, own, &info.cautions);
         Self { drawing, body: Rect::new(body.left + 2.5, body.bottom, body.right - 2.5, body.top) }
     }
 
@@ -83,8 +77,10 @@ fn write_header(
     let left = header.left + 2.5;
     d.line(pt(header.left, header.bottom), pt(header.right, header.bottom), Pen::RULE.width(0.35));
     let first = header.top - 6.6;
+    let parts = [info.date.as_str(), info.made_by.as_str()];
+    let parts: Vec<&str> = parts.into_iter().filter(|s| !s.is_empty()).collect();
     let aside = [
-        info.date.clone(),
+        parts.join(" · "),
         format!("{} · dimensions in {}", info.paper.name(), unit_name(info.units)),
     ];
     let aside_width = aside
@@ -170,13 +166,19 @@ fn check_lines(d: &mut Canvas, footer: Rect) {
 }
 
 /// Returns what is left of `space`.
-fn write_cautions(d: &mut Canvas, space: Rect, own: &[&str], of_job: &[String]) -> Rect {
+fn write_cautions(
+    d: &mut Canvas,
+    space: Rect,
+    about: &[About],
+    own: &[&str],
+    of_job: &[String],
+) -> Rect {
     let width = space.width() - 8.5;
     let mut seen: Vec<String> = Vec::new();
-    let all = own
-        .iter()
-        .chain(&ALWAYS)
-        .map(|s| (*s).to_owned())
+    let all = shop::cautions_for(about)
+        .into_iter()
+        .map(|n| n.text)
+        .chain(own.iter().map(|s| (*s).to_owned()))
         .chain(of_job.iter().map(|s| font::printable(s)));
     for text in all {
         if !seen.contains(&text) {

@@ -1,13 +1,13 @@
 //! What was measured, from which picture, and how far it can be trusted.
 
-use crate::info::{SheetError, SheetInfo, Use, within};
+use crate::info::{SheetError, SheetInfo, within};
 use crate::number::Row;
 use crate::page::Page;
 use crate::paper::drawing::{Anchor, Canvas, Dash, Drawing, Ink, Pen, PictureBytes, number_pages};
 use crate::paper::font::{self, Weight};
 use crate::paper::geometry::{Point, Rect, pt};
 use crate::plot;
-use crate::refusal::refusal;
+use crate::refusal::refused;
 use crate::table::{Column, Table};
 
 /// A picture and its size in pixels, upright.
@@ -79,8 +79,8 @@ const SIZE_MM: f64 = 3.4;
 /// [`SheetError::Limits`] when the picture has no size.
 pub fn record_sheet(info: &SheetInfo, record: &RecordSheet) -> Result<Vec<Drawing>, SheetError> {
     let title = format!("Measurement: {}", record.subject);
-    if let Use::Refused(refused) = info.thread_use {
-        return Ok(refusal(info, &title, refused));
+    if let Some(page) = refused(info, &title) {
+        return Ok(page);
     }
     if let Some(p) = &record.picture {
         within("width of the picture", p.width_px, "px", 1.0, 1e6)?;
@@ -219,12 +219,12 @@ struct Flow<'a> {
 
 impl<'a> Flow<'a> {
     fn new(info: &'a SheetInfo, title: &str) -> Self {
-        let page = Page::new(info, title, &CAUTIONS);
+        let page = Page::new(info, title, &[], &CAUTIONS);
         Self { info, title: title.to_owned(), page, done: Vec::new() }
     }
 
     fn next_page(&mut self) {
-        let fresh = Page::new(self.info, &self.title, &CAUTIONS);
+        let fresh = Page::new(self.info, &self.title, &[], &CAUTIONS);
         let full = std::mem::replace(&mut self.page, fresh);
         self.done.push(full.drawing);
     }
@@ -251,7 +251,7 @@ impl<'a> Flow<'a> {
             return;
         }
         let width = self.page.body.width();
-        let tables = crate::table::numbers(rows, self.info.units, 2, width, 3.2);
+        let tables = crate::table::numbers(rows, self.info.units, 2, width);
         let height = crate::table::tallest(&tables);
         self.heading(heading, height);
         let place = self.page.take_top(height + 1.0);

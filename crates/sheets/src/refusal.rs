@@ -1,13 +1,19 @@
 //! The page printed instead of numbers when a thread's use forbids them.
 
-use crate::info::{RefusedUse, SheetInfo};
+use crate::info::SheetInfo;
 use crate::page::Page;
 use crate::paper::drawing::{Anchor, Drawing};
 use crate::paper::geometry::pt;
+use shop::{About, UseOfThread};
+
+/// The refusal, when the thread's use calls for one.
+pub(crate) fn refused(info: &SheetInfo, title: &str) -> Option<Vec<Drawing>> {
+    info.thread_use.permit().err().map(|r| refusal(info, title, r.use_of_thread))
+}
 
 /// One page that says politely that, and why, there are no numbers.
-pub(crate) fn refusal(info: &SheetInfo, title: &str, refused: RefusedUse) -> Vec<Drawing> {
-    let mut page = Page::new(info, title, &[]);
+fn refusal(info: &SheetInfo, title: &str, refused: UseOfThread) -> Vec<Drawing> {
+    let mut page = Page::new(info, title, &[About::Everything], &[]);
     let body = page.body;
     let d = page.canvas();
     let left = body.left + 8.0;
@@ -16,7 +22,7 @@ pub(crate) fn refusal(info: &SheetInfo, title: &str, refused: RefusedUse) -> Vec
     d.write_bold(pt(left, y), "No dimensions are given for this thread", 6.0, Anchor::Start);
     y -= 14.0;
     for paragraph in [
-        format!("The job says that it is a thread that {}.", refused.does()),
+        format!("The job says that it is a thread that {}.", refused.words()),
         "If such a thread or its nut fails, people can be hurt. Its material, form, length of \
          engagement and inspection must be specified by a competent, licensed person under the \
          code that holds where it is used. A picture cannot show what such a person must know: \

@@ -1,13 +1,14 @@
 //! A chart of the shadow that is to be expected, to hold the real one against on a projector.
 
-use crate::info::{SheetError, SheetInfo, Use, within};
+use crate::info::{SheetError, SheetInfo, within};
 use crate::number::{Row, trimmed};
 use crate::page::{Page, SMALL_MM};
 use crate::paper::drawing::{Anchor, Canvas, Dash, Drawing, Ink, Pen, number_pages};
 use crate::paper::geometry::{Point, Rect, pt};
 use crate::plot;
-use crate::refusal::refusal;
+use crate::refusal::refused;
 use crate::table::{self, tallest};
+use shop::About;
 
 /// One edge of the expected shadow.
 #[derive(Debug, Clone, PartialEq)]
@@ -50,8 +51,8 @@ const CAUTIONS: [&str; 1] =
 /// [`SheetError::Limits`] for a magnification or points that cannot be drawn.
 pub fn shadow_chart(info: &SheetInfo, chart: &ShadowChart) -> Result<Vec<Drawing>, SheetError> {
     let title = format!("Shadow chart: {}", chart.subject);
-    if let Use::Refused(refused) = info.thread_use {
-        return Ok(refusal(info, &title, refused));
+    if let Some(page) = refused(info, &title) {
+        return Ok(page);
     }
     within("pitch", chart.pitch_mm, "mm", 0.05, 500.0)?;
     if let Some(m) = chart.magnification {
@@ -86,9 +87,9 @@ pub fn shadow_chart(info: &SheetInfo, chart: &ShadowChart) -> Result<Vec<Drawing
 }
 
 fn edge_page(info: &SheetInfo, title: &str, chart: &ShadowChart, edge: &ShadowEdge) -> Drawing {
-    let mut page = Page::new(info, title, &CAUTIONS);
+    let mut page = Page::new(info, title, &[About::Print], &CAUTIONS);
     let width = page.body.width();
-    let tables = table::numbers(&chart.rows, info.units, 2, width, 3.2);
+    let tables = table::numbers(&chart.rows, info.units, 2, width);
     let table_area =
         page.take_bottom(if chart.rows.is_empty() { 0.0 } else { tallest(&tables) + 7.0 });
     let mut lines: Vec<String> =

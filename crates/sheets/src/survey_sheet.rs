@@ -1,13 +1,13 @@
 //! Where the lost motion comes from, along the travel.
 
-use crate::info::{SheetError, SheetInfo, Use, within};
+use crate::info::{SheetError, SheetInfo, within};
 use crate::number::{Row, dimension};
 use crate::page::Page;
 use crate::paper::drawing::{Anchor, Canvas, Dash, Drawing, Ink, Layer, Pen, number_pages};
 use crate::paper::font::{self, Weight};
 use crate::paper::geometry::{Path, Point, Rect, pt};
 use crate::plot::{Frame, Scale};
-use crate::refusal::refusal;
+use crate::refusal::refused;
 use crate::table::{self, Column, Table, tallest};
 use form::{Quantity, Units};
 
@@ -54,8 +54,8 @@ const MOST_MARKED: usize = 30;
 /// [`SheetError`] when a reading cannot be plotted or there are too few or too many stations.
 pub fn survey_sheet(info: &SheetInfo, survey: &SurveySheet) -> Result<Vec<Drawing>, SheetError> {
     let title = format!("Backlash survey: {}", survey.subject);
-    if let Use::Refused(refused) = info.thread_use {
-        return Ok(refusal(info, &title, refused));
+    if let Some(page) = refused(info, &title) {
+        return Ok(page);
     }
     within("number of stations", survey.stations.len() as f64, "", 2.0, MOST_STATIONS as f64)?;
     within("end-float", survey.end_float_mm.value, "mm", -1.0, 100.0)?;
@@ -66,7 +66,7 @@ pub fn survey_sheet(info: &SheetInfo, survey: &SurveySheet) -> Result<Vec<Drawin
         within("part of the screw", s.screw_mm.value, "mm", -100.0, 100.0)?;
         within("forecast", s.forecast_mm.value, "mm", -100.0, 100.0)?;
     }
-    let mut page = Page::new(info, &title, &CAUTIONS);
+    let mut page = Page::new(info, &title, &[], &CAUTIONS);
     let width = page.body.width();
 
     let verdict = font::wrap(&survey.verdict, width, 4.4, Weight::Bold);
@@ -91,7 +91,7 @@ pub fn survey_sheet(info: &SheetInfo, survey: &SurveySheet) -> Result<Vec<Drawin
 
     let mut numbers = vec![Row::length("End-float (thrust)", survey.end_float_mm)];
     numbers.extend(survey.rows.iter().cloned());
-    let tables = table::numbers(&numbers, info.units, 2, width, 3.2);
+    let tables = table::numbers(&numbers, info.units, 2, width);
     let stations = station_tables(&survey.stations, info.units, width, 1, 3.2);
     let two = station_tables(&survey.stations, info.units, width, 2, 2.7);
     let least_plot = 72.0;
@@ -109,7 +109,7 @@ pub fn survey_sheet(info: &SheetInfo, survey: &SurveySheet) -> Result<Vec<Drawin
     d.write(pt(area.left, low - 4.2), FOOTNOTE, 2.8, Anchor::Start);
     drawings.push(page.drawing);
     if chosen.is_none() {
-        let mut page = Page::new(info, &title, &CAUTIONS);
+        let mut page = Page::new(info, &title, &[], &CAUTIONS);
         let body = page.body;
         let d = page.canvas();
         d.write_bold(pt(body.left, body.top - 6.0), "Stations", 4.2, Anchor::Start);

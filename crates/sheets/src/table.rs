@@ -116,32 +116,42 @@ impl Table {
     }
 }
 
-/// Rows of numbers side by side in `columns` tables of name, value and source.
-pub(crate) fn numbers(
-    rows: &[Row],
-    units: Units,
-    columns: usize,
-    width: f64,
-    size_mm: f64,
-) -> Vec<Table> {
+/// Type sizes tried for tables of numbers, largest first, mm.
+const NUMBER_SIZES_MM: [f64; 3] = [3.5, 3.3, 3.1];
+
+/// Rows of numbers side by side in `columns` tables of name, value and source, as large as they
+/// need no second line.
+pub(crate) fn numbers(rows: &[Row], units: Units, columns: usize, width: f64) -> Vec<Table> {
     let gap = 6.0;
     let each = (width - gap * (columns as f64 - 1.0)) / columns as f64;
+    let cells: Vec<Vec<String>> = rows
+        .iter()
+        .map(|r| {
+            let source = r.value.source().map(|s| s.to_string()).unwrap_or_default();
+            vec![r.name.clone(), r.value.text(units), source]
+        })
+        .collect();
+    let headings = ["Quantity", "Value ± u", "Source"];
+    let natural = |i: usize| {
+        let heading = font::width_mm(headings[i], 1.0, Weight::Bold);
+        cells.iter().map(|c| font::width_mm(&c[i], 1.0, Weight::Regular)).fold(heading, f64::max)
+    };
+    let free = each - 2.0 * GUTTER_MM;
+    // Values and sources keep to one line; names may take a second.
+    let (value, source) = (1.01 * natural(1), 1.01 * natural(2));
+    let fits = |size: &f64| size * (natural(0) + value + source) <= free;
+    let size = NUMBER_SIZES_MM.into_iter().find(fits).unwrap_or(3.1);
+    let name = (free / size - value - source).max(0.3 * free / size);
     let per = rows.len().div_ceil(columns).max(1);
-    rows.chunks(per)
+    cells
+        .chunks(per)
         .map(|chunk| {
-            let cells: Vec<Vec<String>> = chunk
+            let columns = headings
                 .iter()
-                .map(|r| {
-                    let source = r.value.source().map(|s| s.to_string()).unwrap_or_default();
-                    vec![r.name.clone(), r.value.text(units), source]
-                })
+                .zip([name, value, source])
+                .map(|(heading, share)| Column::left(heading, share))
                 .collect();
-            let columns = vec![
-                Column::left("Quantity", 0.40),
-                Column::left("Value ± u", 0.42),
-                Column::left("Source", 0.18),
-            ];
-            Table::new(columns, &cells, each, size_mm)
+            Table::new(columns, chunk, each, size)
         })
         .collect()
 }

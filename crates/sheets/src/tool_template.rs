@@ -1,16 +1,17 @@
 //! The template a tool is ground to.
 
-use crate::info::{SheetError, SheetInfo, Use, within};
+use crate::info::{SheetError, SheetInfo, within};
 use crate::number::{Row, trimmed};
 use crate::page::{Page, SMALL_MM};
 use crate::paper::drawing::{Anchor, Canvas, Drawing, Pen, number_pages};
 use crate::paper::font::{self, Weight};
 use crate::paper::geometry::{Rect, pt};
-use crate::refusal::refusal;
+use crate::refusal::refused;
 use crate::table::{self, Table, tallest};
 use crate::tool_form::{FlankSide, ToolForm};
 use crate::tool_views as views;
 use form::Quantity;
+use shop::About;
 
 /// Clearances of the sides and the front of a tool.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -51,15 +52,13 @@ pub struct ToolTemplate {
 const USUAL: [f64; 5] = [20.0, 10.0, 5.0, 2.0, 1.0];
 /// Shallower tools cannot be judged against a card at true size, mm.
 const LEAST_CARD_DEPTH_MM: f64 = 0.8;
+/// Air over and under the large view, mm.
+const AIR_MM: f64 = 1.5;
 /// Large enough to compare a ground tool with.
 const GOOD_SCALE: f64 = 5.0;
-const TABLE_MM: f64 = 3.2;
 
-const CAUTIONS: [&str; 2] = [
-    "Measure the check lines of a print before using it; the true edge is the middle of a line.",
-    "Grinding carbide, bronze and brass dust needs extraction, mask and goggles; know the alloy \
-     (beryllium copper dust is deadly).",
-];
+const CAUTIONS: &[About] = &[About::Print, About::Grinding];
+const OWN: [&str; 1] = ["The true edge is the middle of a line."];
 
 /// The tool-grinding template, one page; a second for the numbers when the form needs the room.
 ///
@@ -68,8 +67,8 @@ const CAUTIONS: [&str; 2] = [
 /// does not fit the paper.
 pub fn tool_template(info: &SheetInfo, t: &ToolTemplate) -> Result<Vec<Drawing>, SheetError> {
     let title = format!("Tool template: {}", t.subject);
-    if let Use::Refused(refused) = info.thread_use {
-        return Ok(refusal(info, &title, refused));
+    if let Some(page) = refused(info, &title) {
+        return Ok(page);
     }
     t.form.check()?;
     let c = &t.clearance;
@@ -108,9 +107,9 @@ fn layout(
     t: &ToolTemplate,
     together: bool,
 ) -> Result<(f64, Vec<Drawing>), SheetError> {
-    let mut page = Page::new(info, title, &CAUTIONS);
+    let mut page = Page::new(info, title, CAUTIONS, &OWN);
     let width = page.body.width();
-    let tables = table::numbers(&rows(t), info.units, 2, width, TABLE_MM);
+    let tables = table::numbers(&rows(t), info.units, 2, width);
     let table_mm = tallest(&tables) + 7.0;
     let table_area = if together { page.take_bottom(table_mm) } else { page.take_bottom(0.0) };
     let small_views = small_views(t, width);
@@ -144,7 +143,7 @@ fn layout(
         return Ok((scale, vec![page.drawing]));
     }
 
-    let mut second = Page::new(info, title, &CAUTIONS);
+    let mut second = Page::new(info, title, CAUTIONS, &OWN);
     let room = second.body.height() - 10.0 - 4.1 * notes.len() as f64;
     if table_mm > room {
         let most = (rows(t).len() as f64 * room / table_mm).max(0.0) as usize;
@@ -202,7 +201,9 @@ fn large_view(
 ) -> Result<(f64, Canvas), SheetError> {
     let draw = |scale: f64| views::magnified(&t.form, t.leading, scale, info.units);
     let fits = |view: &Canvas| {
-        view.bounds().is_some_and(|b| b.width() <= space.width() && b.height() <= space.height())
+        view.bounds().is_some_and(|b| {
+            b.width() <= space.width() && b.height() + 2.0 * AIR_MM <= space.height()
+        })
     };
     let usual = USUAL.into_iter().map(|s| (s, draw(s))).find(|(_, v)| fits(v));
     let asked = match (t.magnification, usual) {

@@ -48,7 +48,8 @@ pub(crate) fn magnified(tool: &ToolForm, leading: FlankSide, scale: f64, units: 
     );
     let label = dimension(tool.width_at_depth_mm(), units);
     let room = full_right.x - full_left.x;
-    if room > crate::width_mm(&label, DIM_MM, crate::Weight::Regular) + 8.0 {
+    let tall_enough = depth * scale > 2.0 * DIM_MM;
+    if tall_enough && room > crate::width_mm(&label, DIM_MM, crate::Weight::Regular) + 8.0 {
         dims::horizontal(d, full_left, full_right, full_left.y, &label, DIM_MM, Side::Before);
     }
     let mut line_x = full_right.x.max(at(Right, 0.0).x) + 19.0;

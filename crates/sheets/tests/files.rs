@@ -149,3 +149,12 @@ fn jpeg_is_placed_and_rubbish_is_refused() {
     }
     assert!(with(PictureBytes::Png(Arc::new(b"\x89PNG\r\n\x1a\nrubbish".to_vec()))).is_err());
 }
+
+#[test]
+fn what_is_not_finite_stays_off_the_page() {
+    let mut d = Drawing::new("Test", Paper::A4);
+    let before = svg(&d);
+    d.canvas.line(sheets::pt(f64::NAN, 1.0), sheets::pt(2.0, 2.0), sheets::Pen::OUTLINE);
+    d.canvas.write(sheets::pt(f64::INFINITY, 1.0), "lost", 3.0, sheets::Anchor::Start);
+    assert_eq!(svg(&d), before);
+}

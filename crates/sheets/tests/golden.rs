@@ -5,7 +5,8 @@
 mod scenes;
 
 use form::Units;
-use sheets::{Drawing, Paper, RefusedUse, SheetInfo, Use, svg, tool_template};
+use sheets::{Drawing, Paper, SheetInfo, svg, tool_template};
+use shop::UseOfThread;
 
 fn compare(name: &str, page: &Drawing) {
     let path = format!("{}/tests/golden/{name}.svg", env!("CARGO_MANIFEST_DIR"));
@@ -31,7 +32,7 @@ fn tool_template_of_a_thirty_degree_thread() {
 #[test]
 fn refusal() {
     let info = scenes::info(Paper::Letter, Units::Inch, "A press");
-    let info = SheetInfo { thread_use: Use::Refused(RefusedUse::Press), ..info };
+    let info = SheetInfo { thread_use: UseOfThread::Presses, ..info };
     let pages = tool_template(&info, &scenes::template(scenes::trapezoid_4())).unwrap();
     compare("refusal-press", &pages[0]);
 }

@@ -360,6 +360,8 @@ pub enum Item {
 }
 
 /// Things drawn, in order: a page, or a view that is still to be placed on one.
+///
+/// What has a coordinate that is not finite is left out: no file format can hold it.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Canvas {
     items: Vec<Item>,
@@ -373,7 +375,7 @@ impl Canvas {
     }
     /// Draws a path.
     pub fn stroke(&mut self, path: Path, pen: Pen) {
-        if path.vertices.len() > 1 {
+        if path.vertices.len() > 1 && path.is_finite() {
             self.items.push(Item::Stroke { path, pen });
         }
     }
@@ -383,11 +385,14 @@ impl Canvas {
     }
     /// Fills a shape.
     pub fn fill(&mut self, path: Path, layer: Layer, ink: Ink) {
-        self.items.push(Item::Fill { path, layer, ink });
+        if path.is_finite() {
+            self.items.push(Item::Fill { path, layer, ink });
+        }
     }
     /// Letters a line.
     pub fn text(&mut self, text: Text) {
-        if !text.text.trim().is_empty() {
+        let placed = text.at.length().is_finite() && text.size_mm.is_finite();
+        if placed && !text.text.trim().is_empty() {
             self.items.push(Item::Text(Text { text: font::printable(&text.text), ..text }));
         }
     }

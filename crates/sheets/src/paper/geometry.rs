@@ -239,6 +239,11 @@ impl Path {
             self.vertices.iter().map(|v| Vertex { at: v.at * k + by, bulge: v.bulge }).collect();
         Self { vertices, closed: self.closed }
     }
+    /// Whether every number of the path is finite.
+    #[must_use]
+    pub fn is_finite(&self) -> bool {
+        self.vertices.iter().all(|v| v.at.length().is_finite() && v.bulge.is_finite())
+    }
     /// The pieces in order.
     #[must_use]
     pub fn segments(&self) -> Vec<Segment> {

@@ -13,6 +13,8 @@ use thiserror::Error;
 /// Points in a millimetre.
 const PT: f64 = 72.0 / 25.4;
 const DEFLATE_LEVEL: u8 = 6;
+/// Largest picture that is unpacked to be embedded.
+const MOST_PICTURE_BYTES: usize = 256 << 20;
 
 /// Why drawings do not become a PDF.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
@@ -178,6 +180,13 @@ fn decode_png(file: &[u8]) -> Result<(i32, i32, bool, Vec<u8>), String> {
     decoder.set_transformations(png::Transformations::normalize_to_color8());
     let mut reader = decoder.read_info().map_err(|e| e.to_string())?;
     let size = reader.output_buffer_size().ok_or("its size does not fit the memory")?;
+    if size > MOST_PICTURE_BYTES {
+        return Err(format!(
+            "{} MB of pixels are outside 0 to {} MB",
+            size >> 20,
+            MOST_PICTURE_BYTES >> 20
+        ));
+    }
     let mut buffer = vec![0; size];
     let info = reader.next_frame(&mut buffer).map_err(|e| e.to_string())?;
     buffer.truncate(info.buffer_size());
@@ -431,7 +440,7 @@ impl Face {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::info::{SheetInfo, Use};
+    use crate::info::SheetInfo;
     use crate::page::Page;
     use crate::{Paper, Pen, pt};
 
@@ -466,9 +475,9 @@ mod tests {
                 units: form::Units::Mm,
                 paper,
                 cautions: Vec::new(),
-                thread_use: Use::Permitted,
+                thread_use: shop::UseOfThread::MovesOrAdjusts,
             };
-            let page = Page::new(&info, "Test", &[]);
+            let page = Page::new(&info, "Test", &[], &[]);
             let found = lines(&write_pdf(&[page.drawing], false).unwrap());
             let is = |v: f64, w: f64| (v.abs() - w).abs() < 1e-3;
             assert_eq!(found.iter().filter(|l| is(l.0, hundred) && is(l.1, 0.0)).count(), 1);

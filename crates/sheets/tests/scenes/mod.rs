@@ -5,7 +5,7 @@ use form::{Hand, Quantity, Source, Units};
 use sheets::{
     Candidate, Dash, FlankSide, GearTrain, JobSheet, NutBody, NutDrawing, Overlay, Paper, Pass,
     PictureBytes, RecordPicture, RecordSheet, Row, ShadowChart, ShadowEdge, SheetInfo,
-    SideClearance, Station, SurveySheet, Toleranced, ToolForm, ToolTemplate, Use, Value,
+    SideClearance, Station, SurveySheet, Toleranced, ToolForm, ToolTemplate, Value,
 };
 use std::sync::Arc;
 
@@ -23,7 +23,7 @@ pub fn info(paper: Paper, units: Units, job: &str) -> SheetInfo {
         cautions: vec![
             "The loom's beam is under load: let the warp off before the screw is taken out.".into(),
         ],
-        thread_use: Use::Permitted,
+        thread_use: shop::UseOfThread::MovesOrAdjusts,
     }
 }
 
