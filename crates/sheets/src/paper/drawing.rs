@@ -236,7 +236,7 @@ pub struct Text {
     pub text: String,
     /// Where its anchor stands.
     pub at: Point,
-    /// Type size (the em), mm; capitals are [`font::CAP_HEIGHT`] times as high.
+    /// Type size (the em), mm; capitals are 0.688 of it high.
     pub size_mm: f64,
     /// Which point of the baseline stands at `at`.
     pub anchor: Anchor,
