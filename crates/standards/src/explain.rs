@@ -102,7 +102,8 @@ fn pitch_world(reading: Reading) -> String {
     let sd = reading.u.hypot(5e-4 * reading.value);
     let nearest = |system| {
         round_pitches(system)
-            .into_iter()
+            .iter()
+            .map(|(p, _)| *p)
             .filter(|p| (p - reading.value).abs() <= NEAR * sd)
             .min_by(|a, b| (a - reading.value).abs().total_cmp(&(b - reading.value).abs()))
     };

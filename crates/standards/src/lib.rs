@@ -15,6 +15,7 @@ mod linear;
 mod measured;
 mod next;
 mod prior;
+mod propose;
 mod rank;
 mod rounding;
 mod tolerance;

@@ -31,7 +31,7 @@ const FLANK_WEAR: [(f64, f64, f64); 4] =
 const CREST_WEAR: [(f64, f64, f64); 3] =
     [(0.0, 0.003, 0.75), (0.03, 0.02, 0.18), (0.12, 0.05, 0.07)];
 /// Share of the flank wear that tilts a flank instead of moving it.
-const WEAR_TILT: f64 = 0.06;
+const WEAR_TILT: f64 = 0.03;
 /// Relative spread of the pitch of threads made to class: power screws, fasteners.
 const PITCH_SD: (f64, f64) = (2.0e-4, 4.0e-4);
 /// The same for threads cut in the shop.
@@ -41,7 +41,7 @@ const SHOP_SHARE: (f64, f64) = (0.25, 0.10);
 /// Share of threads made to the basic profile itself, as lead screws with fitted nuts and gauges are.
 const BASIC_SHARE: (f64, f64) = (0.30, 0.15);
 /// Spread of a flank of such threads, degrees.
-const SHOP_FLANK_SD_DEG: f64 = 0.3;
+const SHOP_FLANK_SD_DEG: f64 = 0.22;
 
 /// The measured numbers a likelihood uses, chosen so that nothing is counted twice.
 #[derive(Debug, Clone)]
@@ -339,9 +339,17 @@ fn log_sized(
     let shift: [f64; MOST] = std::array::from_fn(|i| {
         rows[i][MAJOR] + rows[i][MINOR] + 0.5 * geometry.slope * rows[i][THICKNESS]
     });
+    let makes = makes(family, pitch_mm, major_mm);
+    let hopeless = (0..n).any(|i| {
+        let spread = variance[i] + (2.0 * shift_sd).powi(2);
+        is_out_of_reach(&makes, &geometry, &rows[i], nominal_residual[i], spread)
+    });
+    if hopeless {
+        return f64::NEG_INFINITY;
+    }
     let mut logs = [f64::NEG_INFINITY; 3 * FLANK_WEAR.len() * CREST_WEAR.len()];
     let mut at = 0;
-    for make in makes(family, pitch_mm, major_mm) {
+    for make in makes {
         for (flank_mean, flank_sd, flank_weight) in FLANK_WEAR {
             let tilt_deg = (WEAR_TILT * flank_mean * pitch_mm / geometry.depth_mm).to_degrees();
             for (crest_mean, crest_sd, crest_weight) in CREST_WEAR {
@@ -376,6 +384,35 @@ fn log_sized(
         }
     }
     log_sum(logs.iter().copied())
+}
+
+/// Whether one number already lies more than ten spreads outside everything the hypothesis allows,
+/// so that the rest need not be reckoned. `variance` is that of the reading.
+fn is_out_of_reach(
+    makes: &[Make; 3],
+    geometry: &Geometry,
+    row: &[f64; HIDDEN],
+    residual: f64,
+    variance: f64,
+) -> bool {
+    let p = geometry.pitch_mm;
+    let flank = FLANK_WEAR[FLANK_WEAR.len() - 1];
+    let crest = CREST_WEAR[CREST_WEAR.len() - 1];
+    let tilt_deg = (WEAR_TILT * flank.0 * p / geometry.depth_mm).to_degrees();
+    let extra = [0.0, tilt_deg, tilt_deg, crest.1 * p, flank.1 * p, 0.0];
+    let worn = [0.0, 0.0, 0.0, crest.0 * p, flank.0 * p, 0.0];
+    let (mut low, mut high, mut variance) = (0.0, 0.0, variance);
+    for k in 0..HIDDEN {
+        let means = makes.iter().map(|m| m.mean[k]);
+        let least = row[k] * (means.clone().fold(f64::INFINITY, f64::min) - worn[k]);
+        let most = row[k] * means.fold(f64::NEG_INFINITY, f64::max);
+        low += least.min(most);
+        high += least.max(most);
+        let sd = makes.iter().map(|m| m.sd[k]).fold(0.0, f64::max).hypot(extra[k]);
+        variance += (row[k] * sd).powi(2);
+    }
+    let outside = (low - residual).max(residual - high).max(0.0);
+    outside * outside > 100.0 * variance
 }
 
 /// A trapezoid fitted to a rounded ridge has no sharp corners to find: what that costs, mm.

@@ -305,9 +305,10 @@ impl Measured {
             let Some(radius) = radius else { continue };
             for reading in readings.iter_mut().filter(|r| r.feature == flat) {
                 let needs = used * radius.value;
-                if radius.u.is_finite() && reading.value < 0.8 * needs {
+                let u = reading.u.hypot(used * radius.u);
+                if u.is_finite() && reading.value < 0.5 * needs && needs - reading.value > 3.0 * u {
                     reading.value += needs;
-                    reading.u = reading.u.hypot(used * radius.u);
+                    reading.u = u;
                 }
             }
         }

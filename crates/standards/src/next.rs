@@ -7,6 +7,9 @@ use crate::rank::{Candidate, Ranking};
 use form::{Quantity, Source};
 use serde::Serialize;
 
+/// Candidates beyond these are too improbable to choose a measurement by.
+const MOST_PREDICTED: usize = 25;
+
 /// A way to measure that a workshop has.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
@@ -27,6 +30,20 @@ pub enum Means {
     Loupe,
     /// Micrometer at two places: taper.
     TwoPlaces,
+}
+
+impl Means {
+    /// How gladly it is done, relative: of two that tell about as much, the handier goes first
+    /// (common practice).
+    fn ease(self) -> f64 {
+        match self {
+            Self::CaliperOverThreads | Self::Micrometer => 1.0,
+            Self::BladeCaliper | Self::TwoPlaces => 0.95,
+            Self::TravelOverTurns | Self::Loupe => 0.9,
+            Self::FarPicture => 0.8,
+            Self::OverWires => 0.75,
+        }
+    }
 }
 
 /// What one reading would say.
@@ -99,7 +116,8 @@ struct Prediction {
     sd: f64,
 }
 
-/// Measurements that would reduce the doubt, best first; empty when there is none to speak of.
+/// Measurements that would reduce the doubt, most worth while first; empty when there is none to speak
+/// of.
 #[must_use]
 pub fn what_next(measured: &Measured, ranking: &Ranking) -> Vec<Suggestion> {
     let doubt_bits = entropy_bits(ranking);
@@ -135,7 +153,8 @@ pub fn what_next(measured: &Measured, ranking: &Ranking) -> Vec<Suggestion> {
             })
         })
         .collect();
-    suggestions.sort_by(|a, b| b.gain_bits.total_cmp(&a.gain_bits));
+    let worth = |s: &Suggestion| s.gain_bits * s.means.ease();
+    suggestions.sort_by(|a, b| worth(b).total_cmp(&worth(a)));
     suggestions
 }
 
@@ -193,7 +212,7 @@ fn predictions(
         return None;
     }
     let mut predictions = Vec::new();
-    for c in &ranking.candidates {
+    for c in ranking.candidates.iter().take(MOST_PREDICTED) {
         let Some((mean, sd)) = nominal(c, feature) else { continue };
         let (mean, sd) = match known {
             // What was measured narrows the prediction.

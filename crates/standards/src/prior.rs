@@ -20,6 +20,7 @@ use crate::likelihood::Observations;
 use crate::linear::{log_normal, normal};
 use crate::measured::{Feature, Reading};
 use serde::{Deserialize, Serialize};
+use std::sync::OnceLock;
 
 const MM_PER_INCH: f64 = form::units::MM_PER_INCH;
 
@@ -107,6 +108,20 @@ impl Prior {
         }
     }
 
+    /// Every listed size with its prior probability; what is left belongs to own sizes and to none.
+    #[must_use]
+    pub fn sizes(&self) -> Vec<(&'static Family, &'static Size, f64)> {
+        let families = crate::catalogue::families();
+        families
+            .iter()
+            .zip(self.listed(families))
+            .flat_map(|(family, shares)| {
+                family.sizes.iter().zip(shares).map(move |(size, p)| (family, size, p))
+            })
+            .filter(|(_, _, p)| *p > 0.0)
+            .collect()
+    }
+
     /// Prior probability of every listed size, in the order of families and their sizes.
     pub(crate) fn listed(&self, families: &[Family]) -> Vec<Vec<f64>> {
         let raw: Vec<f64> = families
@@ -182,20 +197,34 @@ pub(crate) fn starts_prior(power: bool, n: u32) -> f64 {
     }
 }
 
-/// Round pitches of a system, mm.
-pub(crate) fn round_pitches(system: System) -> Vec<f64> {
+/// Round pitches of a system, mm, each with its share; the shares add up to 1. Whole and half
+/// millimetres and even numbers of threads are commoner, coarse pitches rarer.
+pub(crate) fn round_pitches(system: System) -> &'static [(f64, f64)] {
+    static METRIC: OnceLock<Vec<(f64, f64)>> = OnceLock::new();
+    static INCH: OnceLock<Vec<(f64, f64)>> = OnceLock::new();
+    let normalised = |pitches: Vec<(f64, f64)>| {
+        let weight = |(p, w): &(f64, f64)| w / (1.0 + (p / 6.0).powi(2));
+        let total: f64 = pitches.iter().map(weight).sum();
+        pitches.iter().map(|e| (e.0, weight(e) / total)).collect()
+    };
     match system {
-        System::Metric => {
-            let mut fine = vec![0.2, 0.3, 0.35, 0.4, 0.45, 0.6, 0.7, 0.8];
-            fine.extend((1..=48).map(|k| 0.25 * f64::from(k)));
-            fine.extend([14.0, 16.0, 18.0, 20.0, 24.0]);
-            fine
-        }
-        System::Inch => {
-            let mut tpi: Vec<f64> = (1..=40).map(f64::from).collect();
-            tpi.extend([1.5, 2.5, 3.5, 4.5, 5.5, 6.5, 11.5, 13.5, 44.0, 48.0, 56.0, 60.0, 64.0]);
-            tpi.iter().map(|n| MM_PER_INCH / n).collect()
-        }
+        System::Metric => METRIC.get_or_init(|| {
+            let mut all: Vec<(f64, f64)> =
+                [0.2, 0.3, 0.35, 0.4, 0.45, 0.6, 0.7, 0.8].map(|p| (p, 1.0)).to_vec();
+            all.extend((1..=48).map(|k| {
+                let weight = [4.0, 1.0, 3.0, 1.0][k % 4];
+                (0.25 * k as f64, weight)
+            }));
+            all.extend([14.0, 16.0, 18.0, 20.0, 24.0].map(|p| (p, 2.0)));
+            normalised(all)
+        }),
+        System::Inch => INCH.get_or_init(|| {
+            let mut tpi: Vec<(f64, f64)> =
+                (1..=40).map(|n| (f64::from(n), if n % 2 == 0 { 3.0 } else { 1.5 })).collect();
+            let others = [1.5, 2.5, 3.5, 4.5, 5.5, 6.5, 11.5, 13.5, 44.0, 48.0, 56.0, 60.0, 64.0];
+            tpi.extend(others.map(|n| (n, 1.0)));
+            normalised(tpi.into_iter().map(|(n, w)| (MM_PER_INCH / n, w)).collect())
+        }),
     }
 }
 
@@ -239,11 +268,8 @@ pub(crate) fn own_pitches(family: &Family, pitch_mm: f64, reach: f64) -> Vec<(f6
         .map(|p| (*p, in_list / listed.len() as f64, family.system))
         .collect();
     for (system, share) in [(family.system, own), (other(family.system), foreign)] {
-        let round = round_pitches(system);
-        let each = share / round.len() as f64;
-        pitches.extend(
-            round.iter().filter(|p| near(**p) && !is_listed(**p)).map(|p| (*p, each, system)),
-        );
+        let round = round_pitches(system).iter().filter(|(p, _)| near(*p) && !is_listed(*p));
+        pitches.extend(round.map(|(p, w)| (*p, share * w, system)));
     }
     pitches
 }
@@ -332,8 +358,7 @@ fn pitch_density(reading: Reading) -> f64 {
     let sd = reading.u.hypot(5e-4 * reading.value);
     let any = 1.0 / (reading.value * 150f64.ln());
     let spikes = |system| {
-        let round = round_pitches(system);
-        round.iter().map(|p| normal(reading.value - p, sd)).sum::<f64>() / round.len() as f64
+        round_pitches(system).iter().map(|(p, w)| w * normal(reading.value - p, sd)).sum::<f64>()
     };
     NONE_PITCH[0] * any
         + NONE_PITCH[1] * spikes(System::Metric)

@@ -2,11 +2,12 @@
 
 use crate::catalogue::families;
 use crate::explain;
-use crate::family::{Family, System, fill, inch_label, plain};
+use crate::family::Family;
 use crate::likelihood::{Geometry, Observations, is_mirrored, log_likelihood};
 use crate::linear::log_sum;
 use crate::measured::{Feature, Measured};
-use crate::prior::{Prior, log_none, own_diameters, own_pitches, starts_prior};
+use crate::prior::{Prior, log_none};
+use crate::propose::{Proposal, Search, plausible_starts, proposals};
 use crate::tolerance::{Side, limits_of};
 use form::Section;
 use serde::Serialize;
@@ -18,7 +19,7 @@ const MOST_CANDIDATES: usize = 60;
 /// Two designations are told apart when one explains the data more than this many times better.
 const TOLD_APART: f64 = 20.0;
 /// Group members less probable than this share of their leader are not worth naming.
-const GROUP_SHARE: f64 = 0.02;
+const GROUP_SHARE: f64 = 0.01;
 /// Nor are groups whose leader is less probable than this.
 const GROUP_LEADER: f64 = 0.02;
 
@@ -130,15 +131,6 @@ impl Hypothesis {
     }
 }
 
-/// How the search skips what cannot matter.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) enum Search {
-    /// Skips sizes whose pitch or diameter is hopeless.
-    Pruned,
-    /// Looks at every listed size: the oracle of the pruned search.
-    Exhaustive,
-}
-
 /// Odds for `measured` under `prior`.
 #[must_use]
 pub fn rank(measured: &Measured, prior: &Prior) -> Ranking {
@@ -164,8 +156,16 @@ fn rank_by(measured: &Measured, prior: &Prior, search: Search) -> Ranking {
         };
     }
     let starts = plausible_starts(measured, &observations);
-    let mut hypotheses = listed(measured, prior, &observations, &starts, search);
-    own_sizes(measured, prior, &observations, &starts, &mut hypotheses);
+    // Without a measured diameter the diameter is no part of a hypothesis.
+    let sized = [Feature::MajorDiameter, Feature::MinorDiameter, Feature::PitchDiameter]
+        .into_iter()
+        .any(|f| measured.get(f).is_some());
+    let left_hand = measured.is_left_hand();
+    let mut hypotheses: Vec<Hypothesis> =
+        proposals(measured, prior, &observations, &starts, search)
+            .into_iter()
+            .filter_map(|p| weigh(&p, prior, &observations, sized, left_hand))
+            .collect();
     merge_same_threads(&mut hypotheses);
     let included = measured.included().map_or(60.0, |q| q.value);
     let pitch = measured.pitch_mm.or(measured.lead_mm).map_or(1.0, |q| q.value);
@@ -191,258 +191,29 @@ fn rank_by(measured: &Measured, prior: &Prior, search: Search) -> Ranking {
     Ranking { candidates, no_standard_probability, cannot_tell, verdict, explanation }
 }
 
-/// One possible number of starts with what the data say of it.
-#[derive(Debug, Clone, Copy)]
-struct Starts {
-    n: u32,
-    /// Probability reported, or `None` for what is usual for the family.
-    weight: Option<f64>,
-}
-
-impl Starts {
-    /// ln of prior and likelihood.
-    fn logs(self, power: bool) -> (f64, f64) {
-        match self.weight {
-            Some(p) => (0.0, p.max(1e-12).ln()),
-            None => (starts_prior(power, self.n).ln(), 0.0),
-        }
-    }
-
-    fn weight(self, power: bool) -> f64 {
-        self.weight.unwrap_or_else(|| starts_prior(power, self.n))
-    }
-}
-
-fn plausible_starts(measured: &Measured, observations: &Observations) -> Vec<Starts> {
-    let lead_known = observations.gaussian(Feature::Lead).is_some();
-    match measured.starts {
-        Some((n, p)) if (1..=16).contains(&n) => {
-            let p = p.clamp(0.0, 1.0);
-            // A probability that was reported is the answer; what it leaves goes to the neighbours
-            // in proportion to how common they are.
-            let near: Vec<u32> = (n.saturating_sub(2).max(1)..=n + 2).filter(|k| *k != n).collect();
-            let total: f64 = near.iter().map(|k| starts_prior(true, *k)).sum();
-            let mut all = vec![Starts { n, weight: Some(p) }];
-            all.extend(near.into_iter().map(|k| Starts {
-                n: k,
-                weight: Some((1.0 - p).max(1e-9) * starts_prior(true, k) / total),
-            }));
-            all
-        }
-        _ if lead_known => (1..=12).map(|n| Starts { n, weight: None }).collect(),
-        _ if measured.lead_repeats_pitch() => {
-            vec![Starts { n: measured.likely_starts(), weight: Some(1.0) }]
-        }
-        // Nothing is known of the starts: one is taken, at no cost.
-        _ => vec![Starts { n: 1, weight: Some(1.0) }],
-    }
-}
-
-/// Whether a size cannot matter: pitch or diameter more than ten spreads away.
-fn hopeless(observations: &Observations, pitch_mm: f64, major_mm: f64, starts: u32) -> bool {
-    let far = |feature, nominal: f64| {
-        observations
-            .gaussian(feature)
-            .is_some_and(|r| (r.value - nominal).abs() > 10.0 * r.u.hypot(4e-4 * nominal))
-    };
-    let size = observations.gaussian(Feature::MajorDiameter).is_some_and(|r| {
-        let over = r.value - major_mm;
-        let slack = 0.35 + 0.02 * major_mm + 8.0 * r.u;
-        over > slack || -over > slack + 0.5 * pitch_mm
-    });
-    size || far(Feature::Pitch, pitch_mm) || far(Feature::Lead, pitch_mm * f64::from(starts))
-}
-
-fn listed(
-    measured: &Measured,
+/// The full weighing of a proposal; `None` when it is out of the question.
+fn weigh(
+    p: &Proposal,
     prior: &Prior,
     observations: &Observations,
-    starts: &[Starts],
-    search: Search,
-) -> Vec<Hypothesis> {
-    let left_hand = measured.is_left_hand();
-    let mut found = Vec::new();
-    let priors = prior.listed(families());
-    // Sizes of a family differ in nothing else when no diameter was measured.
-    let sized = [Feature::MajorDiameter, Feature::MinorDiameter, Feature::PitchDiameter]
-        .into_iter()
-        .any(|f| measured.get(f).is_some());
-    for (family, priors) in families().iter().zip(&priors) {
-        if family.ranked_as.is_some() {
-            continue;
-        }
-        for (size, &p) in family.sizes.iter().zip(priors) {
-            if p <= 0.0 {
-                continue;
-            }
-            for s in starts {
-                let weight = s.weight(family.power);
-                if weight < 1e-9
-                    || (search == Search::Pruned
-                        && hopeless(observations, size.pitch_mm, size.major_mm, s.n))
-                {
-                    continue;
-                }
-                let log = log_likelihood(
-                    family,
-                    size.pitch_mm,
-                    sized.then_some(size.major_mm),
-                    s.n,
-                    observations,
-                ) + prior.log_misfit(size.pitch_mm, family.form.included_deg())
-                    + s.logs(family.power).1;
-                found.push(Hypothesis {
-                    family,
-                    designation: family.designate(size, s.n, left_hand),
-                    pitch_mm: size.pitch_mm,
-                    major_mm: Some(size.major_mm),
-                    starts: s.n,
-                    in_series: true,
-                    log_prior: p.ln() + s.logs(family.power).0,
-                    log_likelihood: log,
-                    also: Vec::new(),
-                });
-            }
-        }
-    }
-    found
-}
-
-fn own_sizes(
-    measured: &Measured,
-    prior: &Prior,
-    observations: &Observations,
-    starts: &[Starts],
-    found: &mut Vec<Hypothesis>,
-) {
-    let pitch = observations.gaussian(Feature::Pitch);
-    let lead = observations.gaussian(Feature::Lead);
-    let left_hand = measured.is_left_hand();
-    let priors = prior.own(families());
-    for (family, &share) in families().iter().zip(&priors) {
-        let Some(pattern) = &family.own_size else { continue };
-        if share <= 0.0 {
-            continue;
-        }
-        for s in starts {
-            let weight = s.weight(family.power);
-            let near = match (pitch, lead) {
-                (Some(p), _) => p,
-                (None, Some(l)) => crate::measured::Reading {
-                    value: l.value / f64::from(s.n),
-                    u: l.u / f64::from(s.n),
-                    ..l
-                },
-                // Without a pitch an own size is anything.
-                (None, None) => return,
-            };
-            if weight < 1e-9 {
-                continue;
-            }
-            let reach = 6.0 * (near.u / near.value).hypot(4e-4);
-            for (pitch_mm, pitch_share, pitch_system) in own_pitches(family, near.value, reach) {
-                let mut add = |major_mm: Option<f64>, label: String, size_share: f64| {
-                    let listed_already = found.iter().any(|h| {
-                        h.in_series
-                            && h.starts == s.n
-                            && h.family.form.id == family.form.id
-                            && (h.pitch_mm / pitch_mm - 1.0).abs() < 1e-6
-                            && match (h.major_mm, major_mm) {
-                                (Some(a), Some(b)) => (a - b).abs() < 0.02,
-                                // With no diameter, a listed pitch speaks for the form.
-                                _ => true,
-                            }
-                    });
-                    if listed_already {
-                        return;
-                    }
-                    let log = log_likelihood(family, pitch_mm, major_mm, s.n, observations)
-                        + prior.log_misfit(pitch_mm, family.form.included_deg())
-                        + s.logs(family.power).1;
-                    let size = OwnSize { label, pitch_mm, pitch_system, starts: s.n, left_hand };
-                    found.push(Hypothesis {
-                        family,
-                        designation: size.designate(family, pattern),
-                        pitch_mm,
-                        major_mm,
-                        starts: s.n,
-                        in_series: false,
-                        log_prior: (share * pitch_share * size_share).ln() + s.logs(family.power).0,
-                        log_likelihood: log,
-                        also: Vec::new(),
-                    });
-                };
-                match size_window(observations, pitch_mm) {
-                    Some((least, most)) => {
-                        for (d, p, system) in
-                            own_diameters(family, pitch_mm, pitch_system, least, most)
-                        {
-                            let label = match system {
-                                System::Metric => plain(d, 2),
-                                System::Inch => inch_label(d),
-                            };
-                            let label = if system == family.system {
-                                label
-                            } else {
-                                format!(
-                                    "{label}{}",
-                                    if system == System::Inch { " in" } else { " mm" }
-                                )
-                            };
-                            add(Some(d), label, p);
-                        }
-                    }
-                    None => add(None, "Ø?".to_owned(), 1.0),
-                }
-            }
-        }
-    }
-}
-
-/// A size of its own, to be named.
-struct OwnSize {
-    label: String,
-    pitch_mm: f64,
-    pitch_system: System,
-    starts: u32,
+    sized: bool,
     left_hand: bool,
-}
-
-impl OwnSize {
-    fn designate(&self, family: &Family, pattern: &str) -> String {
-        // A pitch of the other world is written in its own unit.
-        let pattern = if self.pitch_system == family.system {
-            pattern.to_owned()
-        } else if pattern.contains("{tpi}") {
-            pattern.replace("-{tpi}", " x {pitch} mm")
-        } else {
-            pattern.replace("{pitch}", "{tpi} tpi")
-        };
-        let text = fill(&pattern, &self.label, self.pitch_mm, self.starts, self.left_hand);
-        let listed = family.pitches_mm.iter().any(|p| (p / self.pitch_mm - 1.0).abs() < 1e-6);
-        let why = match (family.sizes.is_empty(), listed) {
-            (true, _) => "no series of sizes",
-            (false, true) => "size not in the series",
-            (false, false) => "pitch and size not in the series",
-        };
-        format!("{text} (form {}; {why})", family.form.standard)
-    }
-}
-
-/// Nominal diameters worth trying, mm; `None` when no diameter was measured.
-fn size_window(observations: &Observations, pitch_mm: f64) -> Option<(f64, f64)> {
-    let (reading, add) = [
-        (Feature::MajorDiameter, 0.0),
-        (Feature::PitchDiameter, 0.5 * pitch_mm),
-        (Feature::MinorDiameter, 1.2 * pitch_mm),
-    ]
-    .into_iter()
-    .find_map(|(f, add)| observations.gaussian(f).map(|r| (r, add)))?;
-    let slack = 0.1 + 4.0 * reading.u + 0.3 * add;
-    Some((
-        (reading.value + add - slack).max(0.2),
-        reading.value + add + slack + 0.2 + 0.25 * pitch_mm,
-    ))
+) -> Option<Hypothesis> {
+    let major_mm = p.major_mm.filter(|_| sized);
+    let log_likelihood = log_likelihood(p.family, p.pitch_mm, major_mm, p.starts, observations)
+        + prior.log_misfit(p.pitch_mm, p.family.form.included_deg())
+        + p.log_starts;
+    log_likelihood.is_finite().then(|| Hypothesis {
+        family: p.family,
+        designation: p.designate(left_hand),
+        pitch_mm: p.pitch_mm,
+        major_mm: p.major_mm,
+        starts: p.starts,
+        in_series: p.in_series(),
+        log_prior: p.log_prior,
+        log_likelihood,
+        also: Vec::new(),
+    })
 }
 
 /// Families may list the same form in the same size: one candidate with several names, the commonest

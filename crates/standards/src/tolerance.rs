@@ -234,6 +234,15 @@ fn iso_td2_mm(major_mm: f64, pitch_mm: f64) -> f64 {
     0.090 * pitch_mm.powf(0.4) * d.powf(0.1)
 }
 
+/// `Td` of grade 6 before rounding, mm: 180 P^(2/3) - 3.15 / √P µm. The printed table lifts pitch 4
+/// to 0.475 mm.
+fn iso_td_mm(pitch_mm: f64) -> f64 {
+    if (pitch_mm - 4.0).abs() < 1e-6 {
+        return 0.475;
+    }
+    0.001 * (180.0 * pitch_mm.powf(2.0 / 3.0) - 3.15 / pitch_mm.sqrt())
+}
+
 /// The next value of the R 40 series, nearest in ratio.
 fn r40(mm: f64) -> f64 {
     const R40: [f64; 41] = [
@@ -266,7 +275,7 @@ fn iso965(d: f64, p: f64, class: &str, side: Side) -> Result<Widths, ToleranceEr
             } else {
                 8
             });
-            let td = r40(0.001 * (180.0 * p.powf(2.0 / 3.0) - 3.15 / p.sqrt()) * major_grade);
+            let td = r40(iso_td_mm(p) * major_grade);
             Widths {
                 major_gap: gap,
                 major: td,
@@ -299,7 +308,7 @@ fn iso2903(d: f64, p: f64, class: &str, side: Side) -> Result<Widths, ToleranceE
     Ok(match side {
         Side::External => Widths {
             major_gap: 0.0,
-            major: r40(0.001 * (180.0 * p.powf(2.0 / 3.0) - 3.15 / p.sqrt()) * 0.63),
+            major: r40(iso_td_mm(p) * 0.63),
             pitch_gap: gap,
             pitch: td2,
             minor_gap: 0.0,

@@ -1,0 +1,244 @@
+//! Rankings of threads worked out by hand: what the odds, groups and sentences say.
+
+mod support;
+
+use form::{Hand, Quantity};
+use standards::{Measured, Prior, Verdict, rank, rank_exhaustively};
+use support::{Care, Rng, any_listed, made, measure, unlisted};
+
+fn q(value: f64, u: f64) -> Option<Quantity> {
+    Some(Quantity::measured(value, u))
+}
+
+/// Pitch, right and left flank, depth, crest flat, root radius, major diameter; as a good picture
+/// gives them.
+fn pictured(n: [f64; 7], starts: u32, hand: Hand) -> Measured {
+    let [pitch, right, left, depth, crest, root_radius, major] = n;
+    Measured {
+        pitch_mm: q(pitch, 3e-4 * pitch),
+        lead_mm: q(pitch * f64::from(starts), 3e-4 * pitch * f64::from(starts)),
+        right_flank_deg: q(right, 0.05),
+        left_flank_deg: q(left, 0.05),
+        depth_mm: q(depth, 0.01),
+        crest_flat_mm: q(crest, 0.006),
+        root_radius_mm: q(root_radius, 0.02),
+        major_diameter_mm: q(major, 0.015),
+        minor_diameter_mm: q(major - 2.0 * depth, 0.015),
+        starts: Some((starts, 0.98)),
+        hand: Some((hand, 0.99)),
+        ..Measured::default()
+    }
+}
+
+fn first(m: &Measured) -> String {
+    rank(m, &Prior::default()).candidates.first().map(|c| c.designation.clone()).unwrap_or_default()
+}
+
+#[test]
+fn good_pictures_are_named() {
+    let right = Hand::Right;
+    for (numbers, starts, hand, want) in [
+        // 24 x 4 is not in the series: the form is named, the size is said to be its own.
+        (
+            [4.0, 15.0, 15.0, 2.25, 1.464, 0.0, 24.0],
+            1,
+            right,
+            "Tr 24 x 4 (form ISO 2901; size not in the series)",
+        ),
+        ([5.0, 15.0, 15.0, 2.75, 1.830, 0.0, 24.0], 1, right, "Tr 24 x 5"),
+        ([25.4 / 13.0, 30.0, 30.0, 1.1986, 0.2442, 0.22, 12.7], 1, right, "1/2-13 UNC"),
+        ([3.0, 15.0, 15.0, 1.75, 1.102, 0.0, 20.0], 1, Hand::Left, "Tr 20 x 3 LH"),
+        ([4.0, 15.0, 15.0, 2.25, 1.464, 0.0, 20.0], 2, right, "Tr 20 x 8 (P4)"),
+        ([2.54, 14.5, 14.5, 1.524, 0.942, 0.0, 12.7], 1, right, "Acme 1/2-10"),
+        ([1.5, 30.0, 30.0, 0.92, 0.19, 0.2, 9.95], 1, right, "M10 x 1.5"),
+        ([8.0, 3.0, 30.0, 6.94, 2.11, 0.99, 48.0], 1, right, "S 48 x 8"),
+        ([8.0, 30.0, 3.0, 6.94, 2.11, 0.99, 48.0], 1, right, "S 48 x 8"),
+        ([6.35, 45.0, 7.0, 4.20, 1.036, 0.45, 50.8], 1, right, "2-4 buttress"),
+    ] {
+        let got = first(&pictured(numbers, starts, hand));
+        assert_eq!(got, want, "{numbers:?}");
+    }
+}
+
+#[test]
+fn rounded_forms_are_named_however_the_fit_reports_them() {
+    // 3/8-16 Whitworth: h 1.0165, flats P/6 = 0.2646, r 0.218.
+    let base = Measured {
+        pitch_mm: q(1.5875, 0.0005),
+        right_flank_deg: q(27.5, 0.1),
+        left_flank_deg: q(27.5, 0.1),
+        depth_mm: q(1.0165, 0.01),
+        major_diameter_mm: q(9.50, 0.015),
+        ..Measured::default()
+    };
+    let corners = Measured {
+        crest_flat_mm: q(0.2646, 0.01),
+        crest_radius_mm: q(0.218, 0.01),
+        root_radius_mm: q(0.218, 0.01),
+        ..base.clone()
+    };
+    let straight_part = Measured { crest_flat_mm: q(0.0, 0.01), ..corners.clone() };
+    let radius_unknown = Measured { crest_flat_mm: q(0.30, 0.02), ..base.clone() };
+    for m in [corners, straight_part, radius_unknown, base] {
+        assert_eq!(first(&m), "3/8-16 BSW");
+    }
+}
+
+#[test]
+fn none_is_said_with_the_worlds_of_its_features() {
+    // 34°, 2.8 mm, 15 mm: no list has any of the first two.
+    let m = pictured([2.8, 17.0, 17.0, 1.4, 0.994, 0.0, 15.0], 1, Hand::Right);
+    let r = rank(&m, &Prior::default());
+    assert_eq!(r.verdict, Verdict::None);
+    assert!(r.no_standard_probability > 0.99);
+    // 35° at 3 mm pitch has been met; here on an inch diameter.
+    let m = pictured([3.0, 17.5, 17.5, 1.5, 0.95, 0.0, 19.04], 1, Hand::Right);
+    let r = rank(&m, &Prior::default());
+    assert_eq!(r.verdict, Verdict::None);
+    let text = &r.explanation[0];
+    for part in [
+        "no listed standard",
+        "pitch metric (3 mm)",
+        "angle 35° in no list",
+        "diameter",
+        "inch (3/4 in)",
+    ] {
+        assert!(text.contains(part), "{text}");
+    }
+}
+
+#[test]
+fn bare_pitch_and_angle_cannot_tell() {
+    let r = rank(
+        &Measured::pitch_and_angle(Quantity::measured(1.5, 0.005), Quantity::measured(60.0, 1.0)),
+        &Prior::default(),
+    );
+    assert_eq!(r.verdict, Verdict::CannotTell);
+    let group = r.first_group();
+    for name in ["M10 x 1.5", "M12 x 1.5", "M20 x 1.5"] {
+        assert!(group.contains(&name), "{group:?}");
+    }
+    let r = rank(
+        &Measured::pitch_and_angle(Quantity::measured(2.52, 0.04), Quantity::measured(29.5, 1.0)),
+        &Prior::default(),
+    );
+    let group = r.first_group();
+    assert!(group.contains(&"Acme 1/2-10"), "{group:?}");
+    assert!(group.iter().any(|d| d.starts_with("Tr ") && d.contains("2.5")), "{group:?}");
+}
+
+#[test]
+fn taper_is_found_and_said() {
+    let m = Measured {
+        major_diameter_mm: q(20.9, 0.05),
+        ..Measured::pitch_and_angle(
+            Quantity::measured(1.8143, 0.002),
+            Quantity::measured(55.0, 0.3),
+        )
+    };
+    let r = rank(&m, &Prior::default());
+    let group = r.first_group();
+    assert!(group.contains(&"G 1/2") && group.contains(&"R 1/2"), "{group:?}");
+    assert!(r.explanation.iter().any(|t| t.contains("parallel or tapers")), "{:?}", r.explanation);
+    let taper = Measured { taper: q(0.061, 0.004), ..m.clone() };
+    let r = rank(&taper, &Prior::default());
+    assert_eq!(r.candidates[0].designation, "R 1/2");
+    assert!(r.candidates[0].probability > 0.95);
+    assert!(r.explanation.iter().any(|t| t.contains("taper found: 1:16")), "{:?}", r.explanation);
+    let parallel = Measured { taper: q(0.001, 0.004), ..m };
+    assert_eq!(first(&parallel), "G 1/2");
+}
+
+#[test]
+fn numbers_that_follow_from_others_are_not_counted_twice() {
+    let m = Measured {
+        pitch_mm: q(4.0, 0.01),
+        right_flank_deg: q(15.1, 0.2),
+        left_flank_deg: q(14.8, 0.2),
+        depth_mm: q(2.2, 0.05),
+        crest_flat_mm: q(1.48, 0.05),
+        major_diameter_mm: q(19.9, 0.05),
+        ..Measured::default()
+    };
+    let more = Measured {
+        lead_mm: q(4.0, 0.01),
+        included_angle_deg: q(29.9, 0.28),
+        root_flat_mm: q(4.0 - 1.48 - 2.2 * 0.5358, 0.07),
+        minor_diameter_mm: q(15.5, 0.1),
+        ..m.clone()
+    };
+    let (a, b) = (rank(&m, &Prior::default()), rank(&more, &Prior::default()));
+    assert_eq!(a.candidates.len(), b.candidates.len());
+    for (x, y) in a.candidates.iter().zip(&b.candidates) {
+        assert_eq!(x.designation, y.designation);
+        assert!((x.probability - y.probability).abs() < 1e-12);
+    }
+    assert!(b.candidates[0].deviations.len() > a.candidates[0].deviations.len());
+}
+
+#[test]
+fn probabilities_add_up_and_the_pruned_search_misses_nothing() {
+    let mut rng = Rng(99);
+    let prior = Prior::default();
+    for case in 0..40 {
+        let care = Care {
+            diameter_known: case % 4 != 0,
+            form_known: case % 3 != 0,
+            ..Care::of(10f64.powf(rng.between(-0.3, 1.3)))
+        };
+        let real = if case % 5 == 4 {
+            unlisted(&mut rng)
+        } else {
+            let (family, size) = any_listed(&mut rng);
+            made(family, size, &mut rng)
+        };
+        let m = measure(&real, care, &mut rng);
+        let fast = rank(&m, &prior);
+        let sum: f64 = fast.candidates.iter().map(|c| c.probability).sum();
+        let total = sum + fast.no_standard_probability;
+        assert!(total <= 1.0 + 1e-9, "{total}");
+        let certain = rank_exhaustively(&m, &prior);
+        assert!((fast.no_standard_probability - certain.no_standard_probability).abs() < 1e-3);
+        for (x, y) in fast.candidates.iter().zip(&certain.candidates).take(3) {
+            assert!(
+                (x.probability - y.probability).abs() < 1e-3,
+                "{} {}",
+                x.designation,
+                y.designation
+            );
+        }
+    }
+}
+
+#[test]
+fn nonsense_neither_panics_nor_names_anything() {
+    let prior = Prior::default();
+    assert_eq!(rank(&Measured::default(), &prior).verdict, Verdict::CannotTell);
+    for bad in [f64::NAN, f64::INFINITY, 0.0, -3.0, 1e300, 1e-300] {
+        for u in [0.0, 1e-9, 0.1, f64::INFINITY, f64::NAN] {
+            let m = Measured {
+                depth_mm: q(bad, u),
+                major_diameter_mm: q(bad, u),
+                crest_radius_mm: q(bad, u),
+                ..Measured::pitch_and_angle(Quantity::measured(bad, u), Quantity::measured(bad, u))
+            };
+            let r = rank(&m, &prior);
+            assert!(r.candidates.iter().all(|c| c.probability.is_finite()), "{bad} {u}");
+            assert!(r.no_standard_probability.is_finite(), "{bad} {u}");
+        }
+    }
+}
+
+#[test]
+fn a_value_without_uncertainty_is_given_one_and_it_is_said() {
+    let exact = |v| Some(Quantity::entered(v, 0.0));
+    let m = Measured {
+        pitch_mm: exact(2.54),
+        included_angle_deg: exact(29.0),
+        major_diameter_mm: exact(12.7),
+        ..Measured::default()
+    };
+    let r = rank(&m, &Prior::default());
+    assert_eq!(r.candidates[0].designation, "Acme 1/2-10");
+    assert!(r.explanation.iter().any(|t| t.contains("no uncertainty was given for the pitch")));
+}
