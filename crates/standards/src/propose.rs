@@ -34,7 +34,7 @@ pub(crate) struct Proposal {
     /// ln of what a report of the starts says of these.
     pub log_starts: f64,
     /// ln prior and a first look at the data.
-    first_look: f64,
+    pub first_look: f64,
     name: Name,
 }
 

@@ -7,13 +7,15 @@ use crate::likelihood::{Geometry, Observations, is_mirrored, log_likelihood};
 use crate::linear::log_sum;
 use crate::measured::{Feature, Measured};
 use crate::prior::{Prior, log_none};
-use crate::propose::{Proposal, Search, plausible_starts, proposals};
+use crate::propose::{Proposal, Search, Starts, plausible_starts, proposals};
 use crate::tolerance::{Side, limits_of};
 use form::Section;
 use serde::Serialize;
 
 /// Candidates less probable than this are left out.
 const LEAST_PROBABILITY: f64 = 5e-4;
+/// The best few are returned however improbable, to be shown beside the measured form.
+const LEAST_CANDIDATES: usize = 3;
 /// Most candidates returned.
 const MOST_CANDIDATES: usize = 60;
 /// Two designations are told apart when one explains the data more than this many times better.
@@ -85,7 +87,8 @@ pub enum Verdict {
 /// Odds over everything listed, own sizes of standard forms, and none.
 #[derive(Debug, Clone, Serialize)]
 pub struct Ranking {
-    /// Most probable first; those below 0.05 % are left out.
+    /// Most probable first; those below 0.05 % are left out, except the three best. When nothing at
+    /// all is possible, the nearest listed thread at probability 0.
     pub candidates: Vec<Candidate>,
     /// Probability that the thread follows no standard form.
     pub no_standard_probability: f64,
@@ -177,12 +180,17 @@ fn rank_by(measured: &Measured, prior: &Prior, search: Search) -> Ranking {
         hypotheses.iter().map(Hypothesis::log_weight).chain(std::iter::once(log_none_weight)),
     );
     hypotheses.sort_by(|a, b| b.log_weight().total_cmp(&a.log_weight()));
-    let candidates: Vec<Candidate> = hypotheses
+    let mut candidates: Vec<Candidate> = hypotheses
         .iter()
         .take(MOST_CANDIDATES)
         .map(|h| candidate(h, (h.log_weight() - total).exp(), &observations))
-        .filter(|c| c.probability >= LEAST_PROBABILITY)
+        .enumerate()
+        .filter(|(i, c)| *i < LEAST_CANDIDATES || c.probability >= LEAST_PROBABILITY)
+        .map(|(_, c)| c)
         .collect();
+    if candidates.is_empty() {
+        candidates.extend(nearest(measured, prior, &observations, &starts));
+    }
     let no_standard_probability = (log_none_weight - total).exp();
     let cannot_tell = groups(&candidates);
     let verdict = verdict(&candidates, no_standard_probability, &cannot_tell);
@@ -214,6 +222,29 @@ fn weigh(
         log_likelihood,
         also: Vec::new(),
     })
+}
+
+/// The listed thread nearest in pitch, diameter and angle when nothing is possible: for comparison.
+fn nearest(
+    measured: &Measured,
+    prior: &Prior,
+    observations: &Observations,
+    starts: &[Starts],
+) -> Option<Candidate> {
+    let all = proposals(measured, prior, observations, starts, Search::Exhaustive);
+    let best = all.iter().max_by(|a, b| a.first_look.total_cmp(&b.first_look))?;
+    let hypothesis = Hypothesis {
+        family: best.family,
+        designation: best.designate(measured.is_left_hand()),
+        pitch_mm: best.pitch_mm,
+        major_mm: best.major_mm,
+        starts: best.starts,
+        in_series: best.in_series(),
+        log_prior: best.log_prior,
+        log_likelihood: f64::MIN,
+        also: Vec::new(),
+    };
+    Some(candidate(&hypothesis, 0.0, observations))
 }
 
 /// Families may list the same form in the same size: one candidate with several names, the commonest

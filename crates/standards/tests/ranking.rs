@@ -91,6 +91,11 @@ fn none_is_said_with_the_worlds_of_its_features() {
     let r = rank(&m, &Prior::default());
     assert_eq!(r.verdict, Verdict::None);
     assert!(r.no_standard_probability > 0.99);
+    // The nearest is still shown, with what is wrong with it.
+    let nearest = &r.candidates[0];
+    assert!(nearest.probability < 0.01 && nearest.section.is_some());
+    assert!(nearest.deviations.iter().any(|d| d.in_u.abs() > 10.0));
+    assert!(r.explanation.iter().any(|t| t.starts_with("nearest is")), "{:?}", r.explanation);
     // 35° at 3 mm pitch has been met; here on an inch diameter.
     let m = pictured([3.0, 17.5, 17.5, 1.5, 0.95, 0.0, 19.04], 1, Hand::Right);
     let r = rank(&m, &Prior::default());
@@ -241,4 +246,22 @@ fn a_value_without_uncertainty_is_given_one_and_it_is_said() {
     let r = rank(&m, &Prior::default());
     assert_eq!(r.candidates[0].designation, "Acme 1/2-10");
     assert!(r.explanation.iter().any(|t| t.contains("no uncertainty was given for the pitch")));
+}
+
+#[test]
+fn a_ranking_goes_into_json_with_the_names_of_the_command_line() {
+    let m = pictured([5.0, 15.0, 15.0, 2.75, 1.830, 0.0, 24.0], 1, Hand::Right);
+    let json = serde_json::to_value(rank(&m, &Prior::default())).unwrap();
+    let first = &json["candidates"][0];
+    assert_eq!(first["designation"], "Tr 24 x 5");
+    assert_eq!(first["family"], "Metric trapezoidal (Tr)");
+    assert!(first["probability"].as_f64().unwrap() > 0.9);
+    let pitch = &first["deviations"][0];
+    assert_eq!(pitch["what"], "pitch_mm");
+    assert_eq!((pitch["measured"].as_f64(), pitch["standard"].as_f64()), (Some(5.0), Some(5.0)));
+    assert!(pitch["in_u"].is_number());
+    assert!(json["no_standard_probability"].is_number() && json["cannot_tell"].is_array());
+    let none = pictured([2.8, 17.0, 17.0, 1.4, 0.994, 0.0, 15.0], 1, Hand::Right);
+    let text = serde_json::to_string(&rank(&none, &Prior::default())).unwrap();
+    assert!(!text.contains("null,\"pitch_mm\""), "{text}");
 }
