@@ -100,17 +100,3 @@ impl Findings {
         self.warnings.iter().any(|w| w.part == part)
     }
 }
-
-/// Cautions that belong wherever a result leaves the program.
-pub const CAUTIONS: [&str; 6] = [
-    "Not for threads that lift, hold up, press, brake or steer, or that carry pressure or people: a \
-     competent, licensed person specifies those, under the local code.",
-    "Values from a picture are provisional: prove them on the actual screw over its whole travel.",
-    "Measure the check lines of a print, in both directions, before using it.",
-    "Grinding carbide, bronze and brass makes dust: extraction, mask, goggles. Know the alloy: \
-     beryllium copper dust is deadly, leaded alloys need washed hands.",
-    "At the lathe: chuck key out; no gloves, sleeves or rings; isolate before changing wheels and \
-     put the guard back; turn by hand first and confirm direction and run-out; no fingers in a \
-     turning bore.",
-    "On a pitch that is no multiple of the lead screw's, the half nuts stay closed.",
-];

@@ -3,6 +3,7 @@
 use fit::{BarDrop, BarShape, ViewWanted};
 use form::{Hand, Quantity, Units};
 use picture::{DrawnWanted, PixelBox};
+use shop::UseOfThread;
 use std::path::{Path, PathBuf};
 
 /// Everything a person decided about one thread.
@@ -186,22 +187,23 @@ impl Duty {
         }
     }
 
+    /// The duty as the shop knows it.
+    #[must_use]
+    pub fn thread_use(self) -> UseOfThread {
+        match self {
+            Self::Adjusts | Self::Fastens => UseOfThread::MovesOrAdjusts,
+            Self::Lifts => UseOfThread::Lifts,
+            Self::Presses => UseOfThread::Presses,
+            Self::Brakes => UseOfThread::Brakes,
+            Self::Steers => UseOfThread::Steers,
+            Self::HoldsPressure => UseOfThread::HoldsPressure,
+        }
+    }
+
     /// Why no part is designed for this duty; `None` when one may be.
     #[must_use]
     pub fn refusal(self) -> Option<String> {
-        let does = match self {
-            Self::Adjusts | Self::Fastens => return None,
-            Self::Lifts => "lifts or holds up a load or a person",
-            Self::Presses => "presses or clamps with force",
-            Self::Brakes => "is part of a brake",
-            Self::Steers => "is part of a steering",
-            Self::HoldsPressure => "holds pressure",
-        };
-        Some(format!(
-            "A thread that {does} is not made from a picture: if it fails, people are hurt. What \
-             was measured can be read, but no nut, tool or template is drawn. A competent, \
-             licensed person specifies such a part, under the local code."
-        ))
+        self.thread_use().permit().err().map(|refusal| refusal.to_string())
     }
 }
 

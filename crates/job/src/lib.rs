@@ -18,7 +18,7 @@ mod template;
 
 pub use evaluate::{Kept, Loaded, Progress, Stopped, asked, evaluate, nut_for, screw_of, tool_for};
 pub use file::{FormatError, SCHEMA, from_text, names_of, to_text};
-pub use findings::{CAUTIONS, Findings, Part, Remark};
+pub use findings::{Findings, Part, Remark};
 pub use history::History;
 pub use job::{
     BarSaid, Duty, Flank, Job, NutSaid, PaperSaid, PictureRef, PointSaid, SheetsSaid, ThreadSaid,

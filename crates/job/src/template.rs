@@ -1,11 +1,12 @@
 //! From a tool to the template it is ground to.
 
-use crate::findings::{CAUTIONS, Findings};
+use crate::findings::Findings;
 use crate::job::{Duty, Job, PaperSaid, ToolFor};
 use form::{Quantity, Source};
+use shop::UseOfThread;
 use sheets::{
-    Drawing, FlankSide, Paper, PdfError, RefusedUse, Row, SheetError, SheetInfo, SideClearance,
-    ToolTemplate, Use, Value,
+    Drawing, FlankSide, Paper, PdfError, Row, SheetError, SheetInfo, SideClearance, ToolTemplate,
+    Value,
 };
 use std::path::{Path, PathBuf};
 use thiserror::Error;
@@ -49,15 +50,9 @@ pub fn info(job: &Job, paper: PaperSaid, date: &str) -> SheetInfo {
             PaperSaid::A4 => Paper::A4,
             PaperSaid::Letter => Paper::Letter,
         },
-        cautions: CAUTIONS.iter().take(2).map(|c| (*c).to_owned()).collect(),
-        thread_use: job.duty.map_or(Use::Permitted, |duty| match duty {
-            Duty::Adjusts | Duty::Fastens => Use::Permitted,
-            Duty::Lifts => Use::Refused(RefusedUse::Lift),
-            Duty::Presses => Use::Refused(RefusedUse::Press),
-            Duty::Brakes => Use::Refused(RefusedUse::Brake),
-            Duty::Steers => Use::Refused(RefusedUse::Steer),
-            Duty::HoldsPressure => Use::Refused(RefusedUse::HoldPressure),
-        }),
+        // A sheet carries the cautions of its kind by itself.
+        cautions: Vec::new(),
+        thread_use: job.duty.map_or(UseOfThread::MovesOrAdjusts, Duty::thread_use),
     }
 }
 

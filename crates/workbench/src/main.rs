@@ -1,2 +1,7 @@
 //! The `flanklight` program.
-fn main() {}
+
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    workbench::cli::run()
+}

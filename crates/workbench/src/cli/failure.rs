@@ -1,0 +1,91 @@
+//! How a command ends when it does not end well.
+
+use job::{Findings, Part, Remark, SaveError, TemplateError};
+use std::process::ExitCode;
+
+/// Why a command could not do what it was asked; the kind is the exit status.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Failure {
+    /// The command line itself: exit status 2.
+    Usage(String),
+    /// An input that cannot be read, or is refused: exit status 3.
+    Refused(String),
+    /// Read, but it could not be measured: exit status 4.
+    NotMeasured(String),
+}
+
+impl Failure {
+    /// What to tell the person.
+    #[must_use]
+    pub fn text(&self) -> &str {
+        match self {
+            Self::Usage(t) | Self::Refused(t) | Self::NotMeasured(t) => t,
+        }
+    }
+
+    /// The exit status.
+    #[must_use]
+    pub fn status(&self) -> u8 {
+        match self {
+            Self::Usage(_) => 2,
+            Self::Refused(_) => 3,
+            Self::NotMeasured(_) => 4,
+        }
+    }
+
+    /// Prints the one form of error there is, and gives the exit status.
+    #[must_use]
+    pub fn report(&self) -> ExitCode {
+        eprintln!("flanklight: {}", self.text().trim_end());
+        ExitCode::from(self.status())
+    }
+
+    /// What ended the work on a picture that could be read.
+    #[must_use]
+    pub fn of(trouble: &Remark) -> Self {
+        let place = trouble.at_px.map_or_else(String::new, |(x, y, w, h)| {
+            format!(" (in the picture at {x:.0}, {y:.0}, {w:.0} × {h:.0} px)")
+        });
+        let what = match trouble.part {
+            Part::Picture => "the picture could not be measured",
+            Part::Bar => "the bar was not found",
+            Part::Thread => "the thread was not found",
+            Part::Form => "the form could not be measured",
+            Part::Identity => "no standard could be compared",
+            Part::Tool => "the tool could not be designed",
+            Part::Sheets => "the sheets could not be drawn",
+        };
+        Self::NotMeasured(format!("{what}: {}{place}", trouble.text))
+    }
+
+    /// What ended the work, when there is no measurement.
+    #[must_use]
+    pub fn without_measurement(findings: &Findings) -> Self {
+        findings
+            .first_trouble()
+            .map_or_else(|| Self::NotMeasured("nothing could be measured".into()), Self::of)
+    }
+}
+
+impl From<SaveError> for Failure {
+    fn from(e: SaveError) -> Self {
+        Self::Refused(e.to_string())
+    }
+}
+
+impl From<picture::PictureError> for Failure {
+    fn from(e: picture::PictureError) -> Self {
+        if e.is_unreadable() { Self::Refused(e.to_string()) } else { Self::NotMeasured(e.to_string()) }
+    }
+}
+
+impl From<TemplateError> for Failure {
+    fn from(e: TemplateError) -> Self {
+        match e {
+            TemplateError::NoTool(_) | TemplateError::Sheet(_) | TemplateError::Pdf(_) => {
+                Self::NotMeasured(e.to_string())
+            }
+            TemplateError::Refused(_) | TemplateError::Io { .. } => Self::Refused(e.to_string()),
+        }
+    }
+}

@@ -1,0 +1,198 @@
+//! `flanklight gears`, `passes`, `wires` and `survey`: what is done at the machine, each usable
+//! without a picture but `passes`.
+
+use super::args::{Gears, How, Wires};
+use super::failure::Failure;
+use super::{print, print_json, text, work};
+use form::Quantity;
+use serde::Serialize;
+use shop::{GearRequest, HalfNuts, PassRequest, ToolHolding, WireThread};
+use std::path::Path;
+
+/// A boring bar fills this share of the bore, so that chips have room (common practice).
+const BAR_OF_BORE: f64 = 0.65;
+/// A boring bar stands out this much farther than the nut is long, mm (common practice).
+const BAR_BEYOND_NUT_MM: f64 = 10.0;
+
+fn usage(e: impl std::fmt::Display) -> Failure {
+    Failure::Usage(e.to_string())
+}
+
+#[derive(Serialize)]
+struct GearsRecord<'a> {
+    schema: &'static str,
+    #[serde(flatten)]
+    gears: &'a shop::Gears,
+}
+
+pub(super) fn gears(g: &Gears) -> Result<(), Failure> {
+    let mut request = GearRequest::new(g.leadscrew.value, g.want.value, g.wheels.clone());
+    request.most = g.most;
+    let found = shop::find_trains(&request).map_err(usage)?;
+    if g.how.json {
+        return print_json(&GearsRecord { schema: "flanklight/gears/1", gears: &found });
+    }
+    let units = g.how.units.units();
+    if found.trains.is_empty() {
+        print("No train of these wheels comes near enough.\n");
+    } else {
+        print("Change wheels, best first. Pitch cut = lead screw × drivers / driven.\n\n");
+        print("  drivers      driven          pitch cut     error       half nuts\n");
+    }
+    let wheels =
+        |w: &[u32]| w.iter().map(ToString::to_string).collect::<Vec<_>>().join(" × ");
+    for t in &found.trains {
+        let half_nuts = match t.half_nuts {
+            HalfNuts::OpenAnywhere => "open anywhere".to_owned(),
+            HalfNuts::OpenEvery { length_mm, .. } => {
+                format!("open every {}", units.plain(length_mm, 2))
+            }
+            HalfNuts::KeepClosed => "stay closed".to_owned(),
+        };
+        let error =
+            if t.error_ppm == 0.0 { "exact".to_owned() } else { format!("{:+.0} ppm", t.error_ppm) };
+        let line = format!(
+            "  {:<12} {:<12} {:>14}  {:>10}   {half_nuts}",
+            wheels(&t.drivers),
+            wheels(&t.driven),
+            units.plain(t.pitch_mm, 5),
+            error
+        );
+        print(&format!("{line}\n"));
+    }
+    notices(&found.notices);
+    Ok(())
+}
+
+#[derive(Serialize)]
+struct WiresRecord<'a> {
+    schema: &'static str,
+    best_wire_mm: f64,
+    wire_mm: f64,
+    over_wires_mm: f64,
+    over_wires_no_lead_correction_mm: f64,
+    quantities: WiresQuantities,
+    lead_angle_deg: f64,
+    notices: &'a [shop::Notice],
+}
+
+#[derive(Serialize)]
+struct WiresQuantities {
+    best_wire_mm: Quantity,
+    over_wires_mm: Quantity,
+}
+
+pub(super) fn wires(w: &Wires) -> Result<(), Failure> {
+    let thread = WireThread::symmetric(w.pitch, w.angle, w.pitch_diameter, w.starts);
+    let over = shop::over_wires(&thread, w.wire.map(|q| q.value)).map_err(usage)?;
+    if w.how.json {
+        return print_json(&WiresRecord {
+            schema: "flanklight/wires/1",
+            best_wire_mm: over.best_wire_mm.value,
+            wire_mm: over.wire_mm,
+            over_wires_mm: over.over_wires_mm.value,
+            over_wires_no_lead_correction_mm: over.over_wires_no_lead_correction_mm,
+            quantities: WiresQuantities {
+                best_wire_mm: over.best_wire_mm,
+                over_wires_mm: over.over_wires_mm,
+            },
+            lead_angle_deg: over.lead_angle_deg,
+            notices: &over.notices,
+        });
+    }
+    let units = w.how.units.units();
+    print("Over three wires. ± is one standard uncertainty (k = 1).\n\n");
+    print(&text::rows(&[
+        ("best wire", units.show(over.best_wire_mm)),
+        ("wire used", units.plain(over.wire_mm, 4)),
+        ("over wires", units.show(over.over_wires_mm)),
+        ("the same without the lead's part", units.plain(over.over_wires_no_lead_correction_mm, 4)),
+        ("lead angle", format!("{:.2}°", over.lead_angle_deg)),
+    ]));
+    notices(&over.notices);
+    Ok(())
+}
+
+pub(super) fn passes(path: &Path, how: How) -> Result<(), Failure> {
+    let opened = work::open(path, |_| {})?;
+    if let Some(refusal) = &opened.findings.refusal {
+        return Err(Failure::Refused(refusal.clone()));
+    }
+    let Some(nut) = &opened.findings.nut else {
+        return Err(Failure::without_measurement(&opened.findings));
+    };
+    let holding = ToolHolding::Bar {
+        diameter_mm: BAR_OF_BORE * nut.bore_mm.value,
+        overhang_mm: nut.length_mm + BAR_BEYOND_NUT_MM,
+        carbide: false,
+    };
+    let plan = shop::plan_passes(&PassRequest::for_nut(nut, holding))
+        .map_err(|e| Failure::NotMeasured(e.to_string()))?;
+    if how.json {
+        return print_json(&plan);
+    }
+    let units = how.units.units();
+    print(&format!(
+        "Passes for the nut, straight in, equal areas. Assumed: steel boring bar of {} standing out \
+         {}.\n\n",
+        units.plain(BAR_OF_BORE * nut.bore_mm.value, 1),
+        units.plain(nut.length_mm + BAR_BEYOND_NUT_MM, 0)
+    ));
+    print("  pass     adds          depth         dial (turns, divisions)\n");
+    for p in &plan.passes {
+        let adds = if p.spring { "spring".to_owned() } else { units.plain(p.increment_mm, 3) };
+        print(&format!(
+            "  {:>4}     {:<12}  {:<12}  {}, {}\n",
+            p.number,
+            adds,
+            units.plain(p.depth_mm, 3),
+            p.dial.turns,
+            p.dial.divisions
+        ));
+    }
+    print("\n");
+    print(&text::rows(&[("run-out groove, at least", units.plain(plan.run_out_mm, 1))]));
+    notices(&plan.notices);
+    print("\n");
+    print(&text::remarks(&opened.findings));
+    print(&text::cautions());
+    Ok(())
+}
+
+pub(super) fn survey(path: &Path, how: How) -> Result<(), Failure> {
+    let refused = |e: &dyn std::fmt::Display| Failure::Refused(format!("{}: {e}", path.display()));
+    let content = std::fs::read_to_string(path)
+        .map_err(|e| refused(&format!("cannot be read as text: {e}. Check the name.")))?;
+    let survey = shop::parse_survey(&content).map_err(|e| refused(&e))?;
+    let found = shop::evaluate_survey(&survey)
+        .map_err(|e| Failure::NotMeasured(format!("{}: {e}", path.display())))?;
+    if how.json {
+        return print_json(&found);
+    }
+    let units = how.units.units();
+    let length = |q: Quantity| text::quantity(Some(q), false, units);
+    print("Lost motion. ± is one standard uncertainty (k = 1).\n\n");
+    print(&text::rows(&[
+        ("end-float of the thrust", length(found.thrust_mm)),
+        ("the nut's share", length(found.nut_mm)),
+        ("the screw's share, at most", length(found.most_screw_mm)),
+        ("worst now", length(found.worst_now_mm)),
+        ("worst with a new nut", length(found.worst_with_new_nut_mm)),
+        ("worst with nut and thrust", length(found.worst_with_both_mm)),
+    ]));
+    print("\n");
+    for reason in &found.reasons {
+        print(&text::bullet(reason));
+    }
+    notices(&found.notices);
+    Ok(())
+}
+
+fn notices(notices: &[shop::Notice]) {
+    if !notices.is_empty() {
+        print("\nWarnings\n\n");
+    }
+    for n in notices {
+        print(&text::bullet(&n.text));
+    }
+}

@@ -1,0 +1,123 @@
+//! `flanklight measure`.
+
+use super::args::Measure;
+use super::failure::Failure;
+use super::{print, print_json, text, work};
+use job::{Flank, Job, Loaded, PointSaid, Record};
+use std::path::Path;
+
+pub(super) fn run(m: &Measure) -> Result<(), Failure> {
+    let loaded = Loaded::open(&m.picture)?;
+    let path = std::path::absolute(&m.picture).unwrap_or_else(|_| m.picture.clone());
+    let mut job = Job::on_picture(&path, loaded.sha256.clone());
+    job.bar.width_mm = Some(m.bar);
+    job.bar.shape = m.bar_shape.into();
+    job.bar.drop = m.bar_drop;
+    job.bar.at_px = m.bar_at;
+    job.outline = m.outline.into();
+    job.view = m.view;
+    job.thread.at_px = m.thread_at;
+    job.thread.major_diameter_mm = m.major_diameter;
+    job.thread.starts = m.starts;
+    job.thread.hand = m.hand.map(Into::into);
+    job.thread.mirrored = m.mirrored;
+    job.duty = m.duty;
+    job.units = m.how.units.units();
+    if let Some(file) = &m.points {
+        job.thread.points = points(file)?;
+    }
+    let findings = work::findings(&job, Some(&loaded));
+    // The job is worth keeping even when the measurement failed: it can be mended in the window.
+    if let Some(file) = &m.job {
+        job::save(&job, file)?;
+    }
+    let Some(record) = Record::of(&findings, &m.picture) else {
+        return Err(Failure::without_measurement(&findings));
+    };
+    if m.how.json {
+        return print_json(&record);
+    }
+    let units = m.how.units.units();
+    print(&text::measurement(&findings, units));
+    print("\n");
+    if let Some(ranking) = &findings.ranking {
+        print(&text::candidates(ranking));
+        print("\n");
+    }
+    print(&text::remarks(&findings));
+    print(&text::cautions());
+    Ok(())
+}
+
+/// Clicked points from a CSV file.
+fn points(file: &Path) -> Result<Vec<PointSaid>, Failure> {
+    let bad = |what: String| Failure::Refused(format!("{}: {what}", file.display()));
+    let text = std::fs::read_to_string(file)
+        .map_err(|e| bad(format!("cannot be read as text: {e}. Check the name.")))?;
+    parse_points(&text).map_err(bad)
+}
+
+fn parse_points(text: &str) -> Result<Vec<PointSaid>, String> {
+    let mut lines = text
+        .lines()
+        .enumerate()
+        .map(|(i, l)| (i + 1, l.trim()))
+        .filter(|(_, l)| !l.is_empty() && !l.starts_with('#'));
+    let columns = lines.next().map(|(_, l)| l.trim_start_matches('\u{feff}').replace(' ', ""));
+    if columns.as_deref() != Some("x_px,y_px,flank") {
+        return Err(format!(
+            "the first line is \"{}\"; it must name the columns x_px,y_px,flank",
+            columns.unwrap_or_default()
+        ));
+    }
+    let mut points = Vec::new();
+    for (number, line) in lines {
+        let parts: Vec<&str> = line.split(',').map(str::trim).collect();
+        let point = match parts.as_slice() {
+            [x, y, flank] => match (x.parse::<f64>(), y.parse::<f64>(), Flank::from_word(flank)) {
+                (Ok(x_px), Ok(y_px), Some(flank)) if x_px.is_finite() && y_px.is_finite() => {
+                    Some(PointSaid { x_px, y_px, flank })
+                }
+                _ => None,
+            },
+            _ => None,
+        };
+        points.push(point.ok_or_else(|| {
+            format!(
+                "line {number} is \"{line}\"; it must hold two numbers of pixels and one of \
+                 right, left, crest and root"
+            )
+        })?);
+    }
+    if points.is_empty() {
+        return Err("holds no points".into());
+    }
+    Ok(points)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn points_and_what_is_wrong_with_them() {
+        let points = parse_points("x_px, y_px, flank\n# a note\n10.5,20,right\n\n11,22.25, left\n");
+        assert_eq!(
+            points.unwrap(),
+            [
+                PointSaid { x_px: 10.5, y_px: 20.0, flank: Flank::Right },
+                PointSaid { x_px: 11.0, y_px: 22.25, flank: Flank::Left },
+            ]
+        );
+        for (text, wanted) in [
+            ("", "first line"),
+            ("x,y\n1,2", "first line is \"x,y\""),
+            ("x_px,y_px,flank\n", "no points"),
+            ("x_px,y_px,flank\n1,2,right\n1,2,top", "line 3"),
+            ("x_px,y_px,flank\n1,NaN,right", "line 2"),
+        ] {
+            let e = parse_points(text).unwrap_err();
+            assert!(e.contains(wanted), "{text:?}: {e}");
+        }
+    }
+}

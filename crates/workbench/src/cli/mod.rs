@@ -1,0 +1,72 @@
+//! The command line: every capability without a window.
+
+mod args;
+mod demo;
+mod failure;
+mod machine;
+mod measure;
+mod naming;
+mod text;
+mod work;
+mod workshop;
+
+pub use args::{Cli, Command};
+pub use failure::Failure;
+pub use text::{form_lines, odds, quantity, straight_lines};
+pub use work::today;
+
+use clap::Parser;
+use clap::error::ErrorKind;
+use std::process::ExitCode;
+
+/// Runs the program.
+#[must_use]
+pub fn run() -> ExitCode {
+    let cli = match Cli::try_parse() {
+        Ok(cli) => cli,
+        Err(e) if matches!(e.kind(), ErrorKind::DisplayHelp | ErrorKind::DisplayVersion) => {
+            // Help that cannot be printed needs no second complaint.
+            let _ = e.print();
+            return ExitCode::SUCCESS;
+        }
+        Err(e) => {
+            let text = e.render().to_string();
+            return Failure::Usage(text.trim_start_matches("error: ").to_owned()).report();
+        }
+    };
+    let done = match cli.command {
+        None => crate::window::open(crate::window::Start::Last),
+        Some(Command::Open { job }) => crate::window::open(crate::window::Start::Path(job)),
+        Some(Command::Demo { name, out, how }) => demo::run(name.as_deref(), &out, how),
+        Some(Command::Measure(m)) => measure::run(&m),
+        Some(Command::Match(m)) => naming::run(&m),
+        Some(Command::Nut { job, play, radial_clearance, how }) => {
+            workshop::nut(&job, play, radial_clearance, how)
+        }
+        Some(Command::Tool { job, what, how }) => workshop::tool(&job, what, how),
+        Some(Command::Gears(g)) => machine::gears(&g),
+        Some(Command::Passes { job, how }) => machine::passes(&job, how),
+        Some(Command::Wires(w)) => machine::wires(&w),
+        Some(Command::Survey { readings, how }) => machine::survey(&readings, how),
+        Some(Command::Sheets { job, out, how }) => workshop::sheets(&job, &out, how),
+    };
+    match done {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(failure) => failure.report(),
+    }
+}
+
+/// Prints to standard output; a reader that went away (`| head`) is no failure.
+fn print(text: &str) {
+    use std::io::Write;
+    let _ = std::io::stdout().lock().write_all(text.as_bytes());
+}
+
+/// Prints a value as JSON.
+fn print_json<T: serde::Serialize>(value: &T) -> Result<(), Failure> {
+    let text = serde_json::to_string_pretty(value)
+        .map_err(|e| Failure::NotMeasured(format!("the result cannot be written as JSON: {e}")))?;
+    print(&text);
+    print("\n");
+    Ok(())
+}

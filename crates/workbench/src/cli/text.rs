@@ -1,0 +1,259 @@
+//! Results in words and columns, for people.
+
+use fit::{FormFound, Measurement};
+use form::{Quantity, Units};
+use job::Findings;
+use std::fmt::Write;
+
+/// Most decimals of an angle in degrees worth showing.
+const ANGLE_DECIMALS: usize = 3;
+const WIDTH: usize = 92;
+
+/// One line of the form: name, quantity, whether it is an angle.
+pub type FormLine = (&'static str, Option<Quantity>, bool);
+
+/// The form, in the order in which it is shown everywhere.
+#[must_use]
+pub fn form_lines(f: &FormFound) -> [FormLine; 13] {
+    [
+        ("pitch", f.pitch_mm, false),
+        ("lead", f.lead_mm, false),
+        ("right flank", f.right_flank_deg, true),
+        ("left flank", f.left_flank_deg, true),
+        ("included angle", f.included_angle_deg, true),
+        ("depth", f.depth_mm, false),
+        ("crest flat", f.crest_flat_mm, false),
+        ("root flat", f.root_flat_mm, false),
+        ("crest radius", f.crest_radius_mm, false),
+        ("root radius", f.root_radius_mm, false),
+        ("major diameter", f.major_diameter_mm, false),
+        ("minor diameter", f.minor_diameter_mm, false),
+        ("pitch diameter", f.pitch_diameter_mm, false),
+    ]
+}
+
+/// A quantity with its unit; what cannot be told says so.
+#[must_use]
+pub fn quantity(q: Option<Quantity>, angle: bool, units: Units) -> String {
+    match q.filter(|q| q.value.is_finite() && q.u.is_finite()) {
+        None => "cannot tell".into(),
+        Some(q) if angle => format!("{}°", q.with_u(ANGLE_DECIMALS)),
+        Some(q) => units.show(q),
+    }
+}
+
+fn plain(value: Option<f64>, angle: bool, units: Units) -> String {
+    match value {
+        None => "–".into(),
+        Some(v) if angle => format!("{v:.2}°"),
+        Some(v) => units.plain(v, 3),
+    }
+}
+
+/// The table of a measurement.
+#[must_use]
+pub fn measurement(findings: &Findings, units: Units) -> String {
+    let mut out = String::new();
+    let Some(m) = &findings.measurement else { return out };
+    let _ = writeln!(
+        out,
+        "Form of the axial section. ± is one standard uncertainty (k = 1); twice it covers about \
+         95 %.\n"
+    );
+    let _ = writeln!(out, "  {:<16} {:<26} {:<10} straight lines along", "", "the screw", "");
+    let _ = writeln!(out, "  {:<16} {:<26} {:<10} the shadow would say", "", "is", "source");
+    let straight = straight_lines(m);
+    for (name, q, angle) in form_lines(&m.form) {
+        let shown = quantity(q, angle, units);
+        let source = q.map_or_else(String::new, |q| q.source.to_string());
+        let seen = straight
+            .iter()
+            .find(|(n, _)| *n == name)
+            .map_or_else(String::new, |(_, v)| plain(*v, angle, units));
+        let line = format!("  {name:<16} {shown:<26} {source:<10} {seen}");
+        let _ = writeln!(out, "{}", line.trim_end());
+    }
+    out.push('\n');
+    match &m.starts {
+        Some(s) => {
+            let _ = writeln!(out, "  {:<16} {:<26} {}", "starts", s.value, odds(s.probability));
+        }
+        None => out.push_str("  starts           cannot tell\n"),
+    }
+    match &m.hand {
+        Some(h) => {
+            let _ =
+                writeln!(out, "  {:<16} {:<26} {}", "hand", h.value.to_string(), odds(h.probability));
+        }
+        None => out.push_str("  hand             cannot tell\n"),
+    }
+    view(&mut out, m, units);
+    out
+}
+
+/// What straight lines along the shadow would say, by the names of [`form_lines`].
+#[must_use]
+pub fn straight_lines(m: &Measurement) -> Vec<(&'static str, Option<f64>)> {
+    let Some(s) = m.straight else { return Vec::new() };
+    vec![
+        ("pitch", Some(s.pitch_mm)),
+        ("right flank", Some(s.right_flank_deg)),
+        ("left flank", Some(s.left_flank_deg)),
+        ("included angle", Some(s.right_flank_deg + s.left_flank_deg)),
+        ("crest flat", Some(s.crest_flat_mm)),
+        ("root flat", Some(s.root_flat_mm)),
+        ("major diameter", s.major_diameter_mm),
+    ]
+}
+
+/// A probability, without false certainty.
+#[must_use]
+pub fn odds(p: f64) -> String {
+    if p >= 1.0 {
+        "entered".into()
+    } else if p > 0.999 {
+        "> 99.9 %".into()
+    } else if p < 0.001 {
+        "< 0.1 %".into()
+    } else if p > 0.99 || p < 0.01 {
+        format!("{:.1} %", 100.0 * p)
+    } else {
+        format!("{:.0} %", 100.0 * p)
+    }
+}
+
+fn view(out: &mut String, m: &Measurement, units: Units) {
+    let v = &m.view;
+    let kind = if v.perspective { "from a distance" } else { "parallel light" };
+    let _ = writeln!(out, "  {:<16} {kind}", "view");
+    if let Some(d) = v.camera_distance_mm {
+        let _ = writeln!(out, "  {:<16} {:<26} {}", "camera", units.show(d), d.source);
+    }
+    if let Some(t) = v.tilt_deg {
+        let _ = writeln!(out, "  {:<16} {:<26} {}", "tilt", quantity(Some(t), true, units), t.source);
+    }
+    let scale = m.px_per_mm;
+    let _ = writeln!(out, "  {:<16} {} px/mm", "scale", scale.with_u(4));
+}
+
+/// The candidates.
+#[must_use]
+pub fn candidates(ranking: &standards::Ranking) -> String {
+    let mut out = String::from("Likely standard\n\n");
+    for c in ranking.candidates.iter().take(8) {
+        let line = format!("  {:>8}  {:<28} {}", odds(c.probability), c.designation, c.family);
+        let _ = writeln!(out, "{}", line.trim_end());
+    }
+    let _ = writeln!(out, "  {:>8}  no standard form", odds(ranking.no_standard_probability));
+    if !ranking.explanation.is_empty() {
+        out.push('\n');
+    }
+    for line in &ranking.explanation {
+        out.push_str(&wrapped(line, "  "));
+    }
+    out
+}
+
+/// Troubles after the measurement, warnings and cautions.
+#[must_use]
+pub fn remarks(findings: &Findings) -> String {
+    let mut out = String::new();
+    if let Some(refusal) = &findings.refusal {
+        out.push_str("Refused\n\n");
+        out.push_str(&bullet(refusal));
+        out.push('\n');
+    }
+    if !findings.troubles.is_empty() {
+        out.push_str("Could not be done\n\n");
+        for t in &findings.troubles {
+            out.push_str(&bullet(&t.text));
+        }
+        out.push('\n');
+    }
+    if !findings.warnings.is_empty() {
+        out.push_str("Warnings\n\n");
+        for w in &findings.warnings {
+            out.push_str(&bullet(&w.text));
+        }
+        out.push('\n');
+    }
+    out
+}
+
+/// The cautions.
+#[must_use]
+pub fn cautions() -> String {
+    let mut out = String::from("Cautions\n\n");
+    for c in &shop::CAUTIONS {
+        out.push_str(&bullet(c.text));
+    }
+    out
+}
+
+/// Two columns: what, and how much.
+#[must_use]
+pub fn rows(rows: &[(&str, String)]) -> String {
+    let mut out = String::new();
+    for (name, value) in rows {
+        let _ = writeln!(out, "  {name:<34} {value}");
+    }
+    out
+}
+
+/// One point of a list.
+#[must_use]
+pub fn bullet(text: &str) -> String {
+    let body = wrapped(text, "    ");
+    format!("  - {}", body.trim_start())
+}
+
+/// Text in lines of bounded width.
+#[must_use]
+pub fn wrapped(text: &str, indent: &str) -> String {
+    let mut out = String::new();
+    let mut line = String::new();
+    for word in text.split_whitespace() {
+        if !line.is_empty() && indent.len() + line.chars().count() + 1 + word.chars().count() > WIDTH
+        {
+            let _ = writeln!(out, "{indent}{line}");
+            line.clear();
+        }
+        if !line.is_empty() {
+            line.push(' ');
+        }
+        line.push_str(word);
+    }
+    if !line.is_empty() {
+        let _ = writeln!(out, "{indent}{line}");
+    }
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn probabilities_never_claim_certainty_that_was_not_entered() {
+        assert_eq!(odds(1.0), "entered");
+        assert_eq!(odds(0.999_99), "> 99.9 %");
+        assert_eq!(odds(0.995), "99.5 %");
+        assert_eq!(odds(0.5), "50 %");
+        assert_eq!(odds(0.0), "< 0.1 %");
+    }
+
+    #[test]
+    fn what_cannot_be_told_has_no_digits() {
+        assert_eq!(quantity(None, false, Units::Mm), "cannot tell");
+        let unknown = Quantity::measured(1.0, f64::INFINITY);
+        assert_eq!(quantity(Some(unknown), true, Units::Mm), "cannot tell");
+        assert_eq!(quantity(Some(Quantity::measured(15.0, 0.05)), true, Units::Mm), "15.00 ± 0.05°");
+    }
+
+    #[test]
+    fn lines_stay_within_the_width() {
+        let text = wrapped(&"word ".repeat(100), "    ");
+        assert!(text.lines().all(|l| l.chars().count() <= WIDTH));
+        assert_eq!(text.matches("word").count(), 100);
+    }
+}

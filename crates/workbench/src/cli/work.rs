@@ -1,0 +1,91 @@
+//! What the commands have in common: a job, its picture, its findings.
+
+use super::failure::Failure;
+use job::{Findings, Job, Loaded};
+use std::path::Path;
+use std::time::{SystemTime, UNIX_EPOCH};
+
+/// Findings of a job; nobody stops the command line but its signal.
+pub fn findings(job: &Job, loaded: Option<&Loaded>) -> Findings {
+    job::evaluate(job, loaded, &|_| true).unwrap_or_default()
+}
+
+/// A job file with its picture and findings.
+pub struct Opened {
+    /// The job.
+    pub job: Job,
+    /// What follows from it.
+    pub findings: Findings,
+}
+
+/// Opens and evaluates a job after `change` has been made to it.
+///
+/// # Errors
+/// [`Failure`] when job or picture cannot be read, or nothing could be measured.
+pub fn open(path: &Path, change: impl FnOnce(&mut Job)) -> Result<Opened, Failure> {
+    let mut job = job::load(path)?;
+    for name in job::names_of(&job.unknown) {
+        eprintln!("flanklight: note: the job's \"{name}\" is not known here; it is kept.");
+    }
+    change(&mut job);
+    let Some(picture) = &job.picture else {
+        return Err(Failure::Refused(format!(
+            "{} holds no picture: open it in the window and choose one",
+            path.display()
+        )));
+    };
+    let loaded = Loaded::open(&picture.path)?;
+    if !picture.sha256.is_empty() && loaded.sha256 != picture.sha256 {
+        eprintln!(
+            "flanklight: note: {} is not the picture this job was made with (its contents \
+             changed); it is measured as it is now.",
+            picture.path.display()
+        );
+    }
+    let findings = findings(&job, Some(&loaded));
+    if findings.measurement.is_none() {
+        return Err(Failure::without_measurement(&findings));
+    }
+    Ok(Opened { job, findings })
+}
+
+/// Today as it is printed on sheets, `2024-02-29`.
+#[must_use]
+pub fn today() -> String {
+    let seconds = SystemTime::now().duration_since(UNIX_EPOCH).map_or(0, |d| d.as_secs());
+    date(seconds)
+}
+
+/// Days since 1970-01-01 as a date of the Gregorian calendar (years begin in March, so that the day
+/// that comes and goes is the last).
+fn date(seconds: u64) -> String {
+    const DAYS_IN_400_YEARS: u64 = 146_097;
+    let days = seconds / 86_400 + 719_468;
+    let (era, day) = (days / DAYS_IN_400_YEARS, days % DAYS_IN_400_YEARS);
+    let year_of_era = (day - day / 1460 + day / 36_524 - day / 146_096) / 365;
+    let day_of_year = day - (365 * year_of_era + year_of_era / 4 - year_of_era / 100);
+    let march_month = (5 * day_of_year + 2) / 153;
+    let day = day_of_year - (153 * march_month + 2) / 5 + 1;
+    let month = if march_month < 10 { march_month + 3 } else { march_month - 9 };
+    let year = era * 400 + year_of_era + u64::from(month <= 2);
+    format!("{year:04}-{month:02}-{day:02}")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::date;
+
+    #[test]
+    fn dates() {
+        // `date -u -d @SECONDS +%F` of GNU coreutils.
+        for (seconds, text) in [
+            (0, "1970-01-01"),
+            (951_782_400, "2000-02-29"),
+            (1_709_164_800, "2024-02-29"),
+            (1_735_689_599, "2024-12-31"),
+            (4_107_542_400, "2100-03-01"),
+        ] {
+            assert_eq!(date(seconds), text);
+        }
+    }
+}

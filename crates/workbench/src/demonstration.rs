@@ -1,0 +1,52 @@
+//! The built-in demonstrations as jobs.
+
+use fit::{BarDrop, BarShape};
+use form::Quantity;
+use job::{Duty, Job};
+use lamp::Demonstration;
+use std::path::{Path, PathBuf};
+
+/// The demonstration of this name; the first if none is asked for.
+#[must_use]
+pub fn named(name: Option<&str>) -> Option<Demonstration> {
+    let mut all = lamp::demonstrations().into_iter();
+    match name {
+        None => all.next(),
+        Some(name) => all.find(|d| d.name == name),
+    }
+}
+
+/// The job that goes with a demonstration's picture.
+#[must_use]
+pub fn job(shown: &Demonstration, picture: &Path, sha256: String) -> Job {
+    let mut job = Job::on_picture(picture, sha256);
+    job.title = shown.title.to_owned();
+    job.notes = shown.story.to_owned();
+    job.bar.width_mm = Some(Quantity::entered(shown.bar_width_mm, shown.bar_width_u_mm));
+    job.bar.shape = match shown.bar_shape {
+        lamp::BarShape::Round => BarShape::Round,
+        lamp::BarShape::Flat => BarShape::Flat,
+    };
+    if let Some(drop_mm) = shown.bar_drop_mm {
+        job.bar.drop = BarDrop::Given(Quantity::entered(drop_mm, 0.0));
+    }
+    job.duty = Some(Duty::Adjusts);
+    job
+}
+
+/// Casts a demonstration's picture into `folder` and makes the job that goes with it.
+///
+/// # Errors
+/// A sentence.
+pub fn write(shown: &Demonstration, folder: &Path) -> Result<(Job, PathBuf), String> {
+    let cannot = |what: &Path, e: std::io::Error| {
+        format!("cannot write {}: {e}. Choose another folder.", what.display())
+    };
+    let jpeg = shown.to_jpeg().map_err(|e| format!("the demonstration cannot be cast: {e}"))?;
+    std::fs::create_dir_all(folder).map_err(|e| cannot(folder, e))?;
+    let picture = folder.join(shown.file_name());
+    job::write_whole(&picture, &jpeg).map_err(|e| cannot(&picture, e))?;
+    let whole = std::path::absolute(&picture).unwrap_or_else(|_| picture.clone());
+    let job = job(shown, &whole, job::sha256_of(&jpeg));
+    Ok((job, picture))
+}

@@ -1,0 +1,562 @@
+//! The window itself: shows the bench, takes commands, has them applied in one place.
+
+use super::canvas::{Canvas, Under};
+use super::command::{Command, Edit, Effect, apply, suggested_name};
+use super::dialog::Dialogs;
+use super::look::palette;
+use super::panels;
+use super::route;
+use super::state::{Asked, Bench, Field, Leaving, Pointer, Shown, Tone, Work};
+use super::widgets::{self, bold, main_button};
+use super::work::{Hands, Wake};
+use eframe::egui::{
+    self, Align, Button, CentralPanel, Frame, Id, Key, KeyboardShortcut, Layout, Margin, Modal,
+    Modifiers, Panel, RichText, ScrollArea, Stroke, TextEdit, Theme, Ui, vec2,
+};
+use form::Units;
+use job::Journal;
+use std::path::PathBuf;
+use std::sync::Arc;
+use std::time::{Duration, Instant};
+
+/// The job is kept against a crash this often while it changes.
+const JOURNAL_EVERY: Duration = Duration::from_millis(1500);
+
+/// The window.
+pub struct Window {
+    /// What it is about.
+    pub bench: Bench,
+    /// Who does the work.
+    hands: Hands,
+    dialogs: Dialogs,
+    canvas: Canvas,
+    under: Under,
+    journaled: Arc<job::Job>,
+    journal_due: Option<Instant>,
+    closing: bool,
+    state_folder: PathBuf,
+}
+
+impl Window {
+    /// A window on an empty bench; `wake` is called from other threads when there is news.
+    ///
+    /// # Errors
+    /// The operating system's, when it gives no threads.
+    pub fn new(wake: Wake, state_folder: PathBuf) -> std::io::Result<Self> {
+        let mut bench =
+            Bench { recovered: Journal::left_behind(&state_folder), ..Bench::default() };
+        bench.recent = recent(&state_folder);
+        let journaled = Arc::clone(bench.job());
+        Ok(Self {
+            bench,
+            hands: Hands::start(Arc::clone(&wake), state_folder.clone())?,
+            dialogs: Dialogs::new(wake),
+            canvas: Canvas::default(),
+            under: Under::default(),
+            journaled,
+            journal_due: None,
+            closing: false,
+            state_folder,
+        })
+    }
+
+    /// Where the picture was last shown (for tests that click in it).
+    #[must_use]
+    pub fn picture_view(&self) -> Option<egui::Rect> {
+        self.canvas.view
+    }
+
+    /// Whether nothing is being worked on anywhere.
+    #[must_use]
+    pub fn idle(&self) -> bool {
+        self.hands.idle()
+    }
+
+    /// Applies a command and sees to what follows from it.
+    pub fn command(&mut self, ctx: &egui::Context, command: Command) {
+        let before = self.bench.recent.clone();
+        for effect in apply(&mut self.bench, command) {
+            self.effect(ctx, effect);
+        }
+        if self.bench.recent != before {
+            keep_recent(&self.state_folder, &self.bench.recent);
+        }
+    }
+
+    fn effect(&mut self, ctx: &egui::Context, effect: Effect) {
+        match effect {
+            Effect::Open(path) => self.hands.open(path),
+            Effect::Demonstrate(index) => self.hands.demonstrate(index),
+            Effect::Recover(job) => self.hands.recover(job),
+            Effect::Evaluate => {
+                if let Some(loaded) = &self.bench.loaded {
+                    self.bench.work = Work::Busy { what: "measuring".into(), done: 0.0 };
+                    self.hands.evaluate(Arc::clone(self.bench.job()), Arc::clone(loaded));
+                }
+            }
+            Effect::Cancel => self.hands.cancel(),
+            Effect::Dialog(asked) => {
+                let folder = self
+                    .bench
+                    .home
+                    .as_deref()
+                    .or(self.bench.job().picture.as_ref().map(|p| p.path.as_path()))
+                    .and_then(|p| p.parent())
+                    .map(std::path::Path::to_owned);
+                self.dialogs.ask(asked, folder, suggested_name(self.bench.job()));
+            }
+            Effect::Save(path) => self.hands.save(path, Arc::clone(self.bench.job())),
+            Effect::Export(folder) => {
+                if let Some(findings) = self.bench.findings().cloned() {
+                    self.hands.export(Arc::clone(self.bench.job()), findings, folder);
+                }
+            }
+            Effect::Forget(journal) => self.hands.forget(journal),
+            Effect::Quit => {
+                self.closing = true;
+                self.hands.clear_journal();
+                ctx.send_viewport_cmd(egui::ViewportCommand::Close);
+            }
+        }
+    }
+
+    /// News from the threads, dropped files, closing, the journal.
+    pub fn tick(&mut self, ctx: &egui::Context) {
+        let mut news = self.hands.reports();
+        news.extend(self.dialogs.answers());
+        let dropped = ctx.input(|i| {
+            i.raw.dropped_files.iter().find_map(|f| {
+                let path = f.path();
+                (!path.as_os_str().is_empty()).then(|| path.to_owned())
+            })
+        });
+        news.extend(dropped.map(Command::Open));
+        if ctx.input(|i| i.viewport().close_requested()) && !self.closing {
+            if self.bench.unsaved() {
+                ctx.send_viewport_cmd(egui::ViewportCommand::CancelClose);
+                news.push(Command::Quit);
+            } else {
+                self.hands.clear_journal();
+            }
+        }
+        for command in news {
+            self.command(ctx, command);
+        }
+        self.journal(ctx);
+    }
+
+    fn journal(&mut self, ctx: &egui::Context) {
+        if Arc::ptr_eq(&self.journaled, self.bench.job()) {
+            return;
+        }
+        let due = *self.journal_due.get_or_insert_with(|| Instant::now() + JOURNAL_EVERY);
+        let now = Instant::now();
+        if now < due {
+            ctx.request_repaint_after(due - now);
+            return;
+        }
+        self.journal_due = None;
+        self.journaled = Arc::clone(self.bench.job());
+        if self.bench.unsaved() {
+            self.hands.journal(Arc::clone(self.bench.job()), self.bench.home.clone());
+        } else {
+            self.hands.clear_journal();
+        }
+    }
+
+    /// Shows everything.
+    pub fn show(&mut self, ui: &mut Ui) {
+        self.tick(ui.ctx());
+        let mut out = Vec::new();
+        self.shortcuts(ui, &mut out);
+        let p = palette(ui);
+        let bar = |margin: Margin| Frame::new().fill(p.sheet).inner_margin(margin);
+        Panel::top("top").frame(bar(Margin::symmetric(12, 6))).show(ui, |ui| {
+            top(ui, &self.bench, &mut out);
+        });
+        Panel::top("route").frame(bar(Margin::ZERO)).exact_size(route::HEIGHT).show(ui, |ui| {
+            route::show(ui, &self.bench, &mut out);
+        });
+        Panel::bottom("status").frame(bar(Margin::symmetric(12, 4))).show(ui, |ui| {
+            status(ui, &self.bench, self.under, &mut out);
+        });
+        Panel::right("stage")
+            .frame(bar(Margin { left: 14, right: 4, top: 10, bottom: 0 }))
+            .default_size(410.0)
+            .size_range(340.0..=620.0)
+            .show(ui, |ui| {
+                ScrollArea::vertical().id_salt(self.bench.stage).show(ui, |ui| {
+                    ui.set_width(ui.available_width() - 10.0);
+                    messages(ui, &self.bench, &mut out);
+                    panels::show(ui, &self.bench, &mut out);
+                });
+            });
+        CentralPanel::no_frame().show(ui, |ui| {
+            if self.bench.loaded.is_some() {
+                self.under = self.canvas.show(ui, &mut self.bench, &mut out);
+            } else {
+                self.under = Under::default();
+                self.canvas.view = None;
+                welcome(ui, &self.bench, &mut out);
+            }
+        });
+        self.modals(ui, &mut out);
+        for command in out {
+            self.command(ui.ctx(), command);
+        }
+    }
+
+    fn shortcuts(&self, ui: &Ui, out: &mut Vec<Command>) {
+        let hit = |modifiers: Modifiers, key: Key| {
+            ui.ctx().input_mut(|i| i.consume_shortcut(&KeyboardShortcut::new(modifiers, key)))
+        };
+        let typing = ui.ctx().text_edit_focused();
+        if hit(Modifiers::COMMAND | Modifiers::SHIFT, Key::S) {
+            out.push(Command::Ask(Asked::SaveAs));
+        }
+        if hit(Modifiers::COMMAND, Key::S) {
+            out.push(Command::Save);
+        }
+        if hit(Modifiers::COMMAND, Key::O) {
+            out.push(Command::Ask(Asked::Open));
+        }
+        if hit(Modifiers::COMMAND, Key::L) {
+            out.push(Command::TypePath(Asked::Open));
+        }
+        if hit(Modifiers::COMMAND, Key::E) {
+            out.push(Command::Ask(Asked::Export));
+        }
+        if hit(Modifiers::NONE, Key::F1) {
+            out.push(Command::Help(!self.bench.help));
+        }
+        // While text is typed, these belong to the text.
+        if !typing {
+            if hit(Modifiers::COMMAND | Modifiers::SHIFT, Key::Z) || hit(Modifiers::COMMAND, Key::Y) {
+                out.push(Command::Redo);
+            }
+            if hit(Modifiers::COMMAND, Key::Z) {
+                out.push(Command::Undo);
+            }
+        }
+    }
+
+    fn modals(&self, ui: &Ui, out: &mut Vec<Command>) {
+        if let Some(typed) = &self.bench.typed_path {
+            let shown = Modal::new(Id::unique("typed path")).show(ui.ctx(), |ui| {
+                ui.set_width(560.0);
+                let title = match typed.asked {
+                    Asked::Open => "Path of a picture or a job",
+                    Asked::SaveAs => "Path to save the job at",
+                    Asked::Export => "Folder for the sheets",
+                };
+                let label = ui.label(bold(title));
+                let mut text = typed.text.clone();
+                let response = ui
+                    .add(TextEdit::singleline(&mut text).desired_width(f32::INFINITY))
+                    .labelled_by(label.id);
+                if response.changed() {
+                    out.push(Command::PathText(text));
+                }
+                let entered = response.lost_focus() && widgets::pressed(ui, Key::Enter);
+                if ui.memory(|m| m.focused().is_none()) {
+                    response.request_focus();
+                }
+                if let Some(wrong) = &typed.wrong {
+                    ui.label(RichText::new(wrong).color(palette(ui).bad));
+                }
+                ui.horizontal(|ui| {
+                    let words = match typed.asked {
+                        Asked::Open => "Open",
+                        Asked::SaveAs => "Save",
+                        Asked::Export => "Export",
+                    };
+                    if main_button(ui, words).clicked() || entered {
+                        out.push(Command::PathDone);
+                    }
+                    if ui.button("Not now").clicked() {
+                        out.push(Command::PathDropped);
+                    }
+                });
+            });
+            if shown.should_close() {
+                out.push(Command::PathDropped);
+            }
+        }
+        if let Some(leaving) = &self.bench.leaving {
+            let shown = Modal::new(Id::unique("leaving")).show(ui.ctx(), |ui| {
+                ui.set_width(440.0);
+                ui.label(bold("This job has changes that are not saved."));
+                let words = match leaving {
+                    Leaving::Quit => "Close without saving",
+                    _ => "Go on without saving",
+                };
+                ui.horizontal(|ui| {
+                    if main_button(ui, "Save first …").clicked() {
+                        out.push(Command::Stay);
+                        out.push(Command::Save);
+                    }
+                    if ui.button(words).clicked() {
+                        out.push(Command::Leave);
+                    }
+                    if ui.button("Stay").clicked() {
+                        out.push(Command::Stay);
+                    }
+                });
+            });
+            if shown.should_close() {
+                out.push(Command::Stay);
+            }
+        }
+        if self.bench.help {
+            let shown = Modal::new(Id::unique("help")).show(ui.ctx(), help);
+            if shown.should_close() || shown.inner {
+                out.push(Command::Help(false));
+            }
+        }
+    }
+}
+
+impl eframe::App for Window {
+    fn ui(&mut self, ui: &mut Ui, _frame: &mut eframe::Frame) {
+        self.show(ui);
+    }
+}
+
+fn top(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
+    ui.horizontal(|ui| {
+        if ui.button("Open …").on_hover_text("Ctrl+O; Ctrl+L to type a path").clicked() {
+            out.push(Command::Ask(Asked::Open));
+        }
+        let can_save = bench.job().picture.is_some();
+        if ui.add_enabled(can_save, Button::new("Save")).on_hover_text("Ctrl+S").clicked() {
+            out.push(Command::Save);
+        }
+        ui.separator();
+        let undo = bench.history.undo_label();
+        let response = ui.add_enabled(undo.is_some(), Button::new("Undo"));
+        let response = response.on_hover_text(format!("Ctrl+Z: {}", undo.unwrap_or("nothing")));
+        if response.clicked() {
+            out.push(Command::Undo);
+        }
+        let redo = bench.history.redo_label();
+        let response = ui.add_enabled(redo.is_some(), Button::new("Redo"));
+        let response =
+            response.on_hover_text(format!("Ctrl+Shift+Z: {}", redo.unwrap_or("nothing")));
+        if response.clicked() {
+            out.push(Command::Redo);
+        }
+        ui.separator();
+        let title = if bench.job().title.is_empty() { "Flanklight" } else { &bench.job().title };
+        let star = if bench.unsaved() { " (not saved)" } else { "" };
+        ui.add(egui::Label::new(bold(format!("{title}{star}"))).truncate());
+        ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
+            if ui.button("How to …").on_hover_text("F1").clicked() {
+                out.push(Command::Help(true));
+            }
+            let dark = ui.visuals().dark_mode;
+            let words = if dark { "Light" } else { "Dark" };
+            if ui.button(words).on_hover_text("light or dark window").clicked() {
+                ui.ctx().set_theme(if dark { Theme::Light } else { Theme::Dark });
+            }
+            ui.separator();
+            // Right to left: the last is shown first.
+            for (units, words) in [(Units::Thou, "thou"), (Units::Inch, "inch"), (Units::Mm, "mm")] {
+                let on = bench.units() == units;
+                let button = Button::selectable(on, words).frame(true);
+                if ui.add(button).clicked() && !on {
+                    out.push(Command::Edit(Edit::Units(units)));
+                }
+            }
+        });
+    });
+}
+
+fn status(ui: &mut Ui, bench: &Bench, under: Under, out: &mut Vec<Command>) {
+    ui.horizontal(|ui| {
+        ui.set_height(24.0);
+        let small = |text: String| RichText::new(text).small();
+        match &bench.work {
+            Work::Busy { what, done } => {
+                ui.add(egui::Spinner::new().size(14.0));
+                ui.label(small(what.clone()));
+                ui.add(
+                    egui::ProgressBar::new(*done)
+                        .desired_width(160.0)
+                        .desired_height(8.0)
+                        .fill(palette(ui).accent),
+                );
+                if ui.small_button("Cancel").clicked() {
+                    out.push(Command::Cancel);
+                }
+                if bench.findings.is_some() {
+                    ui.label(small("what is shown is the last result".into()));
+                }
+            }
+            Work::Idle => {
+                let text = if bench.loaded.is_none() {
+                    "no picture"
+                } else if bench.up_to_date() {
+                    "up to date"
+                } else {
+                    "stopped: what is shown is the last result"
+                };
+                ui.label(small(text.into()));
+            }
+        }
+        ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
+            if bench.loaded.is_some() {
+                let zoom = 100.0 * bench.camera.zoom * ui.ctx().pixels_per_point();
+                ui.label(small(format!("{zoom:.0} %")));
+                if let Some((x, y)) = under.at_px {
+                    ui.label(small(format!("{x:.1}, {y:.1} px")));
+                }
+                if let Some((x, y)) = under.edge_px {
+                    ui.label(small(format!("edge at {x:.2}, {y:.2}")));
+                } else if matches!(bench.pointer, Pointer::Points(_)) && under.at_px.is_some() {
+                    ui.label(small("no edge near".into()));
+                }
+                let hint = match bench.pointer {
+                    Pointer::Look => match bench.shown {
+                        Shown::Shadow => "wheel: zoom   drag: move   F: whole picture   S: what is there",
+                        Shown::Section => {
+                            "wheel: zoom   drag: move   F: whole picture   S: what the shadow shows"
+                        }
+                    },
+                    Pointer::BarBox => "draw a box round the bar   Esc: no box",
+                    Pointer::ThreadBox => "draw a box round the thread   Esc: no box",
+                    Pointer::Points(_) => {
+                        "click along the flank   right click: remove   right drag: move the picture   Esc: done"
+                    }
+                };
+                ui.label(RichText::new(hint).small().weak());
+            }
+        });
+    });
+}
+
+fn messages(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
+    let p = palette(ui);
+    for (i, message) in bench.messages.iter().enumerate() {
+        let colour = if message.tone == Tone::Done { p.good } else { p.bad };
+        Frame::new()
+            .fill(p.card)
+            .stroke(Stroke::new(1.5, colour))
+            .corner_radius(3.0)
+            .inner_margin(Margin::symmetric(10, 6))
+            .show(ui, |ui| {
+                ui.set_width(ui.available_width());
+                ui.label(&message.text);
+                if ui.small_button("Understood").clicked() {
+                    out.push(Command::Dismiss(i));
+                }
+            });
+        ui.add_space(4.0);
+    }
+    for (i, left) in bench.recovered.iter().enumerate() {
+        Frame::new()
+            .fill(p.card)
+            .stroke(Stroke::new(1.5, p.doubt))
+            .corner_radius(3.0)
+            .inner_margin(Margin::symmetric(10, 6))
+            .show(ui, |ui| {
+                ui.set_width(ui.available_width());
+                let title = if left.job.title.is_empty() { "A job" } else { &left.job.title };
+                ui.label(format!("{title}: the window ended before this was saved."));
+                ui.horizontal(|ui| {
+                    if ui.button("Go on with it").clicked() {
+                        out.push(Command::Recover(i));
+                    }
+                    if ui.button("Throw it away").clicked() {
+                        out.push(Command::Forget(i));
+                    }
+                });
+            });
+        ui.add_space(4.0);
+    }
+}
+
+/// The middle while there is no picture.
+fn welcome(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
+    let p = palette(ui);
+    ui.painter().rect_filled(ui.max_rect(), 0.0, p.table);
+    ui.vertical_centered(|ui| {
+        ui.add_space(0.28 * ui.available_height());
+        if matches!(bench.work, Work::Busy { .. }) {
+            ui.label(RichText::new("One moment …").heading());
+            return;
+        }
+        ui.label(RichText::new("Drop a picture of the screw's shadow here").heading());
+        ui.add_space(4.0);
+        ui.label("with a rod of known width beside the screw, light from behind");
+        ui.add_space(14.0);
+        if main_button(ui, "Choose a picture …").clicked() {
+            out.push(Command::Ask(Asked::Open));
+        }
+        ui.add_space(6.0);
+        if ui.button("Show me on a demonstration").clicked() {
+            out.push(Command::Demonstrate(0));
+        }
+    });
+    let _ = Field::Title;
+}
+
+/// The help; returns whether it is to be closed.
+fn help(ui: &mut Ui) -> bool {
+    ui.set_width(600.0);
+    ui.label(RichText::new("From a picture to a template").heading());
+    for (title, text) in [
+        ("1 Picture", "Light from behind, a rod of known width beside the screw on the same surface, camera far away and zoomed in. Drop the picture on the window."),
+        ("2 Bar", "Measure the rod by micrometer and enter its width with its unit. Say where it lies."),
+        ("3 Thread", "The outline is found by itself. Where it is not: draw a box, or click points along the flanks."),
+        ("4 Form", "The section through the axis, which the shadow is not. Each number has its ±. Press S to see both."),
+        ("5 Identity", "Which standard it may be. The nut is made to the measured form all the same."),
+        ("6 Nut and tool", "Say what the thread does; enter the play. The tool for a nut copies the screw's ridge."),
+        ("7 Sheets", "Export, print at 100 %, measure the check lines, then grind."),
+    ] {
+        ui.horizontal_top(|ui| {
+            ui.add_sized(vec2(110.0, 20.0), egui::Label::new(bold(title)).halign(Align::LEFT));
+            ui.add(egui::Label::new(text).wrap());
+        });
+    }
+    ui.separator();
+    ui.label(bold("Keys"));
+    egui::Grid::new("keys").num_columns(4).spacing([18.0, 4.0]).show(ui, |ui| {
+        let keys = [
+            ("Ctrl+O", "open"), ("Ctrl+L", "type a path"),
+            ("Ctrl+S", "save"), ("Ctrl+Shift+S", "save as"),
+            ("Ctrl+Z", "undo"), ("Ctrl+Shift+Z", "redo"),
+            ("Ctrl+E", "export the template"), ("S", "shadow or section"),
+            ("F", "whole picture"), ("1", "one pixel to one"),
+            ("+ and -", "zoom"), ("arrows", "move picture or point"),
+            ("Shift+arrows", "point by 0.1 px"), ("Delete", "remove point"),
+            ("Esc", "put the pointer down"), ("Ctrl + and -", "larger or smaller text"),
+        ];
+        for pair in keys.chunks(2) {
+            for (key, what) in pair {
+                ui.label(bold(*key));
+                ui.label(*what);
+            }
+            ui.end_row();
+        }
+    });
+    ui.add_space(8.0);
+    main_button(ui, "Close").clicked()
+}
+
+const RECENT: &str = "recent.txt";
+
+fn recent(folder: &std::path::Path) -> Vec<PathBuf> {
+    std::fs::read_to_string(folder.join(RECENT))
+        .unwrap_or_default()
+        .lines()
+        .map(PathBuf::from)
+        .filter(|p| p.is_file())
+        .collect()
+}
+
+fn keep_recent(folder: &std::path::Path, recent: &[PathBuf]) {
+    let text: String = recent.iter().map(|p| format!("{}\n", p.display())).collect();
+    // A list that cannot be kept is only a convenience lost.
+    let _ = std::fs::create_dir_all(folder);
+    let _ = job::write_whole(&folder.join(RECENT), text.as_bytes());
+}

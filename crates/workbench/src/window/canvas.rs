@@ -1,0 +1,323 @@
+//! The picture, large, with what was found in it, and the pointer over it.
+
+use super::camera::Camera;
+use super::command::{Command, Edit};
+use super::look::{self, over, palette};
+use super::overlay;
+use super::state::{Bench, Pointer, Shown};
+use super::tiles::Tiles;
+use eframe::egui::{
+    self, CursorIcon, Key, PointerButton, Pos2, Rect, Response, Role, Sense, Stroke, StrokeKind, Ui,
+    Vec2, WidgetInfo, vec2,
+};
+use job::PointSaid;
+use picture::PixelBox;
+
+/// How near, in screen points, a click must be to a point to take hold of it.
+const GRASP: f32 = 9.0;
+/// How far, in screen points, a click may be from an edge to be drawn to it.
+const SNAP: f32 = 14.0;
+
+/// What the canvas remembers between frames besides the bench.
+#[derive(Default)]
+pub struct Canvas {
+    tiles: Tiles,
+    /// A box being drawn, in picture pixels.
+    drawing: Option<(f64, f64)>,
+    /// A point being dragged.
+    dragging: Option<usize>,
+    /// Where the canvas was last shown.
+    pub view: Option<Rect>,
+}
+
+/// What is under the pointer, for the status line.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Under {
+    /// Picture point, px.
+    pub at_px: Option<(f64, f64)>,
+    /// An edge near by, px.
+    pub edge_px: Option<(f64, f64)>,
+}
+
+impl Canvas {
+    /// Shows the picture; the camera is the one thing that is changed at once, because it is looked
+    /// through, not worked on.
+    pub fn show(&mut self, ui: &mut Ui, bench: &mut Bench, out: &mut Vec<Command>) -> Under {
+        let (view, response) =
+            ui.allocate_exact_size(ui.available_size(), Sense::click_and_drag());
+        self.view = Some(view);
+        let p = palette(ui);
+        let painter = ui.painter_at(view);
+        painter.rect_filled(view, 0.0, p.table);
+        let (Some(levels), Some(loaded)) = (bench.levels.clone(), bench.loaded.clone()) else {
+            return Under::default();
+        };
+        let grey = &loaded.picture.grey;
+        let (width, height) = (grey.width(), grey.height());
+        bench.camera.settle(view, width, height);
+        response.widget_info(|| WidgetInfo::labeled(Role::Canvas, true, "picture"));
+        self.look(ui, view, &response, &mut bench.camera, bench.pointer, (width, height));
+        keys(ui, view, &response, bench, out, (width, height));
+        self.tiles.draw(&painter, view, &bench.camera, &levels);
+        overlay::draw(&painter, view, bench);
+        let under = self.point(ui, view, &response, bench, grey, out);
+        self.draw_box(&painter, view, bench, under.at_px);
+        cursor(&response, bench.pointer, self.dragging.is_some());
+        under
+    }
+
+    /// Wheel, pinch and dragging.
+    fn look(
+        &self,
+        ui: &Ui,
+        view: Rect,
+        response: &Response,
+        camera: &mut Camera,
+        pointer: Pointer,
+        (width, height): (usize, usize),
+    ) {
+        if let Some(at) = response.hover_pos() {
+            let (scroll, pinch) = ui.input(|i| (i.smooth_scroll_delta().y, i.zoom_delta()));
+            let factor = pinch * (scroll * 0.0045).exp();
+            if (factor - 1.0).abs() > 1e-4 {
+                camera.zoom_at(view, at, factor, width, height);
+            }
+        }
+        let panning = response.dragged_by(PointerButton::Middle)
+            || response.dragged_by(PointerButton::Secondary)
+            || (response.dragged_by(PointerButton::Primary) && pointer == Pointer::Look);
+        if panning {
+            camera.pan(response.drag_delta());
+        }
+        if response.double_clicked() && pointer == Pointer::Look {
+            camera.fitted = true;
+        }
+        if !camera.fitted {
+            camera.keep_over(width, height);
+        }
+    }
+
+    /// What the pointer does besides looking.
+    fn point(
+        &mut self,
+        ui: &Ui,
+        view: Rect,
+        response: &Response,
+        bench: &Bench,
+        grey: &picture::Grey,
+        out: &mut Vec<Command>,
+    ) -> Under {
+        let screen = response.interact_pointer_pos().or(response.hover_pos());
+        let at_px = screen.map(|s| bench.camera.to_picture(view, s));
+        let mut under = Under { at_px, edge_px: None };
+        match bench.pointer {
+            Pointer::Look => {
+                self.drawing = None;
+                self.dragging = None;
+            }
+            Pointer::BarBox | Pointer::ThreadBox => {
+                if response.drag_started_by(PointerButton::Primary) {
+                    let from = ui.input(|i| i.pointer.press_origin()).or(screen);
+                    self.drawing = from.map(|s| bench.camera.to_picture(view, s));
+                }
+                if response.drag_stopped_by(PointerButton::Primary)
+                    && let (Some(from), Some(to)) = (self.drawing.take(), at_px)
+                    && let Some(drawn) = box_between(from, to, grey)
+                {
+                    out.push(Command::Edit(match bench.pointer {
+                        Pointer::BarBox => Edit::BarBox(Some(drawn)),
+                        _ => Edit::ThreadBox(Some(drawn)),
+                    }));
+                }
+            }
+            Pointer::Points(flank) => {
+                under.edge_px = at_px.and_then(|at| snapped(bench, grey, at));
+                self.points(response, view, bench, under, flank, out);
+            }
+        }
+        under
+    }
+
+    fn points(
+        &mut self,
+        response: &Response,
+        view: Rect,
+        bench: &Bench,
+        under: Under,
+        flank: job::Flank,
+        out: &mut Vec<Command>,
+    ) {
+        let Some(at) = under.at_px else { return };
+        let grasped = |screen: Pos2| {
+            bench
+                .job()
+                .thread
+                .points
+                .iter()
+                .map(|p| bench.camera.to_screen(view, p.x_px, p.y_px).distance(screen))
+                .enumerate()
+                .filter(|(_, d)| *d < GRASP)
+                .min_by(|a, b| a.1.total_cmp(&b.1))
+                .map(|(i, _)| i)
+        };
+        let screen = bench.camera.to_screen(view, at.0, at.1);
+        if response.drag_started_by(PointerButton::Primary) {
+            self.dragging = grasped(screen);
+            out.push(Command::Choose(self.dragging));
+        }
+        if let Some(i) = self.dragging
+            && response.dragged_by(PointerButton::Primary)
+        {
+            let (x, y) = under.edge_px.unwrap_or(at);
+            out.push(Command::Edit(Edit::MovePoint(i, x, y)));
+        }
+        if response.drag_stopped() {
+            self.dragging = None;
+        }
+        if response.clicked_by(PointerButton::Primary) {
+            match grasped(screen) {
+                Some(i) => out.push(Command::Choose(Some(i))),
+                None => {
+                    let (x_px, y_px) = under.edge_px.unwrap_or(at);
+                    out.push(Command::Edit(Edit::AddPoint(PointSaid { x_px, y_px, flank })));
+                }
+            }
+        }
+        if response.clicked_by(PointerButton::Secondary)
+            && let Some(i) = grasped(screen)
+        {
+            out.push(Command::Edit(Edit::RemovePoint(i)));
+        }
+    }
+
+    fn draw_box(
+        &self,
+        painter: &egui::Painter,
+        view: Rect,
+        bench: &Bench,
+        at_px: Option<(f64, f64)>,
+    ) {
+        if let (Some(from), Some(to)) = (self.drawing, at_px) {
+            let rect = Rect::from_two_pos(
+                bench.camera.to_screen(view, from.0, from.1),
+                bench.camera.to_screen(view, to.0, to.1),
+            );
+            painter.rect_stroke(rect, 0.0, Stroke::new(2.0, over::BAR), StrokeKind::Middle);
+        }
+    }
+}
+
+/// The edge near a picture point, if it lies on the picture.
+fn snapped(bench: &Bench, grey: &picture::Grey, at: (f64, f64)) -> Option<(f64, f64)> {
+    let radius = f64::from(SNAP / bench.camera.zoom).clamp(3.0, 40.0);
+    picture::snap(grey, at.0, at.1, radius).map(|e| (e.x, e.y))
+}
+
+fn box_between(a: (f64, f64), b: (f64, f64), grey: &picture::Grey) -> Option<PixelBox> {
+    const LEAST_PX: f64 = 8.0;
+    let clamp = |v: f64, most: usize| v.clamp(0.0, most as f64);
+    let (x0, x1) = (clamp(a.0.min(b.0), grey.width()), clamp(a.0.max(b.0), grey.width()));
+    let (y0, y1) = (clamp(a.1.min(b.1), grey.height()), clamp(a.1.max(b.1), grey.height()));
+    let drawn = PixelBox { x: x0, y: y0, w: x1 - x0, h: y1 - y0 };
+    (drawn.w >= LEAST_PX && drawn.h >= LEAST_PX).then_some(drawn)
+}
+
+fn cursor(response: &Response, pointer: Pointer, dragging: bool) {
+    let icon = match pointer {
+        Pointer::Look if response.dragged() => CursorIcon::Grabbing,
+        Pointer::Look => CursorIcon::Grab,
+        Pointer::Points(_) if dragging => CursorIcon::Grabbing,
+        _ => CursorIcon::Crosshair,
+    };
+    response.clone().on_hover_and_drag_cursor(icon);
+}
+
+/// Keys that work while nothing is being typed.
+fn keys(
+    ui: &Ui,
+    view: Rect,
+    response: &Response,
+    bench: &mut Bench,
+    out: &mut Vec<Command>,
+    (width, height): (usize, usize),
+) {
+    if ui.ctx().text_edit_focused() || bench.typed_path.is_some() || bench.leaving.is_some() {
+        return;
+    }
+    let middle = response.hover_pos().unwrap_or(view.center());
+    let pressed = |key: Key| ui.input(|i| i.modifiers.is_none() && i.key_pressed(key));
+    if pressed(Key::F) {
+        bench.camera.fitted = true;
+    }
+    if pressed(Key::Num1) {
+        let zoom = 1.0 / ui.ctx().pixels_per_point();
+        let factor = zoom / bench.camera.zoom;
+        bench.camera.zoom_at(view, middle, factor, width, height);
+    }
+    if ui.input(|i| i.key_pressed(Key::Plus) || i.key_pressed(Key::Equals)) {
+        bench.camera.zoom_at(view, middle, 1.25, width, height);
+    }
+    if pressed(Key::Minus) {
+        bench.camera.zoom_at(view, middle, 0.8, width, height);
+    }
+    if pressed(Key::S) {
+        out.push(Command::Show(match bench.shown {
+            Shown::Shadow => Shown::Section,
+            Shown::Section => Shown::Shadow,
+        }));
+    }
+    if pressed(Key::Escape) {
+        out.push(Command::Choose(None));
+        out.push(Command::Take(Pointer::Look));
+    }
+    let arrows = [
+        (Key::ArrowLeft, vec2(-1.0, 0.0)),
+        (Key::ArrowRight, vec2(1.0, 0.0)),
+        (Key::ArrowUp, vec2(0.0, -1.0)),
+        (Key::ArrowDown, vec2(0.0, 1.0)),
+    ];
+    let by: Vec2 = arrows
+        .iter()
+        .filter(|(key, _)| ui.input(|i| i.key_pressed(*key)))
+        .fold(Vec2::ZERO, |sum, (_, v)| sum + *v);
+    let free = ui.memory(|m| m.focused().is_none()) || response.has_focus();
+    if by != Vec2::ZERO && free {
+        match bench.point.and_then(|i| Some((i, bench.job().thread.points.get(i)?))) {
+            Some((i, point)) => {
+                // A tenth of a picture pixel with Shift, else one screen point.
+                let step = if ui.input(|i| i.modifiers.shift) {
+                    0.1
+                } else {
+                    f64::from(1.0 / bench.camera.zoom).min(1.0)
+                };
+                let (x, y) =
+                    (point.x_px + step * f64::from(by.x), point.y_px + step * f64::from(by.y));
+                out.push(Command::Edit(Edit::MovePoint(i, x, y)));
+            }
+            None => bench.camera.pan(-40.0 * by),
+        }
+    }
+    if (pressed(Key::Delete) || pressed(Key::Backspace))
+        && let Some(i) = bench.point
+    {
+        out.push(Command::Edit(Edit::RemovePoint(i)));
+    }
+}
+
+/// The legend of the colours drawn over the picture.
+pub fn legend(ui: &mut Ui, limit_px: f64, um_per_px: Option<f64>) {
+    ui.horizontal_wrapped(|ui| {
+        for (off, words) in [(-1.0, "metal missing"), (0.0, "on the model"), (1.0, "metal standing out")]
+        {
+            let (rect, _) = ui.allocate_exact_size(vec2(14.0, 10.0), Sense::hover());
+            ui.painter().rect_filled(rect, 2.0, look::residual_colour(off));
+            ui.label(egui::RichText::new(words).small());
+        }
+    });
+    let um = um_per_px.map_or_else(String::new, |um| format!(" = {:.0} µm", um * limit_px));
+    ui.label(
+        egui::RichText::new(format!("full colour at {limit_px:.1} px{um} from the fitted shadow"))
+            .small()
+            .weak(),
+    );
+}

@@ -1,0 +1,170 @@
+//! The axial section with its uncertainties.
+
+use super::section;
+use crate::cli::{form_lines, odds, straight_lines};
+use crate::window::canvas::legend;
+use crate::window::command::Command;
+use crate::window::look::palette;
+use crate::window::overlay::residual_limit_px;
+use crate::window::state::{Bench, Shown};
+use crate::window::widgets::{bold, card, choice, heading, hint, line, shown};
+use eframe::egui::{self, RichText, Sense, Ui, vec2};
+use fit::Measurement;
+use form::Units;
+
+pub(super) fn show(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
+    let Some(findings) = bench.findings() else {
+        super::nothing_yet(ui, bench, "Nothing has been measured yet.");
+        return;
+    };
+    let Some(m) = &findings.measurement else {
+        super::nothing_yet(ui, bench, "The form could not be measured; see above.");
+        return;
+    };
+    choice(
+        ui,
+        "Over the picture",
+        bench.shown,
+        &[(Shown::Shadow, "what the shadow shows"), (Shown::Section, "what is there")],
+        |s| out.push(Command::Show(s)),
+    );
+    match bench.shown {
+        Shown::Shadow => {
+            let um = (m.px_per_mm.value > 0.0).then(|| 1000.0 / m.px_per_mm.value);
+            legend(ui, residual_limit_px(m), um);
+        }
+        Shown::Section => hint(
+            ui,
+            "The section through the axis: what a tool must be ground to. The shadow lies outside \
+             it, because the thread winds and the camera looks past its flanks.",
+        ),
+    }
+    table(ui, m, bench.units());
+    hint(ui, "± is one standard uncertainty (k = 1); twice it covers about 95 %.");
+    section::show(ui, bench, None);
+    straight(ui, m, bench.units());
+    budget(ui, m, bench.units());
+}
+
+fn table(ui: &mut Ui, m: &Measurement, units: Units) {
+    card(ui, |ui| {
+        ui.spacing_mut().item_spacing.y = 3.0;
+        for (name, q, angle) in form_lines(&m.form) {
+            let source = q.map_or_else(String::new, |q| q.source.to_string());
+            line(ui, name, &shown(q, angle, units), &source);
+        }
+        ui.separator();
+        match &m.starts {
+            Some(s) => line(ui, "starts", &s.value.to_string(), &odds(s.probability)),
+            None => line(ui, "starts", "cannot tell", ""),
+        };
+        match &m.hand {
+            Some(h) => line(ui, "hand", &h.value.to_string(), &odds(h.probability)),
+            None => line(ui, "hand", "cannot tell", ""),
+        };
+        let v = &m.view;
+        match v.camera_distance_mm {
+            Some(d) => line(ui, "camera", &units.show(d), &d.source.to_string()),
+            None if v.perspective => line(ui, "camera", "cannot tell", ""),
+            None => line(ui, "camera", "parallel light", ""),
+        };
+        if let Some(t) = v.tilt_deg {
+            line(ui, "tilt of the axis", &shown(Some(t), true, units), &t.source.to_string());
+        }
+    });
+}
+
+/// What straight lines along the shadow would have told.
+fn straight(ui: &mut Ui, m: &Measurement, units: Units) {
+    let lines = straight_lines(m);
+    if lines.is_empty() {
+        return;
+    }
+    heading(ui, "What the shadow alone would have told you");
+    card(ui, |ui| {
+        ui.spacing_mut().item_spacing.y = 3.0;
+        for (name, q, angle) in form_lines(&m.form) {
+            let seen = lines.iter().find(|(n, _)| *n == name).and_then(|(_, v)| *v);
+            let (Some(seen), Some(q)) = (seen, q) else { continue };
+            let off = seen - q.value;
+            let (value, off) = if angle {
+                (format!("{seen:.2}°"), format!("{off:+.2}°"))
+            } else {
+                let off = off / units.in_mm();
+                let decimals = match units {
+                    Units::Mm => 3,
+                    Units::Inch => 4,
+                    Units::Thou => 1,
+                };
+                (units.plain(seen, 3), format!("{off:+.decimals$}"))
+            };
+            line(ui, name, &value, &off);
+        }
+    });
+    hint(ui, "Straight lines laid along the outline, scale straight off the bar; the difference last.");
+}
+
+/// What the uncertainty is made of, as bars, and what would make it smaller.
+fn budget(ui: &mut Ui, m: &Measurement, units: Units) {
+    if m.budget.is_empty() {
+        return;
+    }
+    heading(ui, "Where the uncertainty comes from");
+    let p = palette(ui);
+    let mut names: Vec<&str> = Vec::new();
+    for b in &m.budget {
+        if !names.contains(&b.quantity) {
+            names.push(b.quantity);
+        }
+    }
+    card(ui, |ui| {
+        ui.spacing_mut().item_spacing.y = 4.0;
+        for name in names {
+            let angle = name.ends_with("_deg");
+            let words = name.trim_end_matches("_mm").trim_end_matches("_deg").replace('_', " ");
+            ui.label(bold(words));
+            let mut lines: Vec<_> = m.budget.iter().filter(|b| b.quantity == name).collect();
+            lines.sort_by(|a, b| b.u.total_cmp(&a.u));
+            let most = lines.first().map_or(1.0, |b| b.u).max(1e-12);
+            for b in lines.into_iter().filter(|b| b.u > 0.03 * most) {
+                let u = if angle {
+                    format!("{:.3}°", b.u)
+                } else {
+                    match units {
+                        Units::Mm => format!("{:.1} µm", 1000.0 * b.u),
+                        _ => format!("{:.2} thou", b.u / 0.0254),
+                    }
+                };
+                let row = ui.horizontal(|ui| {
+                    let (rect, _) = ui.allocate_exact_size(vec2(90.0, 10.0), Sense::hover());
+                    let mut bar = rect;
+                    bar.set_width(rect.width() * (b.u / most) as f32);
+                    ui.painter().rect_filled(rect, 1.0, p.rule.gamma_multiply(0.6));
+                    ui.painter().rect_filled(bar, 1.0, p.accent);
+                    ui.add_sized(vec2(66.0, 16.0), egui::Label::new(RichText::new(u).small()));
+                    ui.add(egui::Label::new(RichText::new(&b.source).small()).wrap());
+                });
+                if let Some(remedy) = &b.remedy {
+                    row.response.on_hover_text(remedy);
+                }
+            }
+        }
+    });
+    let mut remedies: Vec<&str> = Vec::new();
+    for b in &m.budget {
+        if let Some(r) = &b.remedy
+            && !remedies.contains(&r.as_str())
+        {
+            remedies.push(r);
+        }
+    }
+    if !remedies.is_empty() {
+        heading(ui, "What would help");
+        for r in remedies.into_iter().take(4) {
+            ui.horizontal_top(|ui| {
+                ui.label("•");
+                ui.add(egui::Label::new(r).wrap());
+            });
+        }
+    }
+}

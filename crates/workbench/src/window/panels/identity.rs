@@ -1,0 +1,81 @@
+//! Which standard thread it may be, or none.
+
+use super::section;
+use crate::cli::odds;
+use crate::window::command::Command;
+use crate::window::look::palette;
+use crate::window::state::Bench;
+use crate::window::widgets::{bold, card, heading, hint};
+use eframe::egui::{self, Grid, RichText, Ui};
+use standards::{Candidate, Ranking, Verdict};
+
+pub(super) fn show(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
+    let Some(ranking) = bench.findings().and_then(|f| f.ranking.as_ref()) else {
+        super::nothing_yet(ui, bench, "There is no form to compare yet.");
+        return;
+    };
+    verdict(ui, ranking);
+    heading(ui, "Candidates");
+    card(ui, |ui| {
+        ui.spacing_mut().item_spacing.y = 3.0;
+        for (i, c) in ranking.candidates.iter().take(8).enumerate() {
+            ui.horizontal(|ui| {
+                let chosen = bench.candidate == i;
+                ui.add_sized([64.0, 22.0], egui::Label::new(RichText::new(odds(c.probability))));
+                let button = egui::Button::selectable(chosen, &c.designation).frame(true);
+                if ui.add(button).on_hover_text(format!("{}\n{}", c.family, c.standard)).clicked() {
+                    out.push(Command::Compare(i));
+                }
+                ui.add(egui::Label::new(RichText::new(c.family).small().weak()).truncate());
+            });
+        }
+        ui.horizontal(|ui| {
+            let none = odds(ranking.no_standard_probability);
+            ui.add_sized([64.0, 22.0], egui::Label::new(none));
+            ui.label("no standard form");
+        });
+    });
+    if let Some(c) = ranking.candidates.get(bench.candidate) {
+        heading(ui, &format!("Beside {}", c.designation));
+        section::show(ui, bench, c.section.map(|s| (c.designation.as_str(), s)));
+        deviations(ui, c);
+    }
+    for line in &ranking.explanation {
+        hint(ui, line);
+    }
+}
+
+fn verdict(ui: &mut Ui, ranking: &Ranking) {
+    let first = ranking.candidates.first();
+    let text = match (ranking.verdict, first) {
+        (Verdict::Named, Some(c)) => format!("Most likely {}.", c.designation),
+        (Verdict::CannotTell, _) => {
+            format!("Cannot be told apart: {}.", ranking.first_group().join(", "))
+        }
+        _ => "It follows no standard known here.".to_owned(),
+    };
+    ui.label(bold(text));
+    hint(ui, "A name is an aid. The nut is made to the measured form, never snapped to a standard.");
+}
+
+fn deviations(ui: &mut Ui, c: &Candidate) {
+    let p = palette(ui);
+    Grid::new("deviations").num_columns(4).striped(true).spacing([14.0, 4.0]).show(ui, |ui| {
+        for title in ["", "measured", "standard", "differs by"] {
+            ui.label(RichText::new(title).small().weak());
+        }
+        ui.end_row();
+        for d in &c.deviations {
+            let angle = d.what.ends_with("_deg");
+            let number = |v: f64| if angle { format!("{v:.2}°") } else { format!("{v:.3}") };
+            let what = d.what.trim_end_matches("_deg").trim_end_matches("_mm").replace('_', " ");
+            ui.label(what);
+            ui.label(number(d.measured));
+            ui.label(number(d.standard));
+            let colour = if d.in_u.abs() > 3.0 { p.bad } else { p.ink };
+            ui.label(RichText::new(format!("{:+.1} u", d.in_u)).color(colour));
+            ui.end_row();
+        }
+    });
+    hint(ui, "Lengths in mm; u is the standard uncertainty of the measurement.");
+}

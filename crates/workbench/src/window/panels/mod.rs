@@ -1,0 +1,92 @@
+//! What stands beside the picture, stage by stage.
+
+mod bar;
+mod form;
+mod identity;
+mod picture;
+mod section;
+mod sheets;
+mod thread;
+mod tool;
+
+use super::command::Command;
+use super::look::palette;
+use super::stage::Stage;
+use super::state::Bench;
+use super::widgets;
+use eframe::egui::{RichText, TextStyle, Ui};
+use job::Part;
+
+/// Shows the panel of the stage the person is at.
+pub fn show(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
+    let stage = bench.stage;
+    ui.label(RichText::new(stage.name()).text_style(TextStyle::Heading));
+    ui.label(RichText::new(stage.question()).weak());
+    ui.add_space(4.0);
+    troubles(ui, bench, stage);
+    match stage {
+        Stage::Picture => picture::show(ui, bench, out),
+        Stage::Bar => bar::show(ui, bench, out),
+        Stage::Thread => thread::show(ui, bench, out),
+        Stage::Form => form::show(ui, bench, out),
+        Stage::Identity => identity::show(ui, bench, out),
+        Stage::Tool => tool::show(ui, bench, out),
+        Stage::Sheets => sheets::show(ui, bench, out),
+    }
+    warnings(ui, bench, stage);
+    ui.add_space(12.0);
+}
+
+fn part(stage: Stage) -> Part {
+    match stage {
+        Stage::Picture => Part::Picture,
+        Stage::Bar => Part::Bar,
+        Stage::Thread => Part::Thread,
+        Stage::Form => Part::Form,
+        Stage::Identity => Part::Identity,
+        Stage::Tool => Part::Tool,
+        Stage::Sheets => Part::Sheets,
+    }
+}
+
+/// What ended this stage, or the one before it that it waits for.
+fn troubles(ui: &mut Ui, bench: &Bench, stage: Stage) {
+    let Some(findings) = bench.findings() else { return };
+    let p = palette(ui);
+    let here = part(stage);
+    for t in findings.troubles.iter().filter(|t| t.part == here) {
+        widgets::remark(ui, p.bad, &t.text);
+    }
+    if let Some(before) = findings.first_trouble().filter(|t| t.part < here) {
+        let name = Stage::ALL.into_iter().find(|s| part(*s) == before.part).map_or("", Stage::name);
+        widgets::remark(ui, p.doubt, &format!("Waits for {name}: {}", before.text));
+    }
+}
+
+fn warnings(ui: &mut Ui, bench: &Bench, stage: Stage) {
+    let Some(findings) = bench.findings() else { return };
+    let p = palette(ui);
+    let here = part(stage);
+    let mut mine = findings.warnings.iter().filter(|w| w.part == here).peekable();
+    if mine.peek().is_none() {
+        return;
+    }
+    widgets::heading(ui, "To know before using this");
+    for w in mine {
+        widgets::remark(ui, p.doubt, &w.text);
+    }
+}
+
+/// What is shown while there is nothing yet.
+fn nothing_yet(ui: &mut Ui, bench: &Bench, what: &str) {
+    let text = if bench.loaded.is_none() {
+        "Open a picture first."
+    } else if bench.job().bar.width_mm.is_none() {
+        "Enter the width of the bar first: without it nothing has a size."
+    } else if matches!(bench.work, super::state::Work::Busy { .. }) {
+        "Being worked out …"
+    } else {
+        what
+    };
+    ui.label(RichText::new(text).weak());
+}

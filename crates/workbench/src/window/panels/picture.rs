@@ -1,0 +1,75 @@
+//! Choosing the picture, and what to know for taking a good one.
+
+use crate::window::command::{Command, Edit};
+use crate::window::state::{Asked, Bench, Field};
+use crate::window::widgets::{card, choice, entry, heading, hint, main_button};
+use eframe::egui::{self, Ui};
+use picture::DrawnWanted;
+
+pub(super) fn show(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
+    ui.horizontal_wrapped(|ui| {
+        if main_button(ui, "Open a picture or job …").clicked() {
+            out.push(Command::Ask(Asked::Open));
+        }
+        if ui.button("Type its path …").clicked() {
+            out.push(Command::TypePath(Asked::Open));
+        }
+    });
+    hint(ui, "Or drop it on the window. JPEG, PNG, TIFF, BMP, WebP; phone pictures as they are.");
+    if let (Some(loaded), Some(picture)) = (&bench.loaded, &bench.job().picture) {
+        card(ui, |ui| {
+            let grey = &loaded.picture.grey;
+            ui.label(picture.path.display().to_string());
+            let megapixels = (grey.width() * grey.height()) as f64 / 1e6;
+            let size =
+                format!("{} × {} px, {megapixels:.1} megapixels", grey.width(), grey.height());
+            hint(ui, &size);
+            if let Some(f) = loaded.picture.focal_35mm {
+                hint(ui, &format!("lens like {f:.0} mm on 35 mm film (a hint for the distance)"));
+            }
+        });
+        entry(ui, bench, out, Field::Title, "Name of the job", "Tension screw, floor loom");
+        choice(
+            ui,
+            "The picture shows",
+            bench.job().outline,
+            &[
+                (DrawnWanted::Auto, "find out"),
+                (DrawnWanted::Shadow, "a shadow"),
+                (DrawnWanted::Line, "a drawn line"),
+            ],
+            |wanted| out.push(Command::Edit(Edit::Outline(wanted))),
+        );
+    }
+    heading(ui, "Demonstrations");
+    for (i, (title, story)) in super::super::demonstrations().iter().enumerate() {
+        if ui.button(*title).on_hover_text(*story).clicked() {
+            out.push(Command::Demonstrate(i));
+        }
+    }
+    if !bench.recent.is_empty() {
+        heading(ui, "Lately");
+        for path in &bench.recent {
+            let name = path.file_name().map_or_else(String::new, |n| n.to_string_lossy().into());
+            let shown = ui.add(egui::Button::new(name).truncate());
+            if shown.on_hover_text(path.display().to_string()).clicked() {
+                out.push(Command::Open(path.clone()));
+            }
+        }
+    }
+    heading(ui, "A picture that can be measured");
+    card(ui, |ui| {
+        for line in [
+            "Light from behind: a window, a white screen, a light box. The screw is dark against it.",
+            "A rod of known width (a drill shank, a gauge pin) beside the screw, on the same surface.",
+            "Far away and zoomed in, rather than near: a metre with a long lens beats 20 cm.",
+            "As many teeth as will fit; both edges of the screw; sharp edges; nothing burnt white.",
+            "Clean the screw; choose the least worn stretch.",
+        ] {
+            ui.horizontal_top(|ui| {
+                ui.label("•");
+                ui.add(egui::Label::new(line).wrap());
+            });
+        }
+    });
+}

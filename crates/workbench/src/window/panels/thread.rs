@@ -1,0 +1,155 @@
+//! The thread's outline: traced, or clicked.
+
+use crate::window::canvas::legend;
+use crate::window::command::{Command, Edit};
+use crate::window::overlay::residual_limit_px;
+use crate::window::state::{Bench, Field, Pointer};
+use crate::window::widgets::{card, choice, entry, heading, hint, line, main_button};
+use eframe::egui::{self, Ui};
+use fit::ViewWanted;
+use form::Hand;
+use job::Flank;
+
+pub(super) fn show(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
+    let job = bench.job();
+    let found = bench.findings().and_then(|f| f.thread.as_ref());
+    if let Some(thread) = found {
+        card(ui, |ui| {
+            line(ui, "teeth", &thread.teeth.to_string(), "measured");
+            let edges = match (thread.upper.is_empty(), thread.lower.is_empty()) {
+                (false, false) => "both",
+                (false, true) => "upper only",
+                (true, false) => "lower only",
+                (true, true) => "none",
+            };
+            line(ui, "edges", edges, "measured");
+            let points = thread.upper.len() + thread.lower.len();
+            let source = if job.thread.points.is_empty() { "measured" } else { "clicked" };
+            line(ui, "points", &points.to_string(), source);
+        });
+        if let Some(m) = bench.findings().and_then(|f| f.measurement.as_ref()) {
+            let um = (m.px_per_mm.value > 0.0).then(|| 1000.0 / m.px_per_mm.value);
+            legend(ui, residual_limit_px(m), um);
+        }
+    }
+    ui.horizontal_wrapped(|ui| {
+        let drawing = bench.pointer == Pointer::ThreadBox;
+        let text =
+            if drawing { "Draw a box round it …" } else { "Draw a box round the thread" };
+        let missing = bench.findings().is_some_and(|f| f.thread.is_none());
+        let pressed = if missing && !drawing {
+            main_button(ui, text)
+        } else {
+            ui.selectable_label(drawing, text)
+        };
+        if pressed.clicked() {
+            out.push(Command::Take(if drawing { Pointer::Look } else { Pointer::ThreadBox }));
+        }
+        let changed = job.thread.at_px.is_some() || !job.thread.points.is_empty();
+        if ui.add_enabled(changed, egui::Button::new("Trace it everywhere")).clicked() {
+            out.push(Command::Edit(Edit::ThreadBox(None)));
+        }
+    });
+    by_hand(ui, bench, out);
+    known(ui, bench, out);
+}
+
+fn by_hand(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
+    let points = &bench.job().thread.points;
+    heading(ui, "By hand, where tracing fails");
+    hint(
+        ui,
+        "Choose what you click on, then click along it in the picture; points jump to the edge. \
+         Right and left are the sides of a crest on the upper edge.",
+    );
+    ui.horizontal_wrapped(|ui| {
+        for (flank, words) in [
+            (Flank::Right, "right flank"),
+            (Flank::Left, "left flank"),
+            (Flank::Crest, "crest"),
+            (Flank::Root, "root"),
+        ] {
+            let on = bench.pointer == Pointer::Points(flank);
+            if ui.add(egui::Button::selectable(on, words).frame(true)).clicked() {
+                let next = if on { Pointer::Look } else { Pointer::Points(flank) };
+                out.push(Command::Take(next));
+            }
+        }
+    });
+    if points.is_empty() {
+        return;
+    }
+    let mut counts = [0usize; 4];
+    for p in points {
+        counts[Flank::ALL.iter().position(|f| *f == p.flank).unwrap_or(0)] += 1;
+    }
+    card(ui, |ui| {
+        ui.label(format!(
+            "{} points: {} right, {} left, {} crest, {} root",
+            points.len(),
+            counts[0],
+            counts[1],
+            counts[2],
+            counts[3]
+        ));
+        ui.horizontal_wrapped(|ui| {
+            let chosen = bench.point;
+            if ui.add_enabled(chosen.is_some(), egui::Button::new("Remove chosen point")).clicked()
+                && let Some(i) = chosen
+            {
+                out.push(Command::Edit(Edit::RemovePoint(i)));
+            }
+            if ui.button("Remove all points").clicked() {
+                out.push(Command::Edit(Edit::ClearPoints));
+            }
+        });
+        hint(ui, "Drag a point, or nudge the chosen one with the arrow keys (Shift: 0.1 px).");
+    });
+}
+
+/// What may be known better than a picture tells.
+fn known(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
+    let job = bench.job();
+    heading(ui, "What you know for certain");
+    entry(
+        ui,
+        bench,
+        out,
+        Field::Major,
+        "Major diameter by micrometer",
+        "found in the picture; or 19.98 ± 0.01 mm",
+    );
+    choice(
+        ui,
+        "Starts",
+        job.thread.starts,
+        &[(None, "find"), (Some(1), "1"), (Some(2), "2"), (Some(3), "3"), (Some(4), "4")],
+        |starts| out.push(Command::Edit(Edit::Starts(starts))),
+    );
+    choice(
+        ui,
+        "Hand",
+        job.thread.hand,
+        &[(None, "find"), (Some(Hand::Right), "right"), (Some(Hand::Left), "left")],
+        |hand| out.push(Command::Edit(Edit::Hand(hand))),
+    );
+    let mut mirrored = job.thread.mirrored;
+    if ui.checkbox(&mut mirrored, "the picture shows it from behind (mirrored)").changed() {
+        out.push(Command::Edit(Edit::Mirrored(mirrored)));
+    }
+    let kind = match job.view {
+        ViewWanted::Auto => 0,
+        ViewWanted::Parallel => 1,
+        ViewWanted::Distance(_) => 2,
+    };
+    choice(
+        ui,
+        "The camera",
+        kind,
+        &[(0, "find its distance"), (1, "parallel light (scanner, projector)")],
+        |kind| {
+            out.push(Command::Edit(if kind == 0 { Edit::ViewAuto } else { Edit::ViewParallel }));
+        },
+    );
+    entry(ui, bench, out, Field::Distance, "or: stood at a distance of", "250 mm");
+}

@@ -1,0 +1,196 @@
+//! The route card: the order of the work along the top, with what each step has come to.
+
+use super::command::Command;
+use super::look::{BOLD, Palette, palette};
+use super::stage::{Stage, Standing};
+use super::state::Bench;
+use eframe::egui::{
+    self, Align2, FontFamily, FontId, Painter, Pos2, Rect, Role, Sense, Stroke, StrokeKind, Ui,
+    WidgetInfo, pos2, vec2,
+};
+
+/// Height of the card.
+pub const HEIGHT: f32 = 54.0;
+
+/// Shows the card.
+pub fn show(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
+    let width = ui.available_width() / Stage::ALL.len() as f32;
+    ui.spacing_mut().item_spacing.x = 0.0;
+    ui.horizontal(|ui| {
+        for stage in Stage::ALL {
+            if step(ui, bench, stage, width) {
+                out.push(Command::GoTo(stage));
+            }
+        }
+    });
+}
+
+fn step(ui: &mut Ui, bench: &Bench, stage: Stage, width: f32) -> bool {
+    let p = palette(ui);
+    let standing = bench.standing(stage);
+    let here = bench.stage == stage;
+    let (rect, response) = ui.allocate_exact_size(vec2(width, HEIGHT), Sense::click());
+    response.widget_info(|| {
+        WidgetInfo::selected(
+            Role::Tab,
+            true,
+            here,
+            format!("{} {}: {}", stage.number(), stage.name(), standing.words()),
+        )
+    });
+    let painter = ui.painter_at(rect);
+    if here {
+        painter.rect_filled(rect, 0.0, p.card);
+        let foot = Rect::from_min_max(pos2(rect.left(), rect.bottom() - 3.0), rect.max);
+        painter.rect_filled(foot, 0.0, p.accent);
+    } else if response.hovered() {
+        painter.rect_filled(rect, 0.0, p.card);
+    }
+    if response.has_focus() {
+        let stroke = Stroke::new(2.0, p.accent);
+        painter.rect_stroke(rect.shrink(2.0), 2.0, stroke, StrokeKind::Inside);
+    }
+    painter.vline(rect.right() - 0.5, rect.y_range(), Stroke::new(1.0, p.rule));
+    mark(&painter, pos2(rect.left() + 22.0, rect.center().y), stage, standing, here, p);
+    let ink = if standing == Standing::Waiting && !here { p.faint } else { p.ink };
+    let text_left = rect.left() + 42.0;
+    let result = result(bench, stage);
+    let name_y = if result.is_empty() { rect.center().y } else { rect.center().y - 9.0 };
+    painter.text(
+        pos2(text_left, name_y),
+        Align2::LEFT_CENTER,
+        stage.name(),
+        FontId::new(14.5, FontFamily::Name(BOLD.into())),
+        ink,
+    );
+    if !result.is_empty() {
+        let room = rect.right() - text_left - 8.0;
+        let text = shortened(&painter, &result, room);
+        let at = pos2(text_left, rect.center().y + 9.0);
+        painter.text(at, Align2::LEFT_CENTER, text, FontId::proportional(12.5), p.faint);
+    }
+    response
+        .on_hover_ui(|ui| {
+            ui.label(stage.question());
+            ui.label(egui::RichText::new(standing.words()).weak());
+            if !result.is_empty() {
+                ui.label(&result);
+            }
+        })
+        .clicked()
+}
+
+/// Number in a circle, and a sign for how far the step has come: form, not colour, tells them apart.
+fn mark(painter: &Painter, at: Pos2, stage: Stage, standing: Standing, here: bool, p: &Palette) {
+    let colour = match standing {
+        Standing::Waiting => p.faint,
+        Standing::Asks => p.bad,
+        Standing::Doubtful => p.doubt,
+        Standing::Done => p.good,
+    };
+    let ring = if here { p.accent } else { colour };
+    painter.circle_stroke(at, 11.5, Stroke::new(1.6, ring));
+    painter.text(
+        at,
+        Align2::CENTER_CENTER,
+        stage.number().to_string(),
+        FontId::new(13.0, FontFamily::Name(BOLD.into())),
+        if standing == Standing::Waiting { p.faint } else { p.ink },
+    );
+    let corner = at + vec2(9.5, 8.5);
+    match standing {
+        Standing::Waiting => {}
+        Standing::Done => {
+            painter.circle_filled(corner, 6.5, p.good);
+            let stroke = Stroke::new(1.8, p.sheet);
+            let points = [corner + vec2(-3.0, 0.2), corner + vec2(-0.8, 2.5)];
+            painter.line_segment(points, stroke);
+            painter.line_segment([points[1], corner + vec2(3.2, -2.4)], stroke);
+        }
+        Standing::Doubtful | Standing::Asks => {
+            painter.circle_filled(corner, 6.5, colour);
+            let sign = if standing == Standing::Asks { "?" } else { "!" };
+            painter.text(
+                corner,
+                Align2::CENTER_CENTER,
+                sign,
+                FontId::new(11.0, FontFamily::Name(BOLD.into())),
+                p.sheet,
+            );
+        }
+    }
+}
+
+fn shortened(painter: &Painter, text: &str, room: f32) -> String {
+    let width = |t: &str| {
+        painter
+            .layout_no_wrap(t.to_owned(), FontId::proportional(12.5), egui::Color32::WHITE)
+            .size()
+            .x
+    };
+    if width(text) <= room {
+        return text.to_owned();
+    }
+    let mut short: Vec<char> = text.chars().collect();
+    while short.pop().is_some() {
+        let candidate: String = short.iter().collect::<String>().trim_end().to_owned() + "…";
+        if width(&candidate) <= room {
+            return candidate;
+        }
+    }
+    String::new()
+}
+
+/// What a step has come to, in a few words.
+#[must_use]
+pub fn result(bench: &Bench, stage: Stage) -> String {
+    let job = bench.job();
+    let units = bench.units();
+    let findings = bench.findings();
+    let measured = findings.and_then(|f| f.measurement.as_ref());
+    match stage {
+        Stage::Picture => job
+            .picture
+            .as_ref()
+            .and_then(|p| p.path.file_name())
+            .map_or_else(String::new, |n| n.to_string_lossy().into_owned()),
+        Stage::Bar => job.bar.width_mm.map_or_else(
+            || if bench.loaded.is_some() { "width?".into() } else { String::new() },
+            |q| {
+                let shape = match job.bar.shape {
+                    fit::BarShape::Round => "rod",
+                    fit::BarShape::Flat => "strip",
+                };
+                format!("{shape} {}", units.show(q))
+            },
+        ),
+        Stage::Thread if !job.thread.points.is_empty() => {
+            format!("{} points by hand", job.thread.points.len())
+        }
+        Stage::Thread => findings
+            .and_then(|f| f.thread.as_ref())
+            .map_or_else(String::new, |t| format!("{} teeth", t.teeth)),
+        Stage::Form => measured.and_then(|m| m.form.pitch_mm).map_or_else(String::new, |q| {
+            format!("pitch {}", units.show(q))
+        }),
+        Stage::Identity => findings.and_then(|f| f.ranking.as_ref()).map_or_else(
+            String::new,
+            |r| match (r.verdict, r.candidates.first()) {
+                (standards::Verdict::None, _) | (_, None) => "no standard".into(),
+                (standards::Verdict::Named, Some(c)) => c.designation.clone(),
+                (standards::Verdict::CannotTell, Some(c)) => {
+                    format!("cannot tell ({} …)", c.designation)
+                }
+            },
+        ),
+        Stage::Tool => match findings {
+            Some(f) if f.refusal.is_some() => "refused".into(),
+            Some(f) if f.screw.is_some() && job.duty.is_none() => "what does it do?".into(),
+            Some(f) => f.tool.as_ref().map_or_else(String::new, |t| {
+                format!("tip {}", units.show(t.tip_flat_mm))
+            }),
+            None => String::new(),
+        },
+        Stage::Sheets => String::new(),
+    }
+}

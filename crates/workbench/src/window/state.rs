@@ -1,0 +1,346 @@
+//! What the window is about, as plain data: no pixels, no threads, no files.
+
+use super::camera::Camera;
+use super::levels::Levels;
+use super::stage::{Stage, Standing};
+use form::Units;
+use job::{Findings, Flank, History, Job, Loaded, Part};
+use std::collections::BTreeMap;
+use std::path::PathBuf;
+use std::sync::Arc;
+
+/// What the pointer does over the picture.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Pointer {
+    /// Moves the picture.
+    #[default]
+    Look,
+    /// Draws the box in which the bar is looked for.
+    BarBox,
+    /// Draws the box in which the thread is looked for.
+    ThreadBox,
+    /// Sets points on the outline.
+    Points(Flank),
+}
+
+/// What is drawn over the picture.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Shown {
+    /// The outline that was seen, and the shadow the fitted screw casts.
+    #[default]
+    Shadow,
+    /// The axial section where it lies: what is there.
+    Section,
+}
+
+/// An entry for typed text.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Field {
+    /// Name of the job.
+    Title,
+    /// Notes.
+    Notes,
+    /// Width of the bar.
+    BarWidth,
+    /// Drop of the bar.
+    BarDrop,
+    /// Distance of the camera.
+    Distance,
+    /// Major diameter by micrometer.
+    Major,
+    /// Axial play of the nut.
+    Play,
+}
+
+/// What a file is asked for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Asked {
+    /// A picture or job to open.
+    Open,
+    /// Where to save the job.
+    SaveAs,
+    /// Folder for the sheets.
+    Export,
+}
+
+/// A path being typed, where the desktop offers no dialog or the person prefers typing.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct TypedPath {
+    /// What for.
+    pub asked: Asked,
+    /// The text so far.
+    pub text: String,
+    /// Why the last one was no good.
+    pub wrong: Option<String>,
+}
+
+/// How serious a message is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Tone {
+    /// Something was done.
+    Done,
+    /// Something could not be done.
+    Wrong,
+}
+
+/// Something to tell the person, until dismissed.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Message {
+    /// How serious.
+    pub tone: Tone,
+    /// A sentence.
+    pub text: String,
+}
+
+/// What is being worked on away from the window.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub enum Work {
+    /// Nothing.
+    #[default]
+    Idle,
+    /// Something.
+    Busy {
+        /// What, in words.
+        what: String,
+        /// Fraction done, 0 to 1.
+        done: f32,
+    },
+}
+
+/// Everything the window shows.
+#[derive(Debug)]
+pub struct Bench {
+    /// The job with everything that was done to it.
+    pub history: History,
+    /// The job's file, once it has one.
+    pub home: Option<PathBuf>,
+    /// The job as it is on the disk.
+    pub saved: Arc<Job>,
+    /// The picture, once read.
+    pub loaded: Option<Arc<Loaded>>,
+    /// The picture as it is drawn.
+    pub levels: Option<Arc<Levels>>,
+    /// The last good findings, and the job they follow from.
+    pub findings: Option<(Arc<Job>, Arc<Findings>)>,
+    /// Work under way.
+    pub work: Work,
+    /// Where in the order of the work the person is.
+    pub stage: Stage,
+    /// What the pointer does.
+    pub pointer: Pointer,
+    /// Where the picture is looked at.
+    pub camera: Camera,
+    /// What is drawn over it.
+    pub shown: Shown,
+    /// Whether straight-line readings stand beside the form.
+    pub candidate: usize,
+    /// Text typed and not yet taken.
+    pub drafts: BTreeMap<Field, String>,
+    /// Why typed text was not taken.
+    pub wrong: BTreeMap<Field, String>,
+    /// The point chosen among those clicked.
+    pub point: Option<usize>,
+    /// A path being typed.
+    pub typed_path: Option<TypedPath>,
+    /// A question before unsaved work is left: what happens on "leave it".
+    pub leaving: Option<Leaving>,
+    /// Messages, oldest first.
+    pub messages: Vec<Message>,
+    /// Jobs and pictures opened lately, newest first.
+    pub recent: Vec<PathBuf>,
+    /// The help is shown.
+    pub help: bool,
+    /// Jobs that a crash left behind.
+    pub recovered: Vec<job::Recovered>,
+}
+
+/// What unsaved work would be left for.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Leaving {
+    /// To open something else.
+    Open(PathBuf),
+    /// To look at a demonstration.
+    Demonstration(usize),
+    /// To close the window.
+    Quit,
+}
+
+impl Default for Bench {
+    fn default() -> Self {
+        let history = History::new(Job::default());
+        Self {
+            saved: Arc::clone(history.now()),
+            history,
+            home: None,
+            loaded: None,
+            levels: None,
+            findings: None,
+            work: Work::default(),
+            stage: Stage::Picture,
+            pointer: Pointer::default(),
+            camera: Camera::default(),
+            shown: Shown::default(),
+            candidate: 0,
+            drafts: BTreeMap::new(),
+            wrong: BTreeMap::new(),
+            point: None,
+            typed_path: None,
+            leaving: None,
+            messages: Vec::new(),
+            recent: Vec::new(),
+            help: false,
+            recovered: Vec::new(),
+        }
+    }
+}
+
+impl Bench {
+    /// The job as it is now.
+    #[must_use]
+    pub fn job(&self) -> &Arc<Job> {
+        self.history.now()
+    }
+
+    /// The last good findings.
+    #[must_use]
+    pub fn findings(&self) -> Option<&Arc<Findings>> {
+        self.findings.as_ref().map(|(_, f)| f)
+    }
+
+    /// Whether the findings shown follow from the job as it is now.
+    #[must_use]
+    pub fn up_to_date(&self) -> bool {
+        self.findings.as_ref().is_some_and(|(j, _)| same_result(j, self.job()))
+    }
+
+    /// Whether anything would be lost by closing.
+    #[must_use]
+    pub fn unsaved(&self) -> bool {
+        **self.job() != *self.saved && self.job().picture.is_some()
+    }
+
+    /// Units lengths are shown in.
+    #[must_use]
+    pub fn units(&self) -> Units {
+        self.job().units
+    }
+
+    /// How far a stage has come.
+    #[must_use]
+    pub fn standing(&self, stage: Stage) -> Standing {
+        let job = self.job();
+        let Some(findings) = self.findings() else {
+            return match stage {
+                Stage::Picture if self.loaded.is_none() => Standing::Asks,
+                Stage::Picture => Standing::Done,
+                _ => Standing::Waiting,
+            };
+        };
+        let done = |there: bool, part: Part| {
+            if findings.trouble(part).is_some() {
+                Standing::Asks
+            } else if !there {
+                Standing::Waiting
+            } else if findings.warned(part) {
+                Standing::Doubtful
+            } else {
+                Standing::Done
+            }
+        };
+        match stage {
+            Stage::Picture => done(findings.scene.is_some(), Part::Picture),
+            Stage::Bar if job.bar.width_mm.is_none() => Standing::Asks,
+            Stage::Bar => done(findings.bar.is_some(), Part::Bar),
+            Stage::Thread => done(findings.thread.is_some(), Part::Thread),
+            Stage::Form => done(findings.measurement.is_some(), Part::Form),
+            Stage::Identity => match &findings.ranking {
+                None => Standing::Waiting,
+                Some(r) if r.verdict == standards::Verdict::CannotTell => Standing::Doubtful,
+                Some(_) => Standing::Done,
+            },
+            Stage::Tool if findings.screw.is_some() && job.duty.is_none() => Standing::Asks,
+            Stage::Tool if findings.refusal.is_some() => Standing::Asks,
+            Stage::Tool => done(findings.tool.is_some(), Part::Tool),
+            Stage::Sheets if findings.tool.is_some() && job.duty.is_some() => Standing::Done,
+            Stage::Sheets => Standing::Waiting,
+        }
+    }
+
+    /// What stands in an entry when nobody is typing in it.
+    #[must_use]
+    pub fn settled_text(&self, field: Field) -> String {
+        use fit::{BarDrop, ViewWanted};
+        let job = self.job();
+        let shown = |q: Option<form::Quantity>| q.map_or_else(String::new, |q| entered(q, job.units));
+        match field {
+            Field::Title => job.title.clone(),
+            Field::Notes => job.notes.clone(),
+            Field::BarWidth => shown(job.bar.width_mm),
+            Field::BarDrop => match job.bar.drop {
+                BarDrop::SameSurface => String::new(),
+                BarDrop::Given(q) => shown(Some(q)),
+            },
+            Field::Distance => match job.view {
+                ViewWanted::Distance(q) => shown(Some(q)),
+                _ => String::new(),
+            },
+            Field::Major => shown(job.thread.major_diameter_mm),
+            Field::Play => shown(Some(job.nut.play_mm)),
+        }
+    }
+
+    /// What an entry shows.
+    #[must_use]
+    pub fn text_of(&self, field: Field) -> String {
+        self.drafts.get(&field).cloned().unwrap_or_else(|| self.settled_text(field))
+    }
+}
+
+/// An entered length as the person would write it: no digits that were not given.
+fn entered(q: form::Quantity, units: Units) -> String {
+    let k = units.in_mm();
+    let number = |v: f64| {
+        let text = format!("{:.6}", v / k);
+        text.trim_end_matches('0').trim_end_matches('.').to_owned()
+    };
+    let unit = units.symbol();
+    if q.u > 0.0 {
+        format!("{} ± {} {unit}", number(q.value), number(q.u))
+    } else {
+        format!("{} {unit}", number(q.value))
+    }
+}
+
+/// Whether two jobs have the same findings: names, notes and units change nothing.
+fn same_result(a: &Job, b: &Job) -> bool {
+    let strip = |j: &Job| Job {
+        title: String::new(),
+        notes: String::new(),
+        units: Units::Mm,
+        beside: None,
+        unknown: serde_json::Map::new(),
+        ..j.clone()
+    };
+    strip(a) == strip(b)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use form::Quantity;
+
+    #[test]
+    fn an_entry_shows_what_was_entered() {
+        assert_eq!(entered(Quantity::entered(6.35, 0.0), Units::Inch), "0.25 in");
+        assert_eq!(entered(Quantity::entered(6.0, 0.005), Units::Mm), "6 ± 0.005 mm");
+    }
+
+    #[test]
+    fn names_and_units_do_not_change_the_result() {
+        let a = Job::default();
+        let b = Job { title: "x".into(), units: Units::Inch, ..Job::default() };
+        assert!(same_result(&a, &b));
+        let c = Job { outline: picture::DrawnWanted::Line, ..Job::default() };
+        assert!(!same_result(&a, &c));
+    }
+}

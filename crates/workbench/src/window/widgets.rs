@@ -1,0 +1,166 @@
+//! Small things that panels are made of.
+
+use super::command::Command;
+use super::look::{BOLD, palette};
+use super::state::{Bench, Field};
+use eframe::egui::{
+    self, Align, Color32, FontFamily, FontId, Frame, Id, Key, Layout, Margin, RichText, Stroke,
+    TextEdit, TextStyle, Ui, vec2,
+};
+use form::{Quantity, Units};
+
+/// Text in bold.
+#[must_use]
+pub fn bold(text: impl Into<String>) -> RichText {
+    RichText::new(text).text_style(TextStyle::Name(BOLD.into()))
+}
+
+/// A heading within a panel.
+pub fn heading(ui: &mut Ui, text: &str) {
+    ui.add_space(8.0);
+    ui.label(bold(text));
+}
+
+/// A paragraph of less weight.
+pub fn hint(ui: &mut Ui, text: &str) {
+    ui.label(RichText::new(text).small().weak());
+}
+
+/// A box that sets a group of things apart.
+pub fn card<R>(ui: &mut Ui, add: impl FnOnce(&mut Ui) -> R) -> R {
+    let p = palette(ui);
+    Frame::new()
+        .fill(p.card)
+        .stroke(Stroke::new(1.0, p.rule))
+        .corner_radius(3.0)
+        .inner_margin(Margin::symmetric(10, 8))
+        .show(ui, |ui| {
+            ui.set_width(ui.available_width());
+            add(ui)
+        })
+        .inner
+}
+
+/// A sentence with a coloured edge: a warning, an error, a refusal.
+pub fn remark(ui: &mut Ui, colour: Color32, text: &str) {
+    let p = palette(ui);
+    let shown = Frame::new()
+        .fill(p.card)
+        .inner_margin(Margin { left: 12, right: 8, top: 6, bottom: 6 })
+        .show(ui, |ui| {
+            ui.set_width(ui.available_width());
+            ui.label(text);
+        });
+    let rect = shown.response.rect;
+    ui.painter().rect_filled(
+        egui::Rect::from_min_size(rect.min, vec2(4.0, rect.height())),
+        0.0,
+        colour,
+    );
+}
+
+/// An entry with its name above it; what is wrong with the text stands under it.
+pub fn entry(
+    ui: &mut Ui,
+    bench: &Bench,
+    out: &mut Vec<Command>,
+    field: Field,
+    name: &str,
+    example: &str,
+) {
+    let label = ui.label(name);
+    let mut text = bench.text_of(field);
+    let wrong = bench.wrong.get(&field);
+    let p = palette(ui);
+    let response = ui
+        .scope(|ui| {
+            if wrong.is_some() {
+                let stroke = Stroke::new(1.5, p.bad);
+                ui.visuals_mut().widgets.inactive.bg_stroke = stroke;
+                ui.visuals_mut().selection.stroke = stroke;
+            }
+            let id = Id::unique(("entry", field));
+            let edit = TextEdit::singleline(&mut text)
+                .id(id)
+                .hint_text(example)
+                .margin(vec2(8.0, 5.0))
+                .desired_width(f32::INFINITY);
+            ui.add(edit)
+        })
+        .inner
+        .labelled_by(label.id);
+    if response.changed() {
+        out.push(Command::Type(field, text));
+    }
+    if response.lost_focus() {
+        out.push(Command::Enter(field));
+    }
+    if let Some(wrong) = wrong {
+        ui.label(RichText::new(wrong).color(p.bad));
+    }
+}
+
+/// A choice among few, side by side. `chosen` is the one that holds.
+pub fn choice<T: Copy + PartialEq>(
+    ui: &mut Ui,
+    name: &str,
+    chosen: T,
+    options: &[(T, &str)],
+    mut choose: impl FnMut(T),
+) {
+    ui.label(name);
+    ui.horizontal_wrapped(|ui| {
+        for (value, words) in options {
+            let text = RichText::new(*words);
+            let response = ui.add(egui::Button::selectable(chosen == *value, text).frame(true));
+            if response.clicked() && chosen != *value {
+                choose(*value);
+            }
+        }
+    });
+}
+
+/// The button one would press next.
+pub fn main_button(ui: &mut Ui, text: &str) -> egui::Response {
+    let p = palette(ui);
+    let text = RichText::new(text)
+        .color(p.on_accent)
+        .font(FontId::new(15.0, FontFamily::Name(BOLD.into())));
+    ui.add(
+        egui::Button::new(text)
+            .fill(p.accent)
+            .stroke(Stroke::new(1.0, p.accent))
+            .min_size(vec2(120.0, 34.0)),
+    )
+}
+
+/// A quantity with its uncertainty.
+#[must_use]
+pub fn shown(q: Option<Quantity>, angle: bool, units: Units) -> String {
+    crate::cli::quantity(q, angle, units)
+}
+
+/// A line of a table: name, value with ±, source.
+pub fn line(ui: &mut Ui, name: &str, value: &str, source: &str) -> egui::Response {
+    let row = ui.horizontal(|ui| {
+        let full = ui.available_width();
+        ui.allocate_ui_with_layout(vec2(0.36 * full, 20.0), Layout::left_to_right(Align::Center), |ui| {
+            ui.set_min_width(0.36 * full);
+            ui.label(name);
+        });
+        ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
+            ui.add_sized(
+                vec2(62.0, 18.0),
+                egui::Label::new(RichText::new(source).small().weak()).halign(Align::LEFT),
+            );
+            ui.label(bold(value));
+        });
+    });
+    row.response
+}
+
+/// Whether Enter or Escape was pressed.
+#[must_use]
+pub fn pressed(ui: &Ui, key: Key) -> bool {
+    ui.input(|i| i.key_pressed(key))
+}

@@ -1,0 +1,315 @@
+//! Work away from the window: one thread that reads, measures and draws sheets, one that keeps the
+//! job safe on the disk. Both answer with commands.
+
+use super::command::{Command, Opened};
+use super::levels::Levels;
+use crate::cli::today;
+use job::{Findings, Job, Journal, Kept, Loaded};
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+use std::sync::atomic::{AtomicU64, AtomicUsize, Ordering};
+use std::sync::mpsc::{Receiver, Sender, channel};
+use std::time::{Duration, Instant};
+
+/// How often progress is told.
+const PROGRESS_EVERY: Duration = Duration::from_millis(40);
+
+/// Wakes the window when there is something to see.
+pub type Wake = Arc<dyn Fn() + Send + Sync>;
+
+enum Task {
+    Open(PathBuf),
+    Demonstrate(usize),
+    Recover(Box<(Job, Option<PathBuf>)>),
+    Evaluate { job: Arc<Job>, loaded: Arc<Loaded>, turn: u64 },
+    Export { job: Arc<Job>, findings: Arc<Findings>, folder: PathBuf },
+}
+
+enum Keep {
+    Save(PathBuf, Arc<Job>),
+    Journal(Arc<Job>, Option<PathBuf>),
+    Clear,
+    Forget(PathBuf),
+}
+
+/// The two threads, seen from the window.
+pub struct Hands {
+    tasks: Sender<Task>,
+    keeping: Sender<Keep>,
+    reports: Receiver<Command>,
+    /// Counts requests to measure; older ones stop when it moves on.
+    turn: Arc<AtomicU64>,
+    /// Tasks not yet answered.
+    open: Arc<AtomicUsize>,
+}
+
+impl Hands {
+    /// Starts the threads; journals and demonstrations live in `state_folder`.
+    ///
+    /// # Errors
+    /// The operating system's, when it gives no threads.
+    pub fn start(wake: Wake, state_folder: PathBuf) -> std::io::Result<Self> {
+        let (tasks, todo) = channel();
+        let (keeping, to_keep) = channel();
+        let (say, reports) = channel();
+        let turn = Arc::new(AtomicU64::new(0));
+        let open = Arc::new(AtomicUsize::new(0));
+        let measurer = Measurer {
+            kept: Kept::default(),
+            turn: Arc::clone(&turn),
+            voice: Voice { say: say.clone(), wake: Arc::clone(&wake) },
+            folder: state_folder.clone(),
+        };
+        let done = Arc::clone(&open);
+        std::thread::Builder::new().name("flanklight-measure".into()).spawn(move || {
+            let mut measurer = measurer;
+            for task in todo {
+                measurer.run(task);
+                done.fetch_sub(1, Ordering::SeqCst);
+                (measurer.voice.wake)();
+            }
+        })?;
+        let voice = Voice { say, wake };
+        let done = Arc::clone(&open);
+        std::thread::Builder::new().name("flanklight-keep".into()).spawn(move || {
+            // Without a place for journals the window works on; only recovery is missing.
+            let journal = Journal::start(&state_folder).ok();
+            for keep in to_keep {
+                keep_safe(keep, journal.as_ref(), &voice);
+                done.fetch_sub(1, Ordering::SeqCst);
+                (voice.wake)();
+            }
+        })?;
+        Ok(Self { tasks, keeping, reports, turn, open })
+    }
+
+    /// What the threads have to say, oldest first.
+    pub fn reports(&self) -> Vec<Command> {
+        self.reports.try_iter().collect()
+    }
+
+    /// Whether every task was answered (for tests, and for closing).
+    #[must_use]
+    pub fn idle(&self) -> bool {
+        self.open.load(Ordering::SeqCst) == 0
+    }
+
+    /// Reads a job or a picture.
+    pub fn open(&self, path: PathBuf) {
+        self.task(Task::Open(path));
+    }
+    /// Casts and reads a demonstration.
+    pub fn demonstrate(&self, index: usize) {
+        self.task(Task::Demonstrate(index));
+    }
+    /// Reads the picture of a recovered job.
+    pub fn recover(&self, job: Box<(Job, Option<PathBuf>)>) {
+        self.task(Task::Recover(job));
+    }
+    /// Finds out what follows from the job; what was being found out stops.
+    pub fn evaluate(&self, job: Arc<Job>, loaded: Arc<Loaded>) {
+        let turn = self.turn.fetch_add(1, Ordering::SeqCst) + 1;
+        self.task(Task::Evaluate { job, loaded, turn });
+    }
+    /// Stops measuring.
+    pub fn cancel(&self) {
+        self.turn.fetch_add(1, Ordering::SeqCst);
+    }
+    /// Writes the sheets.
+    pub fn export(&self, job: Arc<Job>, findings: Arc<Findings>, folder: PathBuf) {
+        self.task(Task::Export { job, findings, folder });
+    }
+    /// Saves the job.
+    pub fn save(&self, path: PathBuf, job: Arc<Job>) {
+        self.keep(Keep::Save(path, job));
+    }
+    /// Keeps the job as it is against a crash.
+    pub fn journal(&self, job: Arc<Job>, home: Option<PathBuf>) {
+        self.keep(Keep::Journal(job, home));
+    }
+    /// Nothing needs recovering.
+    pub fn clear_journal(&self) {
+        self.keep(Keep::Clear);
+    }
+    /// Throws away what a crash left behind.
+    pub fn forget(&self, journal: PathBuf) {
+        self.keep(Keep::Forget(journal));
+    }
+
+    fn task(&self, task: Task) {
+        self.open.fetch_add(1, Ordering::SeqCst);
+        if self.tasks.send(task).is_err() {
+            self.open.fetch_sub(1, Ordering::SeqCst);
+        }
+    }
+
+    fn keep(&self, keep: Keep) {
+        self.open.fetch_add(1, Ordering::SeqCst);
+        if self.keeping.send(keep).is_err() {
+            self.open.fetch_sub(1, Ordering::SeqCst);
+        }
+    }
+}
+
+struct Voice {
+    say: Sender<Command>,
+    wake: Wake,
+}
+
+impl Voice {
+    fn say(&self, command: Command) {
+        // Nobody listens any more when the window is closing.
+        let _ = self.say.send(command);
+        (self.wake)();
+    }
+}
+
+struct Measurer {
+    kept: Kept,
+    turn: Arc<AtomicU64>,
+    voice: Voice,
+    folder: PathBuf,
+}
+
+impl Measurer {
+    fn run(&mut self, task: Task) {
+        let answer = match task {
+            Task::Open(path) => match opened(&path) {
+                Ok(opened) => Command::Opened(Box::new(opened)),
+                Err(text) => Command::NotOpened(text),
+            },
+            Task::Demonstrate(index) => match demonstration(index, &self.folder) {
+                Ok(opened) => Command::Opened(Box::new(opened)),
+                Err(text) => Command::NotOpened(text),
+            },
+            Task::Recover(job) => {
+                let (job, home) = *job;
+                Command::Opened(Box::new(with_picture(job, home, None)))
+            }
+            Task::Evaluate { job, loaded, turn } => match self.evaluate(&job, &loaded, turn) {
+                Some(findings) => Command::Found(job, Arc::new(findings)),
+                None => Command::Stopped,
+            },
+            Task::Export { job, findings, folder } => {
+                match job::export(&job, &findings, &folder, &today()) {
+                    Ok(files) => Command::Exported(files),
+                    Err(e) => Command::Failed(e.to_string()),
+                }
+            }
+        };
+        self.voice.say(answer);
+    }
+
+    fn evaluate(&mut self, job: &Job, loaded: &Loaded, turn: u64) -> Option<Findings> {
+        let wanted = || self.turn.load(Ordering::SeqCst) == turn;
+        if !wanted() {
+            return None;
+        }
+        let told = std::cell::Cell::new(None::<Instant>);
+        let voice = &self.voice;
+        self.kept
+            .evaluate(job, Some(loaded), &|done| {
+                if told.get().is_none_or(|t| t.elapsed() > PROGRESS_EVERY) {
+                    told.set(Some(Instant::now()));
+                    voice.say(Command::Progress("measuring".into(), done));
+                }
+                wanted()
+            })
+            .ok()
+    }
+}
+
+fn keep_safe(keep: Keep, journal: Option<&Journal>, voice: &Voice) {
+    match keep {
+        Keep::Save(path, job) => match job::save(&job, &path) {
+            Ok(()) => {
+                if let Some(journal) = journal {
+                    journal.clear();
+                }
+                voice.say(Command::Saved(path, job));
+            }
+            Err(e) => voice.say(Command::Failed(e.to_string())),
+        },
+        Keep::Journal(job, home) => {
+            if let Some(journal) = journal {
+                // The next one, a moment later, may succeed; the job is in memory all the while.
+                let _ = journal.keep(&job, home.as_deref());
+            }
+        }
+        Keep::Clear => {
+            if let Some(journal) = journal {
+                journal.clear();
+            }
+        }
+        Keep::Forget(path) => {
+            let _ = std::fs::remove_file(path);
+        }
+    }
+}
+
+/// Reads what a path names: a job, by its first bytes, or a picture.
+fn opened(path: &Path) -> Result<Opened, String> {
+    let path = std::path::absolute(path).unwrap_or_else(|_| path.to_owned());
+    if is_job(&path) {
+        let job = job::load(&path).map_err(|e| e.to_string())?;
+        return Ok(with_picture(job, Some(path.clone()), Some(path)));
+    }
+    let loaded = Loaded::open(&path).map_err(|e| e.to_string())?;
+    let job = Job::on_picture(&path, loaded.sha256.clone());
+    let levels = Arc::new(Levels::of(&loaded.picture.grey));
+    Ok(Opened {
+        job,
+        home: None,
+        loaded: Some(Arc::new(loaded)),
+        levels: Some(levels),
+        notes: Vec::new(),
+        path: Some(path),
+    })
+}
+
+fn is_job(path: &Path) -> bool {
+    use std::io::Read;
+    let mut start = [0u8; 64];
+    let Ok(n) = std::fs::File::open(path).and_then(|mut f| f.read(&mut start)) else {
+        return false;
+    };
+    let start = start[..n].trim_ascii_start();
+    start.starts_with(b"{") || path.extension().is_some_and(|e| e.eq_ignore_ascii_case("json"))
+}
+
+/// A job with its picture; a picture that is missing is a note, not an end.
+fn with_picture(job: Job, home: Option<PathBuf>, path: Option<PathBuf>) -> Opened {
+    let mut notes: Vec<String> = Vec::new();
+    let unknown = job::names_of(&job.unknown);
+    if !unknown.is_empty() {
+        notes.push(format!(
+            "The job file holds fields this version does not know; they are kept: {}.",
+            unknown.join(", ")
+        ));
+    }
+    let loaded = job.picture.as_ref().and_then(|picture| match Loaded::open(&picture.path) {
+        Ok(loaded) => {
+            if !picture.sha256.is_empty() && loaded.sha256 != picture.sha256 {
+                notes.push(format!(
+                    "{} is not the picture this job was made with: its contents changed.",
+                    picture.path.display()
+                ));
+            }
+            Some(loaded)
+        }
+        Err(e) => {
+            notes.push(format!("The job's picture cannot be shown: {e}"));
+            None
+        }
+    });
+    let levels = loaded.as_ref().map(|l| Arc::new(Levels::of(&l.picture.grey)));
+    Opened { job, home, loaded: loaded.map(Arc::new), levels, notes, path }
+}
+
+fn demonstration(index: usize, folder: &Path) -> Result<Opened, String> {
+    let all = lamp::demonstrations();
+    let shown = all.get(index).ok_or("there is no such demonstration")?;
+    let folder = folder.join("demonstrations").join(shown.name);
+    let (job, _) = crate::demonstration::write(shown, &folder)?;
+    Ok(with_picture(job, None, None))
+}
