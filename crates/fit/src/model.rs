@@ -128,6 +128,8 @@ pub struct Map {
     scale: f64,
     axis_x: f64,
     keystone: (f64, f64),
+    aspect: f64,
+    shear: f64,
     lens: f64,
     centre: (f64, f64),
     half_diagonal: f64,
@@ -146,6 +148,8 @@ impl Map {
             scale: p[Param::Scale],
             axis_x: p[Param::AxisX],
             keystone: (p[Param::KeystoneZ], p[Param::KeystoneX]),
+            aspect: 1.0 + p[Param::Aspect],
+            shear: p[Param::Shear],
             lens: p[Param::Lens],
             centre: frame.centre,
             half_diagonal: frame.half_diagonal,
@@ -155,7 +159,7 @@ impl Map {
     /// Plane `(z, x)` in mm to pixels.
     pub fn to_px(&self, z: f64, x: f64) -> (f64, f64) {
         let w = 1.0 + self.keystone.0 * z + self.keystone.1 * x;
-        let along = self.scale * z / w;
+        let along = self.scale * (z * self.aspect + x * self.shear) / w;
         let across = self.scale * (x / w + self.axis_x);
         let ideal = (
             self.pivot.0 + along * self.axis.0 + across * self.up.0,
@@ -184,6 +188,7 @@ impl Map {
         let a = (dx * self.axis.0 + dy * self.axis.1) / self.scale;
         let b = (dx * self.up.0 + dy * self.up.1) / self.scale - self.axis_x;
         // a = z / w and b = x / w with w = 1 + kz z + kx x give w = 1 / (1 - kz a - kx b).
+        let (a, b) = ((a - self.shear * b) / self.aspect, b);
         let w = 1.0 / (1.0 - self.keystone.0 * a - self.keystone.1 * b);
         (a * w, b * w)
     }

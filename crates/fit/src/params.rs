@@ -50,12 +50,16 @@ pub enum Param {
     KeystoneZ,
     /// Keystone across the axis, 1/mm.
     KeystoneX,
+    /// Stretch of the picture along the axis against across it, as a fraction.
+    Aspect,
+    /// Shear of the picture along the axis.
+    Shear,
     /// Radial lens distortion at the corner of the picture, as a fraction.
     Lens,
 }
 
 /// Number of parameters.
-pub const COUNT: usize = 24;
+pub const COUNT: usize = 26;
 
 impl Param {
     /// All parameters in order.
@@ -83,6 +87,8 @@ impl Param {
         Self::EdgeShift,
         Self::KeystoneZ,
         Self::KeystoneX,
+        Self::Aspect,
+        Self::Shear,
         Self::Lens,
     ];
 
@@ -96,7 +102,7 @@ impl Param {
             Self::InverseDistance => 1e-7,
             Self::FootX | Self::FootZ => 1e-3,
             Self::KeystoneZ | Self::KeystoneX => 1e-8,
-            Self::Lens => 1e-6,
+            Self::Aspect | Self::Shear | Self::Lens => 1e-6,
             _ => 1e-5,
         }
     }

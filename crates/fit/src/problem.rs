@@ -372,6 +372,8 @@ mod tests {
             (Param::EdgeShift, 0.1),
             (Param::KeystoneZ, 1e-5),
             (Param::KeystoneX, 2e-5),
+            (Param::Aspect, 0.02),
+            (Param::Shear, 0.01),
             (Param::Lens, 1e-3),
         ] {
             p[param] = value;

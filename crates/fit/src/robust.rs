@@ -118,30 +118,6 @@ impl Fitting<'_> {
             let params = problem.params(&minimum.p);
             problem.base = params;
             state = problem.evaluate(&params)?;
-            if std::env::var("DBG").is_ok() {
-                let b: Vec<f64> = self
-                    .data
-                    .iter()
-                    .zip(&state.off_px)
-                    .filter(|(d, _)| matches!(d.on, On::Bar(0)))
-                    .map(|(_, o)| *o)
-                    .collect();
-                eprintln!(
-                    "round {round} n {} starts {} spread {spread:.3} sum {:.3} steps {} conv {} P {:.5} k {:.4} q {:.4} bar off {:.4} w {} drop {} shift {}",
-                    free.len(),
-                    frame.signed_starts,
-                    minimum.sum_of_squares,
-                    minimum.steps,
-                    minimum.converged,
-                    params[Param::Pitch],
-                    params[Param::Scale],
-                    1.0 / params[Param::InverseDistance],
-                    b.iter().sum::<f64>() / b.len() as f64,
-                    params[Param::BarWidth],
-                    params[Param::BarDrop],
-                    params[Param::EdgeShift]
-                );
-            }
             if last {
                 let roots = problem.roots.clone();
                 result = Some((params, minimum, spread, masked, weights, roots));

@@ -196,6 +196,7 @@ pub fn outline_within(
         vertices: Vec::new(),
         runs: Vec::new(),
         start: 0,
+        backward: None,
     };
     let mut segments = Vec::new();
     for groove in grooves {
@@ -221,6 +222,8 @@ struct Tracer<'a> {
     runs: Vec<Range<usize>>,
     /// First vertex of the run being built.
     start: usize,
+    /// Whether the run being built walks to the left; unknown before its second vertex.
+    backward: Option<bool>,
 }
 
 impl Tracer<'_> {
@@ -286,7 +289,8 @@ impl Tracer<'_> {
         self.between(groove, piece, (s, middle), (s1, b), depth + 1);
     }
 
-    /// Appends a vertex to the current run, or closes the run where the contour ends or turns back.
+    /// Appends a vertex to the current run; where the contour ends or turns back along the axis, a
+    /// new run begins.
     fn push(&mut self, vertex: Option<Vertex>) {
         let Some(vertex) = vertex else {
             self.close();
@@ -296,23 +300,28 @@ impl Tracer<'_> {
             if (vertex.z - last.z).abs() + (vertex.x - last.x).abs() < 1e-12 {
                 return;
             }
-            if vertex.z <= last.z {
-                // Walking left: a run of its own, stored turned round so that z increases; the
-                // envelope decides what of it can be seen.
+            let backward = vertex.z <= last.z;
+            if self.backward.is_some_and(|before| before != backward) {
                 self.close();
-                self.vertices.extend([vertex, last]);
-                self.close();
+                self.vertices.push(last);
             }
+            self.backward = Some(backward);
         }
         self.vertices.push(vertex);
     }
 
+    /// Ends the current run. One that was walked to the left is stored turned round, so that `z`
+    /// increases; the envelope decides what of it can be seen.
     fn close(&mut self) {
         let end = self.vertices.len();
         if end - self.start >= 2 {
+            if self.backward == Some(true) {
+                self.vertices[self.start..].reverse();
+            }
             self.runs.push(self.start..end);
         }
         self.start = end;
+        self.backward = None;
     }
 }
 
