@@ -389,7 +389,7 @@ fn none_found(scene: &Scene, within: Option<PixelBox>) -> PictureError {
             .to_owned(),
         (None, None) => "no bar was found: no object shows two long straight parallel edges. Lay \
              a straight rod or strip of known width beside the screw, apart from it and from \
-             anything else, or draw a box round it."
+             anything else (not bent, not touching), or draw a box round it."
             .to_owned(),
     };
     PictureError::unmeasurable("no-bar", text, place)

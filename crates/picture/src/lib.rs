@@ -18,6 +18,7 @@ mod geometry;
 mod grey;
 mod jpeg;
 mod least;
+mod levels;
 mod line;
 mod luma;
 mod notice;

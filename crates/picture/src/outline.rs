@@ -37,6 +37,9 @@ pub struct Outline {
     pub bounds: PixelBox,
     /// Blur of its edge, pixels, as in [`EdgePoint::blur_px`].
     pub blur_px: f64,
+    /// How unlike its own mirror image the edge's profile is, as a fraction of the contrast; 0 for
+    /// any symmetric blur, and for drawn lines.
+    pub skew: f64,
     /// Noise of one pixel beside its edge, in linear light.
     pub noise: f64,
     /// Fraction of points whose brighter side is at the brightest value a sample can take.

@@ -4,6 +4,7 @@
 //! crosses half height once: those crossings, the flanks, are sharp in place where crests and
 //! roots are flat. A row of teeth is a run of flanks at equal spacing.
 
+use crate::geometry::median;
 use crate::outline::{EdgePoint, GAP_PX};
 
 /// Where a swing passes half height.
@@ -168,19 +169,67 @@ const LEAST_FLANKS: usize = 4;
 fn runs(pieces: &[Vec<Flank>], outline: usize) -> Vec<Row> {
     let mut rows = Vec::new();
     for flanks in pieces {
+        let begin = rows.len();
         let n = flanks.len();
         let mut start = 0;
         while start + LEAST_FLANKS <= n {
-            let end = grow(flanks, start);
-            if end - start >= LEAST_FLANKS {
-                rows.extend(row(&flanks[start..end], outline));
+            let (from, end) = trimmed(flanks, start, grow(flanks, start));
+            if end - from >= LEAST_FLANKS {
+                rows.extend(row(&flanks[from..end], outline));
                 start = end - 1;
             } else {
                 start += 1;
             }
         }
+        let parts = rows.split_off(begin);
+        rows.extend(bridged(parts));
     }
     rows
+}
+
+/// Joins rows that go on in step after an interruption (dirt, a burr, a broken tooth). Shorter
+/// rows between two that are in step are the interruption.
+fn bridged(mut parts: Vec<Row>) -> Vec<Row> {
+    let mut i = 0;
+    while i < parts.len() {
+        let next = (i + 1..parts.len()).find(|&j| {
+            let least = parts[i].flanks.len().min(parts[j].flanks.len());
+            parts[i + 1..j].iter().all(|p| p.flanks.len() < least) && in_step(&parts[i], &parts[j])
+        });
+        let Some(j) = next else {
+            i += 1;
+            continue;
+        };
+        let part = parts.drain(i + 1..=j).next_back();
+        if let (Some(part), Some(row)) = (part, parts.get_mut(i)) {
+            let weight = (row.flanks.len() as f64, part.flanks.len() as f64);
+            let mean = |a: f64, b: f64| (a * weight.0 + b * weight.1) / (weight.0 + weight.1);
+            row.pitch = mean(row.pitch, part.pitch);
+            row.uneven = mean(row.uneven, part.uneven);
+            row.height = mean(row.height, part.height);
+            let end = row.flanks.last().map_or(f64::NEG_INFINITY, |l| l.u * row.direction);
+            let beyond = |f: &Flank| f.u * row.direction > end;
+            let fresh: Vec<Flank> = part.flanks.into_iter().filter(beyond).collect();
+            row.flanks.extend(fresh);
+        }
+    }
+    parts
+}
+
+/// Whether `b` continues `a`'s spacing, up to five pitches on.
+fn in_step(a: &Row, b: &Row) -> bool {
+    let Some(last) = a.flanks.last() else { return false };
+    let steps = |f: &Flank| (f.u - last.u) * a.direction / a.pitch;
+    // The next flank of the same kind.
+    let next = b.flanks.iter().find(|f| f.swing * last.swing > 0.0 && steps(f) > 0.5);
+    let Some(next) = next else { return false };
+    let short = a.flanks.len().min(b.flanks.len()) as f64;
+    a.direction == b.direction
+        && (a.pitch / b.pitch - 1.0).abs() < 0.1 + 0.3 / short
+        && alike(a.height, b.height)
+        && (next.v - last.v).abs() < 0.5 * a.height
+        && steps(next) < 5.4
+        && (steps(next) - steps(next).round()).abs() < 0.2
 }
 
 /// One past the last flank that continues the run begun at `start`.
@@ -221,6 +270,27 @@ fn grow(flanks: &[Flank], start: usize) -> usize {
     end
 }
 
+/// Leaves out flanks at the ends of a run whose spacing is not the run's: a notch in a crest has
+/// flanks too.
+fn trimmed(flanks: &[Flank], mut from: usize, mut to: usize) -> (usize, usize) {
+    while to >= from + LEAST_FLANKS + 1 {
+        let mut spacings: Vec<f64> =
+            flanks[from..to].windows(3).map(|w| (w[2].u - w[0].u).abs()).collect();
+        let (first, last) = (spacings[0], spacings[spacings.len() - 1]);
+        let usual = median(&mut spacings);
+        let mut off: Vec<f64> = spacings.iter().map(|s| (s - usual).abs()).collect();
+        let limit = 0.12 * usual + 3.0 * median(&mut off);
+        if (first - usual).abs() > limit {
+            from += 1;
+        } else if (last - usual).abs() > limit {
+            to -= 1;
+        } else {
+            break;
+        }
+    }
+    (from, to)
+}
+
 fn alike(a: f64, b: f64) -> bool {
     a < 1.7 * b && b < 1.7 * a
 }
@@ -240,7 +310,7 @@ fn row(flanks: &[Flank], outline: usize) -> Option<Row> {
         pitch: mean.abs(),
         uneven: variance.sqrt() / mean.abs(),
         direction: mean.signum(),
-        height: crate::geometry::median(&mut heights),
+        height: median(&mut heights),
     })
 }
 

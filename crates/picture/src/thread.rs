@@ -400,7 +400,8 @@ fn extend(
         // The outline near a cut end is that of the end, not of the thread.
         farthest - sign * pitch / 3.0
     } else {
-        farthest
+        // The contour goes on where the next flank should have been: a shank, a point, a run-out.
+        start + sign * 0.4 * reach
     };
     Extension { count, limit }
 }
@@ -458,7 +459,8 @@ fn notices(scene: &Scene, thread: &Thread, rows: &[&Row], outlines: &[Outline]) 
 
 fn none_found(scene: &Scene, bar: Option<&Bar>, within: Option<PixelBox>) -> PictureError {
     // The largest object that is not the bar is the likely screw.
-    let bar_at = bar.and_then(|b| b.edges[0].first().map(|p| (p.x, p.y)));
+    let bar_at =
+        bar.map(|b| b.corners.iter().fold((0.0, 0.0), |s, c| (s.0 + 0.25 * c.0, s.1 + 0.25 * c.1)));
     let other = scene
         .outlines
         .iter()

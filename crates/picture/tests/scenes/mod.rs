@@ -164,6 +164,12 @@ pub struct Shot {
     pub dark: f64,
     pub light: f64,
     pub light_object: bool,
+    /// Another outline for the thread, in pixels from the picture's middle, before turning.
+    pub outline: Option<Polygon>,
+    /// Perspective of a leaning wall: parts by which the far side is smaller, across and down.
+    pub keystone: (f64, f64),
+    /// Bright shapes on top of everything (glints).
+    pub glints: Vec<Polygon>,
     /// Draw with a stroke of this width instead of filling.
     pub stroke: Option<f64>,
     /// Unsteadiness of the stroke, pixels.
@@ -196,6 +202,9 @@ impl Default for Shot {
             dark: 0.03,
             light: 0.8,
             light_object: false,
+            outline: None,
+            keystone: (0.0, 0.0),
+            glints: Vec::new(),
             stroke: None,
             wobble: 0.0,
             seed: 1,
@@ -204,13 +213,16 @@ impl Default for Shot {
 }
 
 impl Shot {
-    fn place(&self, p: (f64, f64)) -> (f64, f64) {
+    pub fn place(&self, p: (f64, f64)) -> (f64, f64) {
         let (s, c) = self.turn.sin_cos();
         (self.width as f64 / 2.0 + p.0 * c - p.1 * s, self.height as f64 / 2.0 + p.0 * s + p.1 * c)
     }
 
     /// Upper and lower toothed edges, and the closed thread polygon, before placing.
     pub fn thread(&self) -> Polygon {
+        if let Some(outline) = &self.outline {
+            return outline.iter().map(|&p| self.place(p)).collect();
+        }
         let flank = (self.pitch - self.crest - self.root) / 2.0;
         let length = self.teeth as f64 * self.pitch;
         let (x0, y0) = (self.thread_at.0 - length / 2.0, self.thread_at.1);
@@ -277,6 +289,11 @@ impl Shot {
                 .collect();
             for (s, p) in shade.iter_mut().zip(coverage(w, h, &disc)) {
                 *s = s.max(p);
+            }
+        }
+        for glint in &self.glints {
+            for (s, p) in shade.iter_mut().zip(coverage(w, h, glint)) {
+                *s *= 1.0 - p;
             }
         }
         blur(&mut shade, w, h, self.blur);

@@ -1,0 +1,178 @@
+//! Light on both sides of an outline, from many neighbouring profiles at once.
+
+use crate::edges::half_window;
+use crate::geometry::median;
+use crate::grey::Grey;
+use crate::least::Normal;
+use crate::profile::{Crossing, EdgeShape, Levels, Profile};
+use crate::walk::Cut;
+
+/// Cuts on either side over which the levels of dark and light are averaged.
+const LEVEL_REACH: usize = 14;
+/// Cuts in a block over which the usual contrast and scatter are taken.
+const BLOCK: usize = 48;
+
+/// Usual contrast and scatter along an outline, locally: light may be far from even.
+pub(crate) struct Usual(Vec<(f64, f64)>);
+
+impl Usual {
+    /// Medians over blocks and their neighbours; `None` when no profile is clean.
+    pub fn of(fits: &[Option<Crossing>]) -> Option<Self> {
+        let blocks = fits.len().div_ceil(BLOCK);
+        let overall = medians(fits)?;
+        let local = (0..blocks).map(|b| {
+            let (from, to) = (b.saturating_sub(1) * BLOCK, ((b + 2) * BLOCK).min(fits.len()));
+            medians(&fits[from..to]).unwrap_or(overall)
+        });
+        Some(Self(local.collect()))
+    }
+
+    /// Contrast (not negative) and root mean square scatter near a cut.
+    pub fn at(&self, i: usize) -> (f64, f64) {
+        self.0.get(i / BLOCK).or(self.0.last()).copied().unwrap_or((0.0, 0.0))
+    }
+}
+
+fn medians(fits: &[Option<Crossing>]) -> Option<(f64, f64)> {
+    let clean = || fits.iter().flatten().filter(|f| !f.crowded);
+    let mut contrast: Vec<f64> = clean().map(|f| (f.outer - f.inner).abs()).collect();
+    let mut rms: Vec<f64> = clean().map(|f| f.rms).collect();
+    (contrast.len() >= 8).then(|| (median(&mut contrast), median(&mut rms)))
+}
+
+/// Light inside and outside, and its unevenness, at each cut: means over clean neighbours.
+pub(crate) fn levels_along(
+    grey: &Grey,
+    cuts: &[Cut],
+    shape: &EdgeShape,
+    fits: &mut [Option<Crossing>],
+) -> Vec<Option<Levels>> {
+    let Some(usual) = Usual::of(fits) else { return vec![None; cuts.len()] };
+    let clean = |i: usize, f: &Option<Crossing>| {
+        let (contrast, rms) = usual.at(i);
+        f.filter(|f| {
+            let c = (f.outer - f.inner).abs();
+            let even = c > 0.6 * contrast && c < 1.6 * contrast;
+            !f.crowded && even && f.rms <= (3.0 * rms).max(0.02 * contrast)
+        })
+    };
+    let n = cuts.len();
+    let half = half_window(shape);
+    let mut light = Vec::new();
+    let illumination = {
+        let mut fit = IlluminationFit::new(grey, usual.at(cuts.len() / 2).1);
+        for (i, (cut, f)) in cuts.iter().zip(fits.iter()).enumerate().step_by(3) {
+            let Some(f) = clean(i, f) else { continue };
+            let rate = cut.rate();
+            let Some(first) = cut.read(grey, f.at, half / rate.abs(), &mut light) else { continue };
+            let profile = Profile { light: &light, first, rate };
+            if let Some(seen) = profile.unevenness(shape.toward(cut.minor()), &f) {
+                fit.add(cut, f.at, seen);
+            }
+        }
+        fit.solve()
+    };
+    let uneven: Vec<f64> = cuts.iter().map(|c| illumination.along(c)).collect();
+    // Running sums of inner, outer and count.
+    let mut sums = Vec::with_capacity(n + 1);
+    let mut sum = (0.0, 0.0, 0usize);
+    sums.push(sum);
+    for (i, ((cut, fit), &uneven)) in cuts.iter().zip(fits.iter_mut()).zip(&uneven).enumerate() {
+        if let Some(mut f) = clean(i, fit) {
+            // Worth a second look only where the tilt could move anything.
+            if uneven.abs() * half > 2e-4 {
+                let rate = cut.rate();
+                let again = cut.read(grey, f.at, half / rate.abs(), &mut light).and_then(|first| {
+                    let profile = Profile { light: &light, first, rate };
+                    profile.levels(shape.toward(cut.minor()), f.at, uneven)
+                });
+                if let Some((inner, outer)) = again {
+                    (f.inner, f.outer) = (inner, outer);
+                    *fit = Some(f);
+                }
+            }
+            sum = (sum.0 + f.inner, sum.1 + f.outer, sum.2 + 1);
+        }
+        sums.push(sum);
+    }
+    (0..n)
+        .map(|i| {
+            // Where few neighbours are clean, look farther.
+            for reach in [LEVEL_REACH, 4 * LEVEL_REACH, 16 * LEVEL_REACH] {
+                let (a, b) = (sums[i.saturating_sub(reach)], sums[(i + reach + 1).min(n)]);
+                let count = b.2 - a.2;
+                if count >= LEVEL_REACH / 2 {
+                    let c = count as f64;
+                    let (inner, outer) = ((b.0 - a.0) / c, (b.1 - a.1) / c);
+                    return Some(Levels { inner, outer, uneven: uneven[i] });
+                }
+            }
+            None
+        })
+        .collect()
+}
+
+/// Illumination that changes along a cut tilts the plateaus and would draw the edge towards the
+/// brighter or darker end. Its relative slope, down for columns and across for rows, is taken as
+/// linear in the place. What the lens or a sharpening filter does to a profile tilts it too, but
+/// always outward alike; that part is told apart by edges that face opposite ways, and left out.
+struct IlluminationFit {
+    width: f64,
+    height: f64,
+    rows: Normal,
+    columns: Normal,
+}
+
+struct Illumination {
+    width: f64,
+    height: f64,
+    rows: [f64; 4],
+    columns: [f64; 4],
+}
+
+impl IlluminationFit {
+    fn new(grey: &Grey, noise: f64) -> Self {
+        // Slopes are about a thousandth per pixel at most in any usable picture; that much is
+        // believed beforehand, so that what the outline cannot tell apart stays small.
+        let prior = || {
+            let mut system = Normal::default();
+            for i in 0..4 {
+                let mut row = [0.0; 4];
+                row[i] = (noise / 1e-3).max(1e-3);
+                system.add(row, 0.0);
+            }
+            system
+        };
+        let (width, height) = (grey.width() as f64, grey.height() as f64);
+        Self { width, height, rows: prior(), columns: prior() }
+    }
+
+    /// Takes one cut's slope and information (for unit noise).
+    fn add(&mut self, cut: &Cut, at: f64, (slope, information): (f64, f64)) {
+        let w = information.sqrt();
+        let (x, y) = cut.point(at);
+        let (x, y) = (x / self.width - 0.5, y / self.height - 0.5);
+        let row = [w * cut.rate().signum(), w, w * x, w * y];
+        let system = if cut.column { &mut self.columns } else { &mut self.rows };
+        system.add(row, w * slope);
+    }
+
+    fn solve(&self) -> Illumination {
+        let of = |system: &Normal| system.solve().map_or([0.0; 4], |s| s.0);
+        Illumination {
+            width: self.width,
+            height: self.height,
+            rows: of(&self.rows),
+            columns: of(&self.columns),
+        }
+    }
+}
+
+impl Illumination {
+    /// Relative change of the light per pixel along a cut.
+    fn along(&self, cut: &Cut) -> f64 {
+        let (x, y) = cut.point(cut.centre);
+        let c = if cut.column { &self.columns } else { &self.rows };
+        c[1] + c[2] * (x / self.width - 0.5) + c[3] * (y / self.height - 0.5)
+    }
+}
