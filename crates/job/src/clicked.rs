@@ -48,10 +48,18 @@ pub(crate) fn thread(points: &[PointSaid], grey: &Grey) -> Result<Thread, Remark
     for _ in 0..3 {
         let (upper, lower) = edges(points, axis);
         let turn = slope(&upper, &lower);
-        axis = (axis.0 * turn.cos() + axis.1 * turn.sin(), axis.1 * turn.cos() - axis.0 * turn.sin());
+        axis =
+            (axis.0 * turn.cos() + axis.1 * turn.sin(), axis.1 * turn.cos() - axis.0 * turn.sin());
     }
     let (mut upper, mut lower) = edges(points, axis);
-    let pitch_px = spacing(&upper, &lower).ok_or_else(|| {
+    let mut pitch = spacing(&upper, &lower);
+    // Few clicks on one edge lie in heaps too, but a core is thicker than a groove is wide.
+    let apart = gap_between(&upper, &lower);
+    if !lower.is_empty() && pitch.is_none_or(|pitch| apart < 0.9 * pitch) {
+        upper.append(&mut lower);
+        pitch = spacing(&upper, &lower);
+    }
+    let pitch_px = pitch.ok_or_else(|| {
         trouble(
             "the points do not repeat along the axis: click the same two places on the flanks of \
              at least two neighbouring teeth."
@@ -99,14 +107,15 @@ pub(crate) fn thread(points: &[PointSaid], grey: &Grey) -> Result<Thread, Remark
 /// Along the picture, or up it when the points spread far more that way.
 fn rough_axis(points: &[PointSaid]) -> (f64, f64) {
     let spread = |f: fn(&PointSaid) -> f64| {
-        let (low, high) = points.iter().map(f).fold((f64::MAX, f64::MIN), |s, v| (s.0.min(v), s.1.max(v)));
+        let (low, high) =
+            points.iter().map(f).fold((f64::MAX, f64::MIN), |s, v| (s.0.min(v), s.1.max(v)));
         high - low
     };
     if spread(|p| p.y_px) > 2.0 * spread(|p| p.x_px) { (0.0, -1.0) } else { (1.0, 0.0) }
 }
 
-/// The points of the upper and the lower edge: two heaps across the axis with a gap of more than
-/// half of all between them, or one heap, given as upper.
+/// The points of the upper and the lower edge: two heaps across the axis with a wide gap between
+/// them, or one heap, given as upper.
 fn edges(points: &[PointSaid], axis: (f64, f64)) -> (Vec<Placed>, Vec<Placed>) {
     let mut placed: Vec<Placed> = points
         .iter()
@@ -129,6 +138,13 @@ fn edges(points: &[PointSaid], axis: (f64, f64)) -> (Vec<Placed>, Vec<Placed>) {
         }
         None => (placed, Vec::new()),
     }
+}
+
+/// Distance across the axis between the heaps, px.
+fn gap_between(upper: &[Placed], lower: &[Placed]) -> f64 {
+    let low = upper.iter().map(|p| p.across).fold(f64::MAX, f64::min);
+    let high = lower.iter().map(|p| p.across).fold(f64::MIN, f64::max);
+    low - high
 }
 
 /// Slope of across against along, the same for both heaps, radians.

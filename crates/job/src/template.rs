@@ -3,11 +3,11 @@
 use crate::findings::Findings;
 use crate::job::{Duty, Job, PaperSaid, ToolFor};
 use form::{Quantity, Source};
-use shop::UseOfThread;
 use sheets::{
     Drawing, FlankSide, Paper, PdfError, Row, SheetError, SheetInfo, SideClearance, ToolTemplate,
     Value,
 };
+use shop::UseOfThread;
 use std::path::{Path, PathBuf};
 use thiserror::Error;
 

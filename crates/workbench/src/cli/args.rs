@@ -35,6 +35,7 @@ pub enum Command {
         /// Folder for the results.
         #[arg(long, default_value = "flanklight-demo")]
         out: PathBuf,
+        /// How results are shown.
         #[command(flatten)]
         how: How,
     },
@@ -52,6 +53,7 @@ pub enum Command {
         /// Radial clearance; the standard's for the pitch if not given.
         #[arg(long, value_parser = length)]
         radial_clearance: Option<Quantity>,
+        /// How results are shown.
         #[command(flatten)]
         how: How,
     },
@@ -62,6 +64,7 @@ pub enum Command {
         /// What it cuts: the nut (copies the screw's ridge) or the screw (copies its groove).
         #[arg(long = "for", value_enum)]
         what: WhatFor,
+        /// How results are shown.
         #[command(flatten)]
         how: How,
     },
@@ -71,6 +74,7 @@ pub enum Command {
     Passes {
         /// Job file.
         job: PathBuf,
+        /// How results are shown.
         #[command(flatten)]
         how: How,
     },
@@ -80,6 +84,7 @@ pub enum Command {
     Survey {
         /// Readings: CSV with the columns position_mm and lost_motion_mm (or _in, _thou).
         readings: PathBuf,
+        /// How results are shown.
         #[command(flatten)]
         how: How,
     },
@@ -90,6 +95,7 @@ pub enum Command {
         /// Folder for the drawings.
         #[arg(long)]
         out: PathBuf,
+        /// How results are shown.
         #[command(flatten)]
         how: How,
     },
@@ -183,8 +189,8 @@ pub struct Measure {
     /// Also write a job file.
     #[arg(long, value_name = "JOB")]
     pub job: Option<PathBuf>,
+    /// How results are shown.
     #[command(flatten)]
-    #[expect(missing_docs, reason = "clap would print it as a heading")]
     pub how: How,
 }
 
@@ -212,8 +218,8 @@ pub struct Match {
     /// Advance per turn.
     #[arg(long, value_parser = pitch)]
     pub lead: Option<Quantity>,
+    /// How results are shown.
     #[command(flatten)]
-    #[expect(missing_docs, reason = "clap would print it as a heading")]
     pub how: How,
 }
 
@@ -232,8 +238,8 @@ pub struct Gears {
     /// Most trains shown.
     #[arg(long, default_value_t = 10)]
     pub most: usize,
+    /// How results are shown.
     #[command(flatten)]
-    #[expect(missing_docs, reason = "clap would print it as a heading")]
     pub how: How,
 }
 
@@ -255,8 +261,8 @@ pub struct Wires {
     /// Number of starts.
     #[arg(long, default_value_t = 1, value_parser = clap::value_parser!(u32).range(1..=16))]
     pub starts: u32,
+    /// How results are shown.
     #[command(flatten)]
-    #[expect(missing_docs, reason = "clap would print it as a heading")]
     pub how: How,
 }
 
@@ -333,8 +339,7 @@ fn drop(text: &str) -> Result<BarDrop, String> {
     if text.trim() == "same-surface" {
         return Ok(BarDrop::SameSurface);
     }
-    let value = units::signed_length_mm(text)
-        .map_err(|e| format!("{e}; or write same-surface"))?;
+    let value = units::signed_length_mm(text).map_err(|e| format!("{e}; or write same-surface"))?;
     if value.abs() > 1000.0 {
         return Err(format!("\"{text}\" is outside -1 m to 1 m"));
     }

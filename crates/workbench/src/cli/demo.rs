@@ -27,9 +27,8 @@ pub(super) fn run(name: Option<&str>, out: &Path, how: How) -> Result<(), Failur
     let json = serde_json::to_string_pretty(&record)
         .map_err(|e| Failure::NotMeasured(format!("the result cannot be written as JSON: {e}")))?;
     let record_file = out.join("measurement.json");
-    job::write_whole(&record_file, json.as_bytes()).map_err(|e| {
-        Failure::Refused(format!("cannot write {}: {e}", record_file.display()))
-    })?;
+    job::write_whole(&record_file, json.as_bytes())
+        .map_err(|e| Failure::Refused(format!("cannot write {}: {e}", record_file.display())))?;
     let mut files = vec![picture, job_file, record_file];
     files.extend(job::export(&job, &findings, out, &work::today())?);
     if how.json {

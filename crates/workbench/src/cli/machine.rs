@@ -39,8 +39,7 @@ pub(super) fn gears(g: &Gears) -> Result<(), Failure> {
         print("Change wheels, best first. Pitch cut = lead screw × drivers / driven.\n\n");
         print("  drivers      driven          pitch cut     error       half nuts\n");
     }
-    let wheels =
-        |w: &[u32]| w.iter().map(ToString::to_string).collect::<Vec<_>>().join(" × ");
+    let wheels = |w: &[u32]| w.iter().map(ToString::to_string).collect::<Vec<_>>().join(" × ");
     for t in &found.trains {
         let half_nuts = match t.half_nuts {
             HalfNuts::OpenAnywhere => "open anywhere".to_owned(),
@@ -49,8 +48,11 @@ pub(super) fn gears(g: &Gears) -> Result<(), Failure> {
             }
             HalfNuts::KeepClosed => "stay closed".to_owned(),
         };
-        let error =
-            if t.error_ppm == 0.0 { "exact".to_owned() } else { format!("{:+.0} ppm", t.error_ppm) };
+        let error = if t.error_ppm == 0.0 {
+            "exact".to_owned()
+        } else {
+            format!("{:+.0} ppm", t.error_ppm)
+        };
         let line = format!(
             "  {:<12} {:<12} {:>14}  {:>10}   {half_nuts}",
             wheels(&t.drivers),

@@ -12,7 +12,7 @@ mod workshop;
 
 pub use args::{Cli, Command};
 pub use failure::Failure;
-pub use text::{form_lines, odds, quantity, straight_lines};
+pub use text::{chosen, form_lines, odds, quantity, straight_lines};
 pub use work::today;
 
 use clap::Parser;

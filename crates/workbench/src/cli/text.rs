@@ -76,14 +76,19 @@ pub fn measurement(findings: &Findings, units: Units) -> String {
     out.push('\n');
     match &m.starts {
         Some(s) => {
-            let _ = writeln!(out, "  {:<16} {:<26} {}", "starts", s.value, odds(s.probability));
+            let _ = writeln!(out, "  {:<16} {:<26} {}", "starts", s.value, chosen(s.probability));
         }
         None => out.push_str("  starts           cannot tell\n"),
     }
     match &m.hand {
         Some(h) => {
-            let _ =
-                writeln!(out, "  {:<16} {:<26} {}", "hand", h.value.to_string(), odds(h.probability));
+            let _ = writeln!(
+                out,
+                "  {:<16} {:<26} {}",
+                "hand",
+                h.value.to_string(),
+                chosen(h.probability)
+            );
         }
         None => out.push_str("  hand             cannot tell\n"),
     }
@@ -106,12 +111,16 @@ pub fn straight_lines(m: &Measurement) -> Vec<(&'static str, Option<f64>)> {
     ]
 }
 
+/// How sure a choice is; one the person made is not the picture's.
+#[must_use]
+pub fn chosen(p: f64) -> String {
+    if p >= 1.0 { "entered".into() } else { odds(p) }
+}
+
 /// A probability, without false certainty.
 #[must_use]
 pub fn odds(p: f64) -> String {
-    if p >= 1.0 {
-        "entered".into()
-    } else if p > 0.999 {
+    if p > 0.999 {
         "> 99.9 %".into()
     } else if p < 0.001 {
         "< 0.1 %".into()
@@ -130,7 +139,8 @@ fn view(out: &mut String, m: &Measurement, units: Units) {
         let _ = writeln!(out, "  {:<16} {:<26} {}", "camera", units.show(d), d.source);
     }
     if let Some(t) = v.tilt_deg {
-        let _ = writeln!(out, "  {:<16} {:<26} {}", "tilt", quantity(Some(t), true, units), t.source);
+        let _ =
+            writeln!(out, "  {:<16} {:<26} {}", "tilt", quantity(Some(t), true, units), t.source);
     }
     let scale = m.px_per_mm;
     let _ = writeln!(out, "  {:<16} {} px/mm", "scale", scale.with_u(4));
@@ -213,7 +223,8 @@ pub fn wrapped(text: &str, indent: &str) -> String {
     let mut out = String::new();
     let mut line = String::new();
     for word in text.split_whitespace() {
-        if !line.is_empty() && indent.len() + line.chars().count() + 1 + word.chars().count() > WIDTH
+        if !line.is_empty()
+            && indent.len() + line.chars().count() + 1 + word.chars().count() > WIDTH
         {
             let _ = writeln!(out, "{indent}{line}");
             line.clear();
@@ -235,7 +246,7 @@ mod tests {
 
     #[test]
     fn probabilities_never_claim_certainty_that_was_not_entered() {
-        assert_eq!(odds(1.0), "entered");
+        assert_eq!(odds(1.0), "> 99.9 %");
         assert_eq!(odds(0.999_99), "> 99.9 %");
         assert_eq!(odds(0.995), "99.5 %");
         assert_eq!(odds(0.5), "50 %");
@@ -247,7 +258,10 @@ mod tests {
         assert_eq!(quantity(None, false, Units::Mm), "cannot tell");
         let unknown = Quantity::measured(1.0, f64::INFINITY);
         assert_eq!(quantity(Some(unknown), true, Units::Mm), "cannot tell");
-        assert_eq!(quantity(Some(Quantity::measured(15.0, 0.05)), true, Units::Mm), "15.00 ± 0.05°");
+        assert_eq!(
+            quantity(Some(Quantity::measured(15.0, 0.05)), true, Units::Mm),
+            "15.00 ± 0.05°"
+        );
     }
 
     #[test]

@@ -31,10 +31,10 @@ fn permitted(opened: &work::Opened) -> Result<(), Failure> {
 }
 
 fn missing(opened: &work::Opened) -> Failure {
-    opened.findings.first_trouble().map_or_else(
-        || Failure::NotMeasured("the tool could not be designed".into()),
-        Failure::of,
-    )
+    opened
+        .findings
+        .first_trouble()
+        .map_or_else(|| Failure::NotMeasured("the tool could not be designed".into()), Failure::of)
 }
 
 pub(super) fn nut(
@@ -122,7 +122,11 @@ pub fn tool_rows(tool: &shop::ToolForm, units: Units) -> Vec<(&'static str, Stri
     let angle = |q: Quantity| text::quantity(Some(q), true, units);
     let side = |s: &shop::ToolSide| {
         let role = if s.leading { "leading" } else { "following" };
-        format!("{} from the normal, {role}, side clearance {:.1}°", angle(s.angle_deg), s.clearance_deg)
+        format!(
+            "{} from the normal, {role}, side clearance {:.1}°",
+            angle(s.angle_deg),
+            s.clearance_deg
+        )
     };
     vec![
         ("left side (as drawn)", side(&tool.left)),

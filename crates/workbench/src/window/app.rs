@@ -231,7 +231,8 @@ impl Window {
         }
         // While text is typed, these belong to the text.
         if !typing {
-            if hit(Modifiers::COMMAND | Modifiers::SHIFT, Key::Z) || hit(Modifiers::COMMAND, Key::Y) {
+            if hit(Modifiers::COMMAND | Modifiers::SHIFT, Key::Z) || hit(Modifiers::COMMAND, Key::Y)
+            {
                 out.push(Command::Redo);
             }
             if hit(Modifiers::COMMAND, Key::Z) {
@@ -360,7 +361,8 @@ fn top(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
             }
             ui.separator();
             // Right to left: the last is shown first.
-            for (units, words) in [(Units::Thou, "thou"), (Units::Inch, "inch"), (Units::Mm, "mm")] {
+            for (units, words) in [(Units::Thou, "thou"), (Units::Inch, "inch"), (Units::Mm, "mm")]
+            {
                 let on = bench.units() == units;
                 let button = Button::selectable(on, words).frame(true);
                 if ui.add(button).clicked() && !on {
@@ -505,12 +507,30 @@ fn help(ui: &mut Ui) -> bool {
     ui.set_width(600.0);
     ui.label(RichText::new("From a picture to a template").heading());
     for (title, text) in [
-        ("1 Picture", "Light from behind, a rod of known width beside the screw on the same surface, camera far away and zoomed in. Drop the picture on the window."),
-        ("2 Bar", "Measure the rod by micrometer and enter its width with its unit. Say where it lies."),
-        ("3 Thread", "The outline is found by itself. Where it is not: draw a box, or click points along the flanks."),
-        ("4 Form", "The section through the axis, which the shadow is not. Each number has its ±. Press S to see both."),
-        ("5 Identity", "Which standard it may be. The nut is made to the measured form all the same."),
-        ("6 Nut and tool", "Say what the thread does; enter the play. The tool for a nut copies the screw's ridge."),
+        (
+            "1 Picture",
+            "Light from behind, a rod of known width beside the screw on the same surface, camera far away and zoomed in. Drop the picture on the window.",
+        ),
+        (
+            "2 Bar",
+            "Measure the rod by micrometer and enter its width with its unit. Say where it lies.",
+        ),
+        (
+            "3 Thread",
+            "The outline is found by itself. Where it is not: draw a box, or click points along the flanks.",
+        ),
+        (
+            "4 Form",
+            "The section through the axis, which the shadow is not. Each number has its ±. Press S to see both.",
+        ),
+        (
+            "5 Identity",
+            "Which standard it may be. The nut is made to the measured form all the same.",
+        ),
+        (
+            "6 Nut and tool",
+            "Say what the thread does; enter the play. The tool for a nut copies the screw's ridge.",
+        ),
         ("7 Sheets", "Export, print at 100 %, measure the check lines, then grind."),
     ] {
         ui.horizontal_top(|ui| {
@@ -522,14 +542,22 @@ fn help(ui: &mut Ui) -> bool {
     ui.label(bold("Keys"));
     egui::Grid::new("keys").num_columns(4).spacing([18.0, 4.0]).show(ui, |ui| {
         let keys = [
-            ("Ctrl+O", "open"), ("Ctrl+L", "type a path"),
-            ("Ctrl+S", "save"), ("Ctrl+Shift+S", "save as"),
-            ("Ctrl+Z", "undo"), ("Ctrl+Shift+Z", "redo"),
-            ("Ctrl+E", "export the template"), ("S", "shadow or section"),
-            ("F", "whole picture"), ("1", "one pixel to one"),
-            ("+ and -", "zoom"), ("arrows", "move picture or point"),
-            ("Shift+arrows", "point by 0.1 px"), ("Delete", "remove point"),
-            ("Esc", "put the pointer down"), ("Ctrl + and -", "larger or smaller text"),
+            ("Ctrl+O", "open"),
+            ("Ctrl+L", "type a path"),
+            ("Ctrl+S", "save"),
+            ("Ctrl+Shift+S", "save as"),
+            ("Ctrl+Z", "undo"),
+            ("Ctrl+Shift+Z", "redo"),
+            ("Ctrl+E", "export the template"),
+            ("S", "shadow or section"),
+            ("F", "whole picture"),
+            ("1", "one pixel to one"),
+            ("+ and -", "zoom"),
+            ("arrows", "move picture or point"),
+            ("Shift+arrows", "point by 0.1 px"),
+            ("Delete", "remove point"),
+            ("Esc", "put the pointer down"),
+            ("Ctrl + and -", "larger or smaller text"),
         ];
         for pair in keys.chunks(2) {
             for (key, what) in pair {

@@ -62,7 +62,14 @@ impl Camera {
     }
 
     /// Zooms by `factor` so that the picture point under `at` stays there.
-    pub fn zoom_at(&mut self, view: Rect, at: Pos2, factor: f32, width_px: usize, height_px: usize) {
+    pub fn zoom_at(
+        &mut self,
+        view: Rect,
+        at: Pos2,
+        factor: f32,
+        width_px: usize,
+        height_px: usize,
+    ) {
         let least = 0.25 * Self::whole(view, width_px.max(1), height_px.max(1));
         let zoom = (self.zoom * factor).clamp(least.min(MOST_ZOOM), MOST_ZOOM);
         let under = self.to_picture(view, at);
@@ -91,11 +98,9 @@ mod tests {
     fn the_point_under_the_pointer_stays_under_it() {
         let mut camera = Camera::default();
         camera.settle(view(), 4000, 3000);
-        for (at, factor) in [
-            (pos2(130.0, 80.0), 1.7),
-            (pos2(880.0, 640.0), 3.0),
-            (pos2(500.0, 350.0), 0.4),
-        ] {
+        for (at, factor) in
+            [(pos2(130.0, 80.0), 1.7), (pos2(880.0, 640.0), 3.0), (pos2(500.0, 350.0), 0.4)]
+        {
             let before = camera.to_picture(view(), at);
             camera.zoom_at(view(), at, factor, 4000, 3000);
             let after = camera.to_picture(view(), at);

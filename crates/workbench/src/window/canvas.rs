@@ -7,14 +7,14 @@ use super::overlay;
 use super::state::{Bench, Pointer, Shown};
 use super::tiles::Tiles;
 use eframe::egui::{
-    self, CursorIcon, Key, PointerButton, Pos2, Rect, Response, Role, Sense, Stroke, StrokeKind, Ui,
-    Vec2, WidgetInfo, vec2,
+    self, CursorIcon, Key, PointerButton, Pos2, Rect, Response, Role, Sense, Stroke, StrokeKind,
+    Ui, Vec2, WidgetInfo, vec2,
 };
 use job::PointSaid;
 use picture::PixelBox;
 
 /// How near, in screen points, a click must be to a point to take hold of it.
-const GRASP: f32 = 9.0;
+const GRASP: f32 = 7.0;
 /// How far, in screen points, a click may be from an edge to be drawn to it.
 const SNAP: f32 = 14.0;
 
@@ -43,8 +43,7 @@ impl Canvas {
     /// Shows the picture; the camera is the one thing that is changed at once, because it is looked
     /// through, not worked on.
     pub fn show(&mut self, ui: &mut Ui, bench: &mut Bench, out: &mut Vec<Command>) -> Under {
-        let (view, response) =
-            ui.allocate_exact_size(ui.available_size(), Sense::click_and_drag());
+        let (view, response) = ui.allocate_exact_size(ui.available_size(), Sense::click_and_drag());
         self.view = Some(view);
         let p = palette(ui);
         let painter = ui.painter_at(view);
@@ -307,7 +306,8 @@ fn keys(
 /// The legend of the colours drawn over the picture.
 pub fn legend(ui: &mut Ui, limit_px: f64, um_per_px: Option<f64>) {
     ui.horizontal_wrapped(|ui| {
-        for (off, words) in [(-1.0, "metal missing"), (0.0, "on the model"), (1.0, "metal standing out")]
+        for (off, words) in
+            [(-1.0, "metal missing"), (0.0, "on the model"), (1.0, "metal standing out")]
         {
             let (rect, _) = ui.allocate_exact_size(vec2(14.0, 10.0), Sense::hover());
             ui.painter().rect_filled(rect, 2.0, look::residual_colour(off));

@@ -2,9 +2,7 @@
 
 use super::levels::Levels;
 use super::stage::Stage;
-use super::state::{
-    Asked, Bench, Field, Leaving, Message, Pointer, Shown, Tone, TypedPath, Work,
-};
+use super::state::{Asked, Bench, Field, Leaving, Message, Pointer, Shown, Tone, TypedPath, Work};
 use fit::{BarDrop, BarShape, ViewWanted};
 use form::{Hand, Quantity, Source, Units, units};
 use job::{Duty, Findings, History, Job, Loaded, PaperSaid, PointSaid, Recovered, ToolFor};
@@ -227,7 +225,9 @@ pub fn apply(bench: &mut Bench, command: Command) -> Vec<Effect> {
         }
         C::PathDone => return path_done(bench),
         C::PathDropped => bench.typed_path = None,
-        C::Open(path) if bench.unsaved() && !lost_its_picture(bench) => bench.leaving = Some(Leaving::Open(path)),
+        C::Open(path) if bench.unsaved() && !lost_its_picture(bench) => {
+            bench.leaving = Some(Leaving::Open(path))
+        }
         C::Open(path) => return begin(bench, Leaving::Open(path)),
         C::Demonstrate(i) if bench.unsaved() => bench.leaving = Some(Leaving::Demonstration(i)),
         C::Demonstrate(i) => return begin(bench, Leaving::Demonstration(i)),
@@ -264,10 +264,7 @@ pub fn apply(bench: &mut Bench, command: Command) -> Vec<Effect> {
         C::Recover(index) => {
             if index < bench.recovered.len() {
                 let Recovered { home, job, journal } = bench.recovered.remove(index);
-                return vec![
-                    Effect::Forget(journal),
-                    Effect::Recover(Box::new((job, home))),
-                ];
+                return vec![Effect::Forget(journal), Effect::Recover(Box::new((job, home)))];
             }
         }
         C::Forget(index) => {
@@ -580,8 +577,7 @@ fn taken(text: &str, field: Field) -> Result<(&'static str, Set), String> {
             ("where the bar lies", Box::new(move |j: &mut Job| j.bar.drop = drop))
         }
         Field::Distance => {
-            let view =
-                if empty { ViewWanted::Auto } else { ViewWanted::Distance(length(text)?) };
+            let view = if empty { ViewWanted::Auto } else { ViewWanted::Distance(length(text)?) };
             ("where the camera stood", Box::new(move |j: &mut Job| j.view = view))
         }
         Field::Major => {
@@ -734,8 +730,14 @@ mod tests {
     fn unsaved_work_is_not_left_unasked() {
         let mut bench = Bench::default();
         let job = Job::on_picture(std::path::Path::new("/x/a.png"), String::new());
-        let opened =
-            Opened { job, home: None, loaded: None, levels: None, notes: vec![], path: None };
+        let grey = picture::Grey::from_u8(1, 1, vec![0]).unwrap();
+        let loaded = Loaded {
+            picture: picture::Picture { grey, focal_35mm: None },
+            path: "/x/a.png".into(),
+            sha256: String::new(),
+        };
+        let loaded = Some(Arc::new(loaded));
+        let opened = Opened { job, home: None, loaded, levels: None, notes: vec![], path: None };
         apply(&mut bench, Command::Opened(Box::new(opened)));
         assert_eq!(apply(&mut bench, Command::Quit), [Effect::Quit]);
         apply(&mut bench, Command::Edit(Edit::Mirrored(true)));

@@ -108,10 +108,13 @@ mod tests {
         assert_eq!(levels.smallest(), 2);
         let (full, half) = (levels.level(0).unwrap(), levels.level(1).unwrap());
         assert_eq!((half.width, half.height), (1251, 602));
-        let mean = |l: &Level| l.grey.iter().map(|&v| f64::from(v)).sum::<f64>() / l.grey.len() as f64;
+        let mean =
+            |l: &Level| l.grey.iter().map(|&v| f64::from(v)).sum::<f64>() / l.grey.len() as f64;
         assert!((mean(full) - mean(half)).abs() < 0.6);
-        let tiles: usize = (0..3).flat_map(|c| (0..2).map(move |r| (c, r)))
-            .map(|(c, r)| full.tile(c, r).2.len()).sum();
+        let tiles: usize = (0..3)
+            .flat_map(|c| (0..2).map(move |r| (c, r)))
+            .map(|(c, r)| full.tile(c, r).2.len())
+            .sum();
         assert_eq!(tiles, w * h);
     }
 

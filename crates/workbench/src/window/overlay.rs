@@ -12,13 +12,15 @@ fn line(painter: &Painter, points: Vec<Pos2>, width: f32, colour: Color32) {
     if points.len() < 2 {
         return;
     }
-    painter.add(Shape::line(points.clone(), Stroke::new(width + 2.0, Color32::from_white_alpha(150))));
+    painter
+        .add(Shape::line(points.clone(), Stroke::new(width + 2.0, Color32::from_white_alpha(150))));
     painter.add(Shape::line(points, Stroke::new(width, colour)));
 }
 
 /// Text on a plate, readable over anything.
 fn plate(painter: &Painter, at: Pos2, align: Align2, text: &str, colour: Color32) {
-    let galley = painter.layout_no_wrap(text.to_owned(), FontId::proportional(12.5), Color32::WHITE);
+    let galley =
+        painter.layout_no_wrap(text.to_owned(), FontId::proportional(12.5), Color32::WHITE);
     let rect = align.anchor_size(at, galley.size() + vec2(10.0, 5.0));
     painter.rect_filled(rect, 3.0, colour);
     painter.galley(rect.min + vec2(5.0, 2.5), galley, Color32::WHITE);
@@ -42,7 +44,12 @@ pub fn draw(painter: &Painter, view: Rect, bench: &Bench) {
                 }
                 Shown::Section => {
                     for part in &m.section_px {
-                        line(painter, part.iter().map(|p| at(p.0, p.1)).collect(), 2.0, over::SECTION);
+                        line(
+                            painter,
+                            part.iter().map(|p| at(p.0, p.1)).collect(),
+                            2.0,
+                            over::SECTION,
+                        );
                     }
                 }
             }
@@ -76,10 +83,11 @@ fn bar_fitted(painter: &Painter, m: &Measurement, at: &dyn Fn(f64, f64) -> Pos2)
 fn bar_label(painter: &Painter, bench: &Bench, at: &dyn Fn(f64, f64) -> Pos2) {
     let Some(bar) = bench.findings().and_then(|f| f.bar.as_ref()) else { return };
     let corners: Vec<Pos2> = bar.corners.iter().map(|c| at(c.0, c.1)).collect();
-    let width = bench.job().bar.width_mm.map_or_else(
-        || "bar: width?".to_owned(),
-        |q| format!("bar {}", bench.units().show(q)),
-    );
+    let width = bench
+        .job()
+        .bar
+        .width_mm
+        .map_or_else(|| "bar: width?".to_owned(), |q| format!("bar {}", bench.units().show(q)));
     let middle = corners.iter().fold(vec2(0.0, 0.0), |s, c| s + c.to_vec2() / 4.0).to_pos2();
     plate(painter, middle, Align2::CENTER_CENTER, &width, over::BAR);
 }

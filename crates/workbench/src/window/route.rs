@@ -170,25 +170,27 @@ pub fn result(bench: &Bench, stage: Stage) -> String {
         Stage::Thread => findings
             .and_then(|f| f.thread.as_ref())
             .map_or_else(String::new, |t| format!("{} teeth", t.teeth)),
-        Stage::Form => measured.and_then(|m| m.form.pitch_mm).map_or_else(String::new, |q| {
-            format!("pitch {}", units.show(q))
-        }),
-        Stage::Identity => findings.and_then(|f| f.ranking.as_ref()).map_or_else(
-            String::new,
-            |r| match (r.verdict, r.candidates.first()) {
-                (standards::Verdict::None, _) | (_, None) => "no standard".into(),
-                (standards::Verdict::Named, Some(c)) => c.designation.clone(),
-                (standards::Verdict::CannotTell, Some(c)) => {
-                    format!("cannot tell ({} …)", c.designation)
+        Stage::Form => measured
+            .and_then(|m| m.form.pitch_mm)
+            .map_or_else(String::new, |q| format!("pitch {}", units.show(q))),
+        Stage::Identity => {
+            findings.and_then(|f| f.ranking.as_ref()).map_or_else(String::new, |r| {
+                match (r.verdict, r.candidates.first()) {
+                    (standards::Verdict::None, _) | (_, None) => "no standard".into(),
+                    (standards::Verdict::Named, Some(c)) => c.designation.clone(),
+                    (standards::Verdict::CannotTell, Some(c)) => {
+                        format!("cannot tell ({} …)", c.designation)
+                    }
                 }
-            },
-        ),
+            })
+        }
         Stage::Tool => match findings {
             Some(f) if f.refusal.is_some() => "refused".into(),
             Some(f) if f.screw.is_some() && job.duty.is_none() => "what does it do?".into(),
-            Some(f) => f.tool.as_ref().map_or_else(String::new, |t| {
-                format!("tip {}", units.show(t.tip_flat_mm))
-            }),
+            Some(f) => f
+                .tool
+                .as_ref()
+                .map_or_else(String::new, |t| format!("tip {}", units.show(t.tip_flat_mm))),
             None => String::new(),
         },
         Stage::Sheets => String::new(),

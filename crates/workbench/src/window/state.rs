@@ -271,7 +271,8 @@ impl Bench {
     pub fn settled_text(&self, field: Field) -> String {
         use fit::{BarDrop, ViewWanted};
         let job = self.job();
-        let shown = |q: Option<form::Quantity>| q.map_or_else(String::new, |q| entered(q, job.units));
+        let shown =
+            |q: Option<form::Quantity>| q.map_or_else(String::new, |q| entered(q, job.units));
         match field {
             Field::Title => job.title.clone(),
             Field::Notes => job.notes.clone(),

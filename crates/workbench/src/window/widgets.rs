@@ -144,10 +144,14 @@ pub fn shown(q: Option<Quantity>, angle: bool, units: Units) -> String {
 pub fn line(ui: &mut Ui, name: &str, value: &str, source: &str) -> egui::Response {
     let row = ui.horizontal(|ui| {
         let full = ui.available_width();
-        ui.allocate_ui_with_layout(vec2(0.36 * full, 20.0), Layout::left_to_right(Align::Center), |ui| {
-            ui.set_min_width(0.36 * full);
-            ui.label(name);
-        });
+        ui.allocate_ui_with_layout(
+            vec2(0.36 * full, 20.0),
+            Layout::left_to_right(Align::Center),
+            |ui| {
+                ui.set_min_width(0.36 * full);
+                ui.label(name);
+            },
+        );
         ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
             ui.add_sized(
                 vec2(62.0, 18.0),

@@ -10,7 +10,10 @@ use fit::{BarDrop, BarShape};
 pub(super) fn show(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     let job = bench.job();
     entry(ui, bench, out, Field::BarWidth, "Width of the bar", "6 mm, 1/4 in, 6.000 ± 0.005 mm");
-    hint(ui, "By micrometer, with its unit. Behind ±, how sure you are (one standard uncertainty).");
+    hint(
+        ui,
+        "By micrometer, with its unit. Behind ±, how sure you are (one standard uncertainty).",
+    );
     choice(
         ui,
         "Shape",
@@ -81,8 +84,7 @@ pub(super) fn show(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
 fn figure(ui: &mut Ui, bench: &Bench) {
     let p = palette(ui);
     let job = bench.job();
-    let (rect, response) =
-        ui.allocate_exact_size(vec2(ui.available_width(), 96.0), Sense::hover());
+    let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), 96.0), Sense::hover());
     response.widget_info(|| {
         egui::WidgetInfo::labeled(egui::Role::Image, true, "where the bar lies, seen from the end")
     });
@@ -124,7 +126,11 @@ fn figure(ui: &mut Ui, bench: &Bench) {
         BarShape::Flat => bar_y + if drop.is_none() { half } else { 0.0 },
     };
     if (level - screw.y).abs() > 3.0 {
-        painter.arrow(pos2(right + 32.0, screw.y), vec2(0.0, level - screw.y), Stroke::new(1.5, p.accent));
+        painter.arrow(
+            pos2(right + 32.0, screw.y),
+            vec2(0.0, level - screw.y),
+            Stroke::new(1.5, p.accent),
+        );
         painter.text(
             pos2(right + 38.0, 0.5 * (level + screw.y)),
             Align2::LEFT_CENTER,

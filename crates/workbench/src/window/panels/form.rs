@@ -1,7 +1,7 @@
 //! The axial section with its uncertainties.
 
 use super::section;
-use crate::cli::{form_lines, odds, straight_lines};
+use crate::cli::{chosen, form_lines, straight_lines};
 use crate::window::canvas::legend;
 use crate::window::command::Command;
 use crate::window::look::palette;
@@ -55,11 +55,11 @@ fn table(ui: &mut Ui, m: &Measurement, units: Units) {
         }
         ui.separator();
         match &m.starts {
-            Some(s) => line(ui, "starts", &s.value.to_string(), &odds(s.probability)),
+            Some(s) => line(ui, "starts", &s.value.to_string(), &chosen(s.probability)),
             None => line(ui, "starts", "cannot tell", ""),
         };
         match &m.hand {
-            Some(h) => line(ui, "hand", &h.value.to_string(), &odds(h.probability)),
+            Some(h) => line(ui, "hand", &h.value.to_string(), &chosen(h.probability)),
             None => line(ui, "hand", "cannot tell", ""),
         };
         let v = &m.view;
@@ -101,7 +101,10 @@ fn straight(ui: &mut Ui, m: &Measurement, units: Units) {
             line(ui, name, &value, &off);
         }
     });
-    hint(ui, "Straight lines laid along the outline, scale straight off the bar; the difference last.");
+    hint(
+        ui,
+        "Straight lines laid along the outline, scale straight off the bar; the difference last.",
+    );
 }
 
 /// What the uncertainty is made of, as bars, and what would make it smaller.

@@ -55,7 +55,10 @@ fn verdict(ui: &mut Ui, ranking: &Ranking) {
         _ => "It follows no standard known here.".to_owned(),
     };
     ui.label(bold(text));
-    hint(ui, "A name is an aid. The nut is made to the measured form, never snapped to a standard.");
+    hint(
+        ui,
+        "A name is an aid. The nut is made to the measured form, never snapped to a standard.",
+    );
 }
 
 fn deviations(ui: &mut Ui, c: &Candidate) {

@@ -41,8 +41,8 @@ pub(super) fn show(ui: &mut Ui, bench: &Bench, candidate: Option<(&str, Section)
                 .stroke(Stroke::new(2.0, p.doubt));
             plot.line(line);
         }
-        let line = Line::new("measured", PlotPoints::from(measured))
-            .stroke(Stroke::new(2.0, p.accent));
+        let line =
+            Line::new("measured", PlotPoints::from(measured)).stroke(Stroke::new(2.0, p.accent));
         plot.line(line);
     });
     response.response.widget_info(|| {

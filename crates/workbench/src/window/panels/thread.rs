@@ -34,8 +34,7 @@ pub(super) fn show(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     }
     ui.horizontal_wrapped(|ui| {
         let drawing = bench.pointer == Pointer::ThreadBox;
-        let text =
-            if drawing { "Draw a box round it …" } else { "Draw a box round the thread" };
+        let text = if drawing { "Draw a box round it …" } else { "Draw a box round the thread" };
         let missing = bench.findings().is_some_and(|f| f.thread.is_none());
         let pressed = if missing && !drawing {
             main_button(ui, text)

@@ -103,8 +103,8 @@ fn drawing(ui: &mut Ui, tool: &ToolForm) {
     if !(x1 > x0 && y1 > y0) {
         return;
     }
-    let scale = (0.8 * f64::from(rect.width()) / (x1 - x0))
-        .min(0.8 * f64::from(rect.height()) / (y1 - y0));
+    let scale =
+        (0.8 * f64::from(rect.width()) / (x1 - x0)).min(0.8 * f64::from(rect.height()) / (y1 - y0));
     let centre = rect.center();
     let at = |x: f64, y: f64| {
         pos2(
