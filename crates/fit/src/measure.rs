@@ -41,17 +41,18 @@ pub enum FitError {
 }
 
 /// Observations kept per edge of the thread in the final fit.
-const EDGE_DATA: usize = 1400;
+const EDGE_DATA: usize = 1000;
 /// Observations kept per edge of the thread when hypotheses are compared.
-const QUICK_DATA: usize = 350;
+const QUICK_DATA: usize = 260;
+/// Median residual with which a hypothesis needs no rival with more starts, px.
+const GOOD_PX: f64 = 0.25;
 /// Observations kept per edge of the bar.
-const BAR_DATA: usize = 120;
+const BAR_DATA: usize = 80;
 
 /// Believed tilt of an axis laid square to the view by eye, radians.
 const TILT_RAD: f64 = 0.026;
-/// Believed stretch and shear of a picture of a leaning plane. A lean of 15° shortens one way by
-/// 3.4 %.
-const ASPECT: f64 = 0.03;
+/// Standard deviation of the stretch and shear believed of a picture of a leaning plane.
+const ASPECT: f64 = 0.015;
 /// Relative standard deviation of a distance estimated from the focal length in the picture file.
 const FOCAL_DOUBT: f64 = 0.15;
 /// Least standard uncertainty of a bar's drop that nobody measured, mm.
@@ -119,6 +120,13 @@ fn run(setting: &Setting<'_>, tell: &dyn Fn(f32) -> bool) -> Result<Best, FitErr
     let free = setting.free();
     let mut tried: Vec<(f64, Outcome)> = Vec::new();
     for signed in setting.signed_starts() {
+        // More starts of the same parity are only worth a try when the fewer fit badly.
+        let good = tried.iter().any(|(s, o): &(f64, Outcome)| {
+            s.abs() < signed.abs() && median_off_px(&quick_data, o) < GOOD_PX
+        });
+        if good {
+            continue;
+        }
         let frame = Frame { signed_starts: signed, ..setting.frame };
         if let Some(outcome) = quick.run(frame, setting.start, &free, Effort::QUICK) {
             tried.push((signed, outcome));
@@ -170,6 +178,22 @@ fn run(setting: &Setting<'_>, tell: &dyn Fn(f32) -> bool) -> Result<Best, FitErr
     Ok(Best { outcome, data, hypotheses, correlation })
 }
 
+/// Median distance of the thread's data from the fitted outline, px.
+fn median_off_px(data: &[Datum], o: &Outcome) -> f64 {
+    let mut offs: Vec<f64> = data
+        .iter()
+        .zip(&o.evaluated.off_px)
+        .zip(&o.masked)
+        .filter(|((d, _), masked)| !**masked && matches!(d.on, On::Thread(_)))
+        .map(|((_, off), _)| off.abs())
+        .collect();
+    if offs.is_empty() {
+        return f64::INFINITY;
+    }
+    let middle = offs.len() / 2;
+    *offs.select_nth_unstable_by(middle, f64::total_cmp).1
+}
+
 /// Sum of squared prior residuals of an outcome.
 fn prior_cost(o: &Outcome, priors: &[Prior]) -> f64 {
     // The prior rows stand at the end of the residual vector; recompute them from the parameters.
@@ -177,7 +201,7 @@ fn prior_cost(o: &Outcome, priors: &[Prior]) -> f64 {
         .iter()
         .map(|q| match q.belief {
             Belief::Near(param, value) => ((o.params[param] - value) / q.sd).powi(2),
-            Belief::SameSurface => 0.0,
+            _ => 0.0,
         })
         .sum()
 }
@@ -186,7 +210,11 @@ fn prior_cost(o: &Outcome, priors: &[Prior]) -> f64 {
 /// askew); keeps it when the data clearly want it.
 fn try_keystone(full: &Fitting<'_>, plain: &Outcome) -> Option<Outcome> {
     let mut free = plain.free.clone();
-    free.extend([Param::KeystoneZ, Param::KeystoneX, Param::Aspect, Param::Shear]);
+    free.extend([Param::KeystoneZ, Param::KeystoneX]);
+    if full.promised_gain(plain, &free)? < clearly(full, plain) {
+        return None;
+    }
+    free.extend([Param::Aspect, Param::Shear]);
     let tried = full.run(plain.frame, plain.params, &free, Effort::FULL)?;
     let gain = gain(full, plain, &tried, &plain.masked);
     (gain > clearly(full, &tried)).then_some(tried)
@@ -208,17 +236,19 @@ fn clearly(full: &Fitting<'_>, o: &Outcome) -> f64 {
 fn try_rounding(full: &Fitting<'_>, plain: &Outcome, param: Param) -> Option<Outcome> {
     let mut free = plain.free.clone();
     free.push(param);
+    let needed = clearly(full, plain);
     let mut best: Option<Outcome> = None;
     for start in [0.35, 0.9] {
+        // A second start only when the first found something.
+        if start > 0.5 && best.as_ref().is_none_or(|b| gain(full, plain, b, &plain.masked) < needed)
+        {
+            break;
+        }
         let mut p = plain.params;
         p[param] = start;
-        let Some(tried) = full.run_masked(
-            plain.frame,
-            p,
-            &free,
-            Effort { redescending: false, ..Effort::FULL },
-            Some(&plain.masked),
-        ) else {
+        let Some(tried) =
+            full.run_masked(plain.frame, p, &free, Effort::QUICK, Some(&plain.masked))
+        else {
             continue;
         };
         let spread = tried.spread;
@@ -345,8 +375,7 @@ impl<'a> Setting<'a> {
             let u = if d.u > 0.0 { d.u } else { 0.01 };
             priors.push(near(Param::CrestR, 0.5 * d.value, 0.5 * u, Block::Diameter));
         }
-        priors.push(near(Param::Aspect, 0.0, ASPECT, Block::Lens));
-        priors.push(near(Param::Shear, 0.0, ASPECT, Block::Lens));
+        priors.extend(self.keystone_beliefs());
         // The eye stands above the middle of a picture that was not cropped.
         let (dx, dy) =
             (self.frame.centre.0 - self.frame.pivot.0, self.frame.centre.1 - self.frame.pivot.1);
@@ -377,6 +406,25 @@ impl<'a> Setting<'a> {
             }
         }
         self.priors = priors;
+    }
+
+    /// What is believed of stretch and shear in a picture of a leaning plane.
+    ///
+    /// A stretch along the axis turns one screw into another: no outline of a thread tells it, nor
+    /// does a bar along the axis. It has to be assumed. Where the focal length is known the stretch
+    /// of a pinhole picture is next to nothing (the cosine of the lean); otherwise the picture is
+    /// taken as even at its corner, where pixels are counted from.
+    fn keystone_beliefs(&self) -> [Prior; 2] {
+        let (axis, up) = (self.frame.axis, (self.frame.axis.1, -self.frame.axis.0));
+        let pivot = self.frame.pivot;
+        let along = pivot.0 * axis.0 + pivot.1 * axis.1;
+        let across = pivot.0 * up.0 + pivot.1 * up.1;
+        let (stretch, shear) = if self.known.focal_35mm.is_some() {
+            (Belief::Near(Param::Aspect, 0.0), Belief::Near(Param::Shear, 0.0))
+        } else {
+            (Belief::CornerStretch(along, across), Belief::CornerShear(along, across))
+        };
+        [stretch, shear].map(|belief| Prior { belief, sd: ASPECT, block: Block::Lens })
     }
 
     /// Distance that the 35 mm-equivalent focal length suggests: by the diagonal, which is what

@@ -92,8 +92,13 @@ impl Param {
         Self::Lens,
     ];
 
+    /// Whether the parameter concerns the bar alone.
+    pub fn is_of_bar(self) -> bool {
+        matches!(self, Self::BarOffset | Self::BarAngle | Self::BarWidth | Self::BarDrop)
+    }
+
     /// A step over which the model is as good as straight, in the unit of the parameter: large
-    /// enough for central differences not to drown in rounding.
+    /// enough for differences not to drown in rounding.
     pub fn difference_step(self) -> f64 {
         match self {
             Self::TanRight | Self::TanLeft | Self::CrestRound | Self::RootRound => 1e-5,

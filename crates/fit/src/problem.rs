@@ -3,8 +3,8 @@
 use crate::data::{Datum, On};
 use crate::known::BarShape;
 use crate::matching::{Foot, Matcher};
-use crate::model::{Frame, Model};
-use crate::params::{COUNT, Param, Params};
+use crate::model::{BarLines, Frame, Map, Model};
+use crate::params::{Param, Params};
 use crate::solver::LeastSquares;
 use form::shadow::{Edge, Outline};
 use nalgebra::{DMatrix, DVector};
@@ -27,6 +27,11 @@ pub enum Belief {
     Near(Param, f64),
     /// Bar and screw lie on one surface.
     SameSurface,
+    /// The stretch that goes with the keystone when the picture of the leaning plane is taken as
+    /// unsheared and of even scale at the picture's corner; the pivot along and across the axis, px.
+    CornerStretch(f64, f64),
+    /// The shear that goes with it.
+    CornerShear(f64, f64),
 }
 
 /// Sources of uncertainty, as the budget names them.
@@ -61,10 +66,22 @@ impl Belief {
                 };
                 p[Param::BarDrop] - (p[Param::CrestR] - own)
             }
+            // A keystone `1 + a u + b v` about the corner is, seen from the pivot, a keystone about
+            // the pivot with a stretch and a shear of first order in it.
+            Self::CornerStretch(along, across) => {
+                let stretch = across * p[Param::KeystoneX] - along * p[Param::KeystoneZ];
+                p[Param::Aspect] - stretch / p[Param::Scale]
+            }
+            Self::CornerShear(along, across) => {
+                let shear = along * p[Param::KeystoneX] + across * p[Param::KeystoneZ];
+                p[Param::Shear] + shear / p[Param::Scale]
+            }
         }
     }
 
-    pub fn derivative(&self, by: Param, shape: BarShape) -> f64 {
+    /// Derivative of the residual by a parameter (that by the scale, of second order, left out).
+    pub fn derivative(&self, by: Param, p: &Params, shape: BarShape) -> f64 {
+        let scale = p[Param::Scale];
         match self {
             Self::Near(param, _) => f64::from(u8::from(*param == by)),
             Self::SameSurface => match by {
@@ -73,9 +90,24 @@ impl Belief {
                 Param::BarWidth if shape == BarShape::Round => 0.5,
                 _ => 0.0,
             },
+            Self::CornerStretch(along, across) => match by {
+                Param::Aspect => 1.0,
+                Param::KeystoneZ => along / scale,
+                Param::KeystoneX => -across / scale,
+                _ => 0.0,
+            },
+            Self::CornerShear(along, across) => match by {
+                Param::Shear => 1.0,
+                Param::KeystoneZ => across / scale,
+                Param::KeystoneX => along / scale,
+                _ => 0.0,
+            },
         }
     }
 }
+
+/// How closely the computed outline is followed, px.
+const CHORD_PX: f64 = 0.02;
 
 /// Everything the fit sees.
 pub struct Problem<'a> {
@@ -101,6 +133,14 @@ pub struct Evaluated {
     pub feet: Vec<Option<Foot>>,
     /// Residual of every datum, px, before weighting.
     pub off_px: Vec<f64>,
+}
+
+/// Distance of a point of the bar's edge from its line, px, positive outside the bar.
+fn bar_off_px(map: &Map, lines: &BarLines, datum: &Datum, side: usize) -> f64 {
+    let (z, x) = map.to_plane(datum.at);
+    let outward = if side == 0 { 1.0 } else { -1.0 };
+    let at = z * lines.across.0 + x * lines.across.1;
+    outward * (at - lines.offsets[side]) * map.px_per_mm_at(z, x)
 }
 
 fn slot(edge: Edge) -> usize {
@@ -140,7 +180,7 @@ impl<'a> Problem<'a> {
     /// Evaluates the model and finds every foot.
     pub fn evaluate(&self, params: &Params) -> Option<Evaluated> {
         let model = Model::new(params, &self.frame)?;
-        let tolerance = 0.01 / params[Param::Scale];
+        let tolerance = CHORD_PX / params[Param::Scale];
         let pitch = params[Param::Pitch];
         let reach = (
             self.span_px.0 / params[Param::Scale] - 0.5 * pitch,
@@ -173,11 +213,7 @@ impl<'a> Problem<'a> {
                     });
                     (found.map(|f| f.0), found.map_or(f64::NAN, |f| f.1))
                 }
-                On::Bar(side) => {
-                    let outward = if side == 0 { 1.0 } else { -1.0 };
-                    let at = z * bar.across.0 + x * bar.across.1;
-                    (None, outward * (at - bar.offsets[side]))
-                }
+                On::Bar(side) => (None, bar_off_px(&model.map, &bar, datum, side) / scale),
             };
             if off.is_nan() {
                 return None;
@@ -198,70 +234,61 @@ impl<'a> Problem<'a> {
     pub fn slopes(&self, e: &Evaluated) -> Option<DMatrix<f64>> {
         let mut slopes = DMatrix::zeros(self.data.len(), self.free.len());
         for (column, &param) in self.free.iter().enumerate() {
-            if param == Param::EdgeShift {
-                slopes.column_mut(column).fill(-1.0);
-                continue;
-            }
-            let h = param.difference_step();
-            let (low, high, width) = self.neighbours(e, param, h)?;
-            self.thread_slopes(e, column, &low, &high, width, &mut slopes);
-            self.bar_slopes(column, (&low, &high), (param, h), e, width, &mut slopes);
+            let (moved, by) = self.neighbour(e, param)?;
+            self.thread_slopes(e, column, &moved, by, &mut slopes);
+            self.bar_slopes(e, column, &moved, by, &mut slopes);
         }
         Some(slopes)
     }
 
-    /// Models to both sides of a parameter, and the distance between them; one-sided at a bound.
-    fn neighbours(&self, e: &Evaluated, param: Param, h: f64) -> Option<(Model, Model, f64)> {
+    /// The model a small step away along one parameter, and the step; backwards where the step
+    /// forwards leaves the model's domain.
+    fn neighbour(&self, e: &Evaluated, param: Param) -> Option<(Model, f64)> {
         let bounded = matches!(param, Param::CrestRound | Param::RootRound);
-        let value = e.params[param];
-        let low = Model::new(&e.params.moved(param, -h), &self.frame)
-            .filter(|_| !(bounded && value - h < 0.0));
-        let high = Model::new(&e.params.moved(param, h), &self.frame)
-            .filter(|_| !(bounded && value + h > 1.0));
-        match (low, high) {
-            (Some(low), Some(high)) => Some((low, high, 2.0 * h)),
-            (Some(low), None) => Some((low, e.model.clone(), h)),
-            (None, Some(high)) => Some((e.model.clone(), high, h)),
-            (None, None) => None,
-        }
+        let h = param.difference_step();
+        let step = |by: f64| {
+            let inside = !bounded || (0.0..=1.0).contains(&(e.params[param] + by));
+            let model = Model::new(&e.params.moved(param, by), &self.frame)?;
+            inside.then_some((model, by))
+        };
+        step(h).or_else(|| step(-h))
     }
 
     fn thread_slopes(
         &self,
         e: &Evaluated,
         column: usize,
-        low: &Model,
-        high: &Model,
-        width: f64,
+        moved: &Model,
+        by: f64,
         slopes: &mut DMatrix<f64>,
     ) {
-        let bar_only = matches!(
-            self.free[column],
-            Param::BarOffset | Param::BarAngle | Param::BarWidth | Param::BarDrop
-        );
-        if bar_only {
+        if self.free[column].is_of_bar() {
             return;
         }
         // How fast every vertex that matters moves, px per unit of the parameter.
         let mut speeds: [Vec<Option<(f64, f64)>>; 2] =
             [0, 1].map(|i| vec![None; e.outlines[i].as_ref().map_or(0, |o| o.vertices.len())]);
-        let (axis, up) = (e.model.map.axis, e.model.map.up);
+        let map = &e.model.map;
         for (i, (datum, foot)) in self.data.iter().zip(&e.feet).enumerate() {
             let (On::Thread(edge), Some(foot)) = (datum.on, foot) else { continue };
+            if self.roots[i] == 0.0 {
+                continue;
+            }
             let Some(outline) = &e.outlines[slot(edge)] else { continue };
             let segment = &outline.segments[foot.segment];
             let mut speed = |index: usize| {
                 *speeds[slot(edge)][index].get_or_insert_with(|| {
-                    let site = &outline.vertices[index].site;
-                    let (a, b) = (low.place_px(edge, site), high.place_px(edge, site));
-                    ((b.0 - a.0) / width, (b.1 - a.1) / width)
+                    let vertex = &outline.vertices[index];
+                    let (a, b) =
+                        (map.to_px(vertex.z, vertex.x), moved.place_px(edge, &vertex.site));
+                    ((b.0 - a.0) / by, (b.1 - a.1) / by)
                 })
             };
             let (va, vb) = (speed(segment.a), speed(segment.b));
             let v = (va.0 + foot.t * (vb.0 - va.0), va.1 + foot.t * (vb.1 - va.1));
             let normal = (
-                foot.normal.0 * axis.0 + foot.normal.1 * up.0,
-                foot.normal.0 * axis.1 + foot.normal.1 * up.1,
+                foot.normal.0 * map.axis.0 + foot.normal.1 * map.up.0,
+                foot.normal.0 * map.axis.1 + foot.normal.1 * map.up.1,
             );
             slopes[(i, column)] = -(normal.0 * v.0 + normal.1 * v.1);
         }
@@ -269,36 +296,21 @@ impl<'a> Problem<'a> {
 
     fn bar_slopes(
         &self,
-        column: usize,
-        (low, high): (&Model, &Model),
-        (param, h): (Param, f64),
         e: &Evaluated,
-        width: f64,
+        column: usize,
+        moved: &Model,
+        by: f64,
         slopes: &mut DMatrix<f64>,
     ) {
-        if self.free[column] as usize >= COUNT {
-            return;
-        }
-        let two_sided = width > 1.5 * h;
-        let at = |model: &Model, by: f64| {
-            let (lines, map) = (model.bar_lines(&e.params.moved(param, by)), model.map);
-            move |datum: &Datum, side: usize| {
-                let (z, x) = map.to_plane(datum.at);
-                let outward = if side == 0 { 1.0 } else { -1.0 };
-                let off = outward * (z * lines.across.0 + x * lines.across.1 - lines.offsets[side]);
-                off * map.px_per_mm_at(z, x)
-            }
-        };
-        let (low_at, high_at) = (at(low, if two_sided { -h } else { 0.0 }), at(high, h));
+        let params = e.params.moved(self.free[column], by);
+        let lines = moved.bar_lines(&params);
+        let shift = params[Param::EdgeShift];
         for (i, datum) in self.data.iter().enumerate() {
             if let On::Bar(side) = datum.on {
-                slopes[(i, column)] = (high_at(datum, side) - low_at(datum, side)) / width;
+                let off = bar_off_px(&moved.map, &lines, datum, side) - shift;
+                slopes[(i, column)] = (off - e.off_px[i]) / by;
             }
         }
-    }
-
-    pub fn prior_rows(&self) -> usize {
-        self.priors.len()
     }
 }
 
@@ -327,15 +339,14 @@ impl LeastSquares for Problem<'_> {
         }
         let evaluated = self.last.as_ref()?;
         let slopes = self.slopes(evaluated)?;
-        let n = self.data.len();
+        let (n, shape) = (self.data.len(), self.frame.bar_shape);
         let mut j = DMatrix::zeros(n + self.priors.len(), self.free.len());
         for (column, &param) in self.free.iter().enumerate() {
             for i in 0..n {
                 j[(i, column)] = slopes[(i, column)] * self.roots[i];
             }
             for (k, prior) in self.priors.iter().enumerate() {
-                j[(n + k, column)] =
-                    prior.belief.derivative(param, self.frame.bar_shape) / prior.sd;
+                j[(n + k, column)] = prior.belief.derivative(param, &params, shape) / prior.sd;
             }
         }
         Some(j)

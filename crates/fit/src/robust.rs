@@ -6,7 +6,7 @@ use crate::matching::Matcher;
 use crate::model::Frame;
 use crate::params::{Param, Params};
 use crate::problem::{Evaluated, Prior, Problem};
-use crate::solver::{Limits, Minimum, minimise};
+use crate::solver::{LeastSquares, Limits, Minimum, minimise};
 use form::shadow::Edge;
 
 /// Turn of the outline within two blurs that counts as a corner, radians.
@@ -44,9 +44,9 @@ pub struct Effort {
 
 impl Effort {
     /// Enough to tell hypotheses apart.
-    pub const QUICK: Self = Self { rounds: 3, steps: 12, redescending: false };
+    pub const QUICK: Self = Self { rounds: 2, steps: 10, redescending: false };
     /// To the end.
-    pub const FULL: Self = Self { rounds: 5, steps: 25, redescending: true };
+    pub const FULL: Self = Self { rounds: 4, steps: 20, redescending: true };
 }
 
 /// Result of a robust fit.
@@ -96,14 +96,14 @@ impl Fitting<'_> {
             self.span_px,
             self.edge_blur_px(),
         );
-        let limits = Limits { steps: effort.steps, fall: 1e-7, step: 1e-8 };
+        let limits = Limits { steps: effort.steps, fall: 1e-6, step: 1e-7 };
         let mut state = problem.evaluate(&start)?;
         let mut result = None;
         for round in 0..effort.rounds {
             let masked = mask.map_or_else(|| self.corners(&state), <[bool]>::to_vec);
             let spread = spread(self.data, &state.off_px, &masked);
             let last = round + 1 == effort.rounds;
-            let tukey = effort.redescending && round >= 2;
+            let tukey = effort.redescending && round >= 1;
             let weights = self.weights(&state.off_px, &masked, spread, tukey);
             problem.roots = self
                 .data
@@ -135,6 +135,28 @@ impl Fitting<'_> {
             weights,
             roots,
         })
+    }
+
+    /// Fall of the sum of squares that freeing more parameters promises, to first order: the score
+    /// test, one linear step without taking it.
+    pub fn promised_gain(&self, o: &Outcome, free: &[Param]) -> Option<f64> {
+        let mut problem = Problem::new(
+            o.frame,
+            o.params,
+            free.to_vec(),
+            self.data,
+            self.priors,
+            self.span_px,
+            self.edge_blur_px(),
+        );
+        problem.roots.clone_from(&o.roots);
+        let at = problem.start();
+        let r = problem.residuals(&at)?;
+        let j = problem.jacobian(&at)?;
+        let qr = j.qr();
+        let mut projected = r;
+        qr.q_tr_mul(&mut projected);
+        Some(projected.rows(0, free.len().min(projected.len())).norm_squared())
     }
 
     /// Blur that moves edges, px.

@@ -62,8 +62,10 @@ impl Uncertainty {
             }
         }
         for prior in priors {
-            let row =
-                DVector::from_iterator(n, free.iter().map(|f| prior.belief.derivative(*f, shape)));
+            let row = DVector::from_iterator(
+                n,
+                free.iter().map(|f| prior.belief.derivative(*f, &o.params, shape)),
+            );
             add(prior.block, &row, 1.0 / (prior.sd * prior.sd));
         }
         let total = blocks.values().fold(DMatrix::zeros(n, n), |sum, b| sum + b);
