@@ -6,7 +6,7 @@ use super::dialog::Dialogs;
 use super::look::palette;
 use super::panels;
 use super::route;
-use super::state::{Asked, Bench, Field, Leaving, Pointer, Shown, Tone, Work};
+use super::state::{Asked, Bench, Leaving, Pointer, Shown, Tone, Work};
 use super::widgets::{self, bold, main_button};
 use super::work::{Hands, Wake};
 use eframe::egui::{
@@ -180,13 +180,17 @@ impl Window {
         Panel::bottom("status").frame(bar(Margin::symmetric(12, 4))).show(ui, |ui| {
             status(ui, &self.bench, self.under, &mut out);
         });
+        // As wide as text reads well, and never moved by what stands in it: the picture must not
+        // jump from step to step.
+        let side = (0.3 * ui.available_width()).clamp(400.0, 540.0);
         Panel::right("stage")
-            .frame(bar(Margin { left: 14, right: 4, top: 10, bottom: 0 }))
-            .default_size(410.0)
-            .size_range(340.0..=620.0)
+            .frame(bar(Margin { left: 14, right: 6, top: 10, bottom: 0 }))
+            .resizable(false)
+            .exact_size(side)
             .show(ui, |ui| {
-                ScrollArea::vertical().id_salt(self.bench.stage).show(ui, |ui| {
-                    ui.set_width(ui.available_width() - 10.0);
+                ScrollArea::vertical().id_salt(self.bench.stage).auto_shrink(false).show(ui, |ui| {
+                    // Never narrower than the panel, or the panel would follow its contents.
+                    ui.set_width(ui.available_width());
                     messages(ui, &self.bench, &mut out);
                     panels::show(ui, &self.bench, &mut out);
                 });
@@ -364,7 +368,7 @@ fn top(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
             for (units, words) in [(Units::Thou, "thou"), (Units::Inch, "inch"), (Units::Mm, "mm")]
             {
                 let on = bench.units() == units;
-                let button = Button::selectable(on, words).frame(true);
+                let button = Button::selectable(on, words).frame_when_inactive(true);
                 if ui.add(button).clicked() && !on {
                     out.push(Command::Edit(Edit::Units(units)));
                 }
@@ -398,7 +402,7 @@ fn status(ui: &mut Ui, bench: &Bench, under: Under, out: &mut Vec<Command>) {
                 let text = if bench.loaded.is_none() {
                     "no picture"
                 } else if bench.up_to_date() {
-                    "up to date"
+                    "all worked out"
                 } else {
                     "stopped: what is shown is the last result"
                 };
@@ -499,7 +503,6 @@ fn welcome(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
             out.push(Command::Demonstrate(0));
         }
     });
-    let _ = Field::Title;
 }
 
 /// The help; returns whether it is to be closed.
@@ -534,7 +537,11 @@ fn help(ui: &mut Ui) -> bool {
         ("7 Sheets", "Export, print at 100 %, measure the check lines, then grind."),
     ] {
         ui.horizontal_top(|ui| {
-            ui.add_sized(vec2(110.0, 20.0), egui::Label::new(bold(title)).halign(Align::LEFT));
+            let layout = Layout::left_to_right(Align::Min);
+            ui.allocate_ui_with_layout(vec2(120.0, 20.0), layout, |ui| {
+                ui.set_min_width(120.0);
+                ui.label(bold(title));
+            });
             ui.add(egui::Label::new(text).wrap());
         });
     }

@@ -77,7 +77,7 @@ impl Canvas {
     ) {
         if let Some(at) = response.hover_pos() {
             let (scroll, pinch) = ui.input(|i| (i.smooth_scroll_delta().y, i.zoom_delta()));
-            let factor = pinch * (scroll * 0.0045).exp();
+            let factor = pinch * (scroll * 0.002).exp();
             if (factor - 1.0).abs() > 1e-4 {
                 camera.zoom_at(view, at, factor, width, height);
             }

@@ -149,6 +149,7 @@ pub fn dress(ctx: &egui::Context) {
         style.spacing.window_margin = Margin::same(14);
         style.spacing.scroll.floating = false;
         style.spacing.scroll.bar_width = 8.0;
+        style.spacing.scroll.foreground_color = false;
         style.spacing.tooltip_width = 380.0;
         style.interaction.selectable_labels = true;
         style.animation_time = 0.06;

@@ -112,7 +112,7 @@ pub fn choice<T: Copy + PartialEq>(
     ui.horizontal_wrapped(|ui| {
         for (value, words) in options {
             let text = RichText::new(*words);
-            let response = ui.add(egui::Button::selectable(chosen == *value, text).frame(true));
+            let response = ui.add(egui::Button::selectable(chosen == *value, text).frame_when_inactive(true));
             if response.clicked() && chosen != *value {
                 choose(*value);
             }
@@ -142,7 +142,9 @@ pub fn shown(q: Option<Quantity>, angle: bool, units: Units) -> String {
 
 /// A line of a table: name, value with ±, source.
 pub fn line(ui: &mut Ui, name: &str, value: &str, source: &str) -> egui::Response {
-    let row = ui.horizontal(|ui| {
+    let row = ui.scope(|ui| {
+        ui.spacing_mut().interact_size.y = 21.0;
+        ui.horizontal(|ui| {
         let full = ui.available_width();
         ui.allocate_ui_with_layout(
             vec2(0.36 * full, 20.0),
@@ -158,6 +160,7 @@ pub fn line(ui: &mut Ui, name: &str, value: &str, source: &str) -> egui::Respons
                 egui::Label::new(RichText::new(source).small().weak()).halign(Align::LEFT),
             );
             ui.label(bold(value));
+        });
         });
     });
     row.response

@@ -41,7 +41,7 @@ pub(super) fn show(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         let pressed = if bench.findings().is_some_and(|f| f.bar.is_none()) && !drawing {
             main_button(ui, text)
         } else {
-            ui.selectable_label(drawing, text)
+            ui.add(egui::Button::selectable(drawing, text).frame_when_inactive(true))
         };
         if pressed.clicked() {
             out.push(Command::Take(if drawing { Pointer::Look } else { Pointer::BarBox }));

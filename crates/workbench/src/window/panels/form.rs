@@ -116,12 +116,14 @@ fn budget(ui: &mut Ui, m: &Measurement, units: Units) {
     let p = palette(ui);
     let mut names: Vec<&str> = Vec::new();
     for b in &m.budget {
-        if !names.contains(&b.quantity) {
+        // The lead is the pitch over again.
+        if !names.contains(&b.quantity) && b.quantity != "lead_mm" {
             names.push(b.quantity);
         }
     }
     card(ui, |ui| {
-        ui.spacing_mut().item_spacing.y = 4.0;
+        ui.spacing_mut().item_spacing.y = 2.0;
+        ui.spacing_mut().interact_size.y = 17.0;
         for name in names {
             let angle = name.ends_with("_deg");
             let words = name.trim_end_matches("_mm").trim_end_matches("_deg").replace('_', " ");

@@ -9,6 +9,11 @@ use crate::window::widgets::{bold, card, heading, hint};
 use eframe::egui::{self, Grid, RichText, Ui};
 use standards::{Candidate, Ranking, Verdict};
 
+/// Candidates less probable than this are not worth a line.
+const LEAST_SHOWN: f64 = 0.001;
+/// Beyond this many standard uncertainties the count says nothing more.
+const MOST_U: f64 = 99.0;
+
 pub(super) fn show(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     let Some(ranking) = bench.findings().and_then(|f| f.ranking.as_ref()) else {
         super::nothing_yet(ui, bench, "There is no form to compare yet.");
@@ -16,13 +21,14 @@ pub(super) fn show(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     };
     verdict(ui, ranking);
     heading(ui, "Candidates");
+    let likely = |c: &Candidate| c.probability >= LEAST_SHOWN;
     card(ui, |ui| {
         ui.spacing_mut().item_spacing.y = 3.0;
-        for (i, c) in ranking.candidates.iter().take(8).enumerate() {
+        for (i, c) in ranking.candidates.iter().take_while(|c| likely(c)).take(8).enumerate() {
             ui.horizontal(|ui| {
                 let chosen = bench.candidate == i;
                 ui.add_sized([64.0, 22.0], egui::Label::new(RichText::new(odds(c.probability))));
-                let button = egui::Button::selectable(chosen, &c.designation).frame(true);
+                let button = egui::Button::selectable(chosen, &c.designation).frame_when_inactive(true);
                 if ui.add(button).on_hover_text(format!("{}\n{}", c.family, c.standard)).clicked() {
                     out.push(Command::Compare(i));
                 }
@@ -35,10 +41,13 @@ pub(super) fn show(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
             ui.label("no standard form");
         });
     });
-    if let Some(c) = ranking.candidates.get(bench.candidate) {
-        heading(ui, &format!("Beside {}", c.designation));
-        section::show(ui, bench, c.section.map(|s| (c.designation.as_str(), s)));
-        deviations(ui, c);
+    match ranking.candidates.get(bench.candidate).filter(|c| likely(c)) {
+        Some(c) => {
+            heading(ui, &format!("Beside {}", c.designation));
+            section::show(ui, bench, c.section.map(|s| (c.designation.as_str(), s)));
+            deviations(ui, c);
+        }
+        None => section::show(ui, bench, None),
     }
     for line in &ranking.explanation {
         hint(ui, line);
@@ -76,7 +85,12 @@ fn deviations(ui: &mut Ui, c: &Candidate) {
             ui.label(number(d.measured));
             ui.label(number(d.standard));
             let colour = if d.in_u.abs() > 3.0 { p.bad } else { p.ink };
-            ui.label(RichText::new(format!("{:+.1} u", d.in_u)).color(colour));
+            let apart = if d.in_u.abs() > MOST_U {
+                format!("over {MOST_U:.0} u")
+            } else {
+                format!("{:+.1} u", d.in_u)
+            };
+            ui.label(RichText::new(apart).color(colour));
             ui.end_row();
         }
     });

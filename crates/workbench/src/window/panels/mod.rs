@@ -14,8 +14,11 @@ use super::look::palette;
 use super::stage::Stage;
 use super::state::Bench;
 use super::widgets;
-use eframe::egui::{RichText, TextStyle, Ui};
+use eframe::egui::{self, RichText, TextStyle, Ui};
 use job::Part;
+
+/// Most warnings shown without being asked for.
+const MOST_OPEN: usize = 2;
 
 /// Shows the panel of the stage the person is at.
 pub fn show(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
@@ -24,6 +27,7 @@ pub fn show(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     ui.label(RichText::new(stage.question()).weak());
     ui.add_space(4.0);
     troubles(ui, bench, stage);
+    warnings(ui, bench, stage);
     match stage {
         Stage::Picture => picture::show(ui, bench, out),
         Stage::Bar => bar::show(ui, bench, out),
@@ -33,7 +37,6 @@ pub fn show(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         Stage::Tool => tool::show(ui, bench, out),
         Stage::Sheets => sheets::show(ui, bench, out),
     }
-    warnings(ui, bench, stage);
     ui.add_space(12.0);
 }
 
@@ -67,14 +70,24 @@ fn warnings(ui: &mut Ui, bench: &Bench, stage: Stage) {
     let Some(findings) = bench.findings() else { return };
     let p = palette(ui);
     let here = part(stage);
-    let mut mine = findings.warnings.iter().filter(|w| w.part == here).peekable();
-    if mine.peek().is_none() {
+    let mine: Vec<_> = findings.warnings.iter().filter(|w| w.part == here).collect();
+    if mine.is_empty() {
         return;
     }
-    widgets::heading(ui, "To know before using this");
-    for w in mine {
-        widgets::remark(ui, p.doubt, &w.text);
-    }
+    let title = match mine.len() {
+        1 => "One thing to know before using this".to_owned(),
+        n => format!("{n} things to know before using this"),
+    };
+    // Few are read; many would hide what they are about.
+    egui::CollapsingHeader::new(widgets::bold(title).color(p.doubt))
+        .id_salt(("warnings", stage))
+        .default_open(mine.len() <= MOST_OPEN)
+        .show(ui, |ui| {
+            for w in mine {
+                widgets::remark(ui, p.doubt, &w.text);
+            }
+        });
+    ui.add_space(4.0);
 }
 
 /// What is shown while there is nothing yet.

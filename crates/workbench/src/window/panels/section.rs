@@ -2,8 +2,8 @@
 
 use crate::window::look::palette;
 use crate::window::state::Bench;
-use eframe::egui::{self, Stroke, Ui};
-use egui_plot::{HoverPosition, Legend, Line, Plot, PlotPoints};
+use eframe::egui::{self, Rangef, RichText, Stroke, Ui};
+use egui_plot::{AxisHints, HoverPosition, Line, Plot, PlotPoints};
 use form::{Piece, Profile, Section};
 
 /// Points along each piece of the section.
@@ -20,21 +20,32 @@ pub(super) fn show(ui: &mut Ui, bench: &Bench, candidate: Option<(&str, Section)
     let units = bench.units();
     let k = units.in_mm();
     let measured = points(thread.section(), k);
+    ui.horizontal_wrapped(|ui| {
+        ui.label(RichText::new("measured").small().color(p.accent));
+        if let Some((name, _)) = candidate {
+            ui.label(RichText::new(name).small().color(p.doubt));
+        }
+        ui.label(RichText::new("true to scale").small().weak());
+    });
     let plot = Plot::new("section")
-        .height(190.0)
+        .height(180.0)
         .data_aspect(1.0)
         .show_grid(true)
         .allow_scroll(false)
         .allow_boxed_zoom(false)
         .set_margin_fraction(egui::vec2(0.03, 0.12))
-        .x_axis_label(format!("along the axis, {}", units.symbol()))
+        .custom_x_axes(vec![
+            AxisHints::new_x()
+                .label(format!("along the axis, {}", units.symbol()))
+                .label_spacing(Rangef::new(16.0, 32.0)),
+        ])
         .y_axis_min_width(34.0)
         .label_formatter(move |position| {
             let (HoverPosition::NearDataPoint { position: at, .. }
             | HoverPosition::Elsewhere { position: at }) = position;
             Some(format!("{:.3}\n{:.3}", at.x, at.y))
         })
-        .legend(Legend::default().background_alpha(0.8));
+        .grid_color(p.rule);
     let response = plot.show(ui, |plot| {
         if let Some((name, section)) = candidate {
             let line = Line::new(name.to_owned(), PlotPoints::from(points(&section, k)))

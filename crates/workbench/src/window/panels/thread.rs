@@ -39,7 +39,7 @@ pub(super) fn show(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         let pressed = if missing && !drawing {
             main_button(ui, text)
         } else {
-            ui.selectable_label(drawing, text)
+            ui.add(egui::Button::selectable(drawing, text).frame_when_inactive(true))
         };
         if pressed.clicked() {
             out.push(Command::Take(if drawing { Pointer::Look } else { Pointer::ThreadBox }));
@@ -69,7 +69,7 @@ fn by_hand(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
             (Flank::Root, "root"),
         ] {
             let on = bench.pointer == Pointer::Points(flank);
-            if ui.add(egui::Button::selectable(on, words).frame(true)).clicked() {
+            if ui.add(egui::Button::selectable(on, words).frame_when_inactive(true)).clicked() {
                 let next = if on { Pointer::Look } else { Pointer::Points(flank) };
                 out.push(Command::Take(next));
             }

@@ -12,12 +12,22 @@ use shop::ToolForm;
 pub(super) fn show(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     let job = bench.job();
     let p = palette(ui);
-    ui.label("What does the thread do?");
-    for duty in Duty::ALL {
-        if ui.radio(job.duty == Some(duty), format!("It {}", duty.sentence())).clicked() {
-            out.push(Command::Edit(Edit::Duty(duty)));
-        }
-    }
+    let permitted = job.duty.is_some_and(|d| d.refusal().is_none());
+    let title = match job.duty {
+        Some(duty) if permitted => format!("The thread {}", duty.sentence()),
+        _ => "What does the thread do?".to_owned(),
+    };
+    // Answered, the question makes room; unanswered or refused, it stays open.
+    egui::CollapsingHeader::new(title)
+        .id_salt(("duty", permitted))
+        .default_open(!permitted)
+        .show(ui, |ui| {
+            for duty in Duty::ALL {
+                if ui.radio(job.duty == Some(duty), format!("It {}", duty.sentence())).clicked() {
+                    out.push(Command::Edit(Edit::Duty(duty)));
+                }
+            }
+        });
     if let Some(refusal) = job.duty.and_then(Duty::refusal) {
         remark(ui, p.bad, &refusal);
         return;
@@ -120,13 +130,10 @@ fn drawing(ui: &mut Ui, tool: &ToolForm) {
     }
     painter.add(Shape::convex_polygon(body, p.accent.gamma_multiply(0.15), Stroke::NONE));
     painter.add(Shape::line(outline, Stroke::new(2.0, p.accent)));
-    let font = egui::FontId::proportional(12.0);
-    let leads = if tool.left.leading { "leading side left" } else { "leading side right" };
-    painter.text(
-        rect.left_top() + vec2(8.0, 6.0),
-        egui::Align2::LEFT_TOP,
-        format!("{leads}; drawn {scale:.0} px/mm", scale = scale),
-        font,
-        p.faint,
-    );
+    let font = egui::FontId::proportional(12.5);
+    let words = |leading: bool| if leading { "leads" } else { "follows" };
+    let left = rect.left_center() + vec2(10.0, 0.0);
+    painter.text(left, egui::Align2::LEFT_CENTER, words(tool.left.leading), font.clone(), p.faint);
+    let right = rect.right_center() - vec2(10.0, 0.0);
+    painter.text(right, egui::Align2::RIGHT_CENTER, words(tool.right.leading), font, p.faint);
 }
