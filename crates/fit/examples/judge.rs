@@ -42,6 +42,14 @@ fn judge(dir: &Path, t: &Value) -> Result<(), Box<dyn std::error::Error>> {
         let drop = t["bar"]["drop_mm"].as_f64().unwrap_or(0.0);
         known.bar_drop = BarDrop::Given(Quantity::entered(drop, 0.0));
     }
+    if t["bar"]["kind"] == "rod" {
+        let same = 0.5 * (t["major_diameter_mm"].as_f64().unwrap_or(0.0) - size);
+        let drop = t["bar"]["drop_mm"].as_f64().unwrap_or(same);
+        if (drop - same).abs() > 1e-6 {
+            known.bar_drop = BarDrop::Given(Quantity::entered(drop, 0.0));
+        }
+    }
+    known.mirrored = t["mirrored"] == true;
     known.focal_35mm = picture.focal_35mm;
     if thread.upper.is_empty() || thread.lower.is_empty() {
         known.major_diameter_mm =

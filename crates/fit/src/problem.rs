@@ -106,7 +106,7 @@ impl Belief {
     }
 }
 
-/// How closely the computed outline is followed, px.
+/// How closely the computed outline is followed in a fit, px.
 const CHORD_PX: f64 = 0.02;
 
 /// Everything the fit sees.
@@ -120,6 +120,8 @@ pub struct Problem<'a> {
     pub priors: &'a [Prior],
     /// Blur that moves edges at corners and curves, px; 0 for drawn lines.
     pub blur_px: f64,
+    /// How closely the computed outline is followed, px.
+    pub chord_px: f64,
     /// Range of the thread data along the axis at the start, px from the pivot.
     pub span_px: (f64, f64),
     last: Option<Evaluated>,
@@ -161,7 +163,18 @@ impl<'a> Problem<'a> {
         blur_px: f64,
     ) -> Self {
         let roots = data.iter().map(|d| 1.0 / d.sigma).collect();
-        Self { frame, base, free, data, roots, priors, blur_px, span_px, last: None }
+        Self {
+            frame,
+            base,
+            free,
+            data,
+            roots,
+            priors,
+            blur_px,
+            chord_px: CHORD_PX,
+            span_px,
+            last: None,
+        }
     }
 
     /// All parameters for a vector of the free ones.
@@ -180,7 +193,7 @@ impl<'a> Problem<'a> {
     /// Evaluates the model and finds every foot.
     pub fn evaluate(&self, params: &Params) -> Option<Evaluated> {
         let model = Model::new(params, &self.frame)?;
-        let tolerance = CHORD_PX / params[Param::Scale];
+        let tolerance = self.chord_px / params[Param::Scale];
         let pitch = params[Param::Pitch];
         let reach = (
             self.span_px.0 / params[Param::Scale] - 0.5 * pitch,
@@ -427,7 +440,9 @@ mod tests {
     #[test]
     fn slopes_agree_with_differences_of_residuals() {
         let (frame, p, data) = setting();
-        let problem = Problem::new(frame, p, Param::ALL.to_vec(), &data, &[], (-500.0, 500.0), 0.0);
+        let mut problem =
+            Problem::new(frame, p, Param::ALL.to_vec(), &data, &[], (-500.0, 500.0), 0.0);
+        problem.chord_px = 0.001;
         let e = problem.evaluate(&p).unwrap();
         let slopes = problem.slopes(&e).unwrap();
         for (column, param) in Param::ALL.into_iter().enumerate() {

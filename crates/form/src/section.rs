@@ -159,7 +159,7 @@ impl Section {
             ("crest", crest_flat_mm, crest_radius_mm),
             ("root", section.root_flat_mm(), root_radius_mm),
         ] {
-            if !(flat_mm >= -slack) {
+            if flat_mm.is_nan() || flat_mm < -slack {
                 return Err(SectionError::Flat { which, flat_mm });
             }
             let most = flat_mm / section.flat_used_per_radius();

@@ -54,7 +54,7 @@ impl Helicoid<'_> {
         let linear = eye.w * r * dr * adv;
         let amplitude = sine.hypot(cosine);
         let ratio = constant / amplitude;
-        if !(ratio.abs() < 1.0) {
+        if ratio.is_nan() || ratio.abs() >= 1.0 {
             return None;
         }
         let mut theta = cosine.atan2(sine) + ratio.asin();

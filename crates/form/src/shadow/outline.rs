@@ -176,7 +176,6 @@ pub fn outline(
 
 /// [`outline`] with a chosen chord tolerance, mm.
 #[must_use]
-#[expect(clippy::too_many_arguments, reason = "screw, view and range are what a shadow depends on")]
 pub fn outline_within(
     profile: &Profile,
     advance_mm: f64,

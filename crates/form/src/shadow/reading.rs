@@ -67,7 +67,7 @@ pub fn seen_by_projector(outline: &Outline, groove: i32) -> Option<StraightReadi
         .filter(|s| outline.vertices[s.a].site.groove == groove)
         .map(|s| outline.ends(s));
     let first = ends.next()?;
-    let (from, to) = (first.0.0, ends.last().unwrap_or(first).1.0);
+    let (from, to) = (first.0.0, ends.next_back().unwrap_or(first).1.0);
     let points: Vec<(f64, f64)> = (0..=EVEN_STEPS)
         .filter_map(|i| {
             let z = from + (to - from) * i as f64 / EVEN_STEPS as f64;
