@@ -7,7 +7,7 @@ use crate::contour::Boundary;
 use crate::geometry::{PixelBox, quantile};
 use crate::grey::Grey;
 use crate::levels::{Usual, levels_along};
-use crate::outline::{EdgePoint, Outline, settle_normals};
+use crate::outline::{EdgePoint, Outline, excess_scatter, settle_normals};
 use crate::profile::{Crossing, EdgeShape, PIXEL_VARIANCE, Profile, blur_of, skew_of};
 use crate::walk::{Cut, cuts};
 
@@ -83,6 +83,10 @@ pub(crate) fn trace_edge(
         return None;
     }
     settle_normals(&mut points, shape.sigma);
+    let excess = excess_scatter(&points);
+    for p in &mut points {
+        p.sigma_px *= excess;
+    }
     let border = boundary.points.iter().any(|p| p.2);
     let scale = k as f64;
     let [x0, y0, x1, y1] = boundary.extent.map(|v| f64::from(v) * scale);

@@ -83,11 +83,14 @@ pub(crate) fn levels_along(
             if uneven.abs() * half > 2e-4 {
                 let rate = cut.rate();
                 let again = cut.read(grey, f.at, half / rate.abs(), &mut light).and_then(|first| {
+                    for (i, v) in light.iter_mut().enumerate() {
+                        *v /= (1.0 + uneven * (first + i as f64 - f.at)) as f32;
+                    }
                     let profile = Profile { light: &light, first, rate };
-                    profile.levels(shape.toward(cut.minor()), f.at, uneven)
+                    profile.with_free_levels(shape.toward(cut.minor()), f.at, 2)
                 });
-                if let Some((inner, outer)) = again {
-                    (f.inner, f.outer) = (inner, outer);
+                if let Some(again) = again {
+                    f = again;
                     *fit = Some(f);
                 }
             }

@@ -1,6 +1,6 @@
 //! Outlines: ordered sub-pixel points, each with its normal and its noise.
 
-use crate::geometry::PixelBox;
+use crate::geometry::{PixelBox, median};
 
 /// A point of an edge, located along its normal.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -48,6 +48,40 @@ pub struct Outline {
 
 /// Distance in pixels between consecutive points beyond which they are not neighbours.
 pub(crate) const GAP_PX: f64 = 4.0;
+
+/// Neighbours on either side to which a parabola is fitted when scatter is judged.
+const SCATTER_REACH: usize = 12;
+
+/// Factor, not below 1, by which points scatter about their neighbours more than their
+/// uncertainties say: compression and demosaicing make noise that neighbouring pixels share.
+pub(crate) fn excess_scatter(points: &[EdgePoint]) -> f64 {
+    let m = SCATTER_REACH;
+    // Smoothing weights of a least-squares parabola over equal steps (Savitzky and Golay, 1964).
+    let mf = m as f64;
+    let norm = (2.0 * mf + 3.0) * (2.0 * mf + 1.0) * (2.0 * mf - 1.0);
+    let weight = |j: f64| 3.0 * (3.0 * mf * mf + 3.0 * mf - 1.0 - 5.0 * j * j) / norm;
+    let left = (1.0 - weight(0.0)).sqrt();
+    let step = (points.len() / 2000).max(1);
+    let mut ratios = Vec::new();
+    for window in points.windows(2 * m + 1).step_by(step) {
+        let (a, p, b) = (&window[0], &window[m], &window[2 * m]);
+        // Gapless and not round a corner.
+        let length = (b.x - a.x).hypot(b.y - a.y);
+        if length > 1.5 * (2 * m) as f64 || a.nx * b.nx + a.ny * b.ny < 0.95 {
+            continue;
+        }
+        let smooth: f64 = window
+            .iter()
+            .enumerate()
+            .map(|(j, q)| weight(j as f64 - mf) * ((q.x - p.x) * p.nx + (q.y - p.y) * p.ny))
+            .sum();
+        ratios.push(smooth.abs() / (left * p.sigma_px));
+    }
+    if ratios.len() < 20 {
+        return 1.0;
+    }
+    (1.4826 * median(&mut ratios)).clamp(1.0, 5.0)
+}
 
 /// Sets each point's normal from a straight line through its neighbours on the contour, and
 /// enlarges the uncertainty where the contour turns within reach of the blur.

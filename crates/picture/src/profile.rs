@@ -269,28 +269,6 @@ impl Profile<'_> {
         Some((x[3], information))
     }
 
-    /// Levels, the place and the unevenness given.
-    pub fn levels(&self, shape: EdgeTable, at: f64, uneven: f64) -> Option<(f64, f64)> {
-        let n = self.light.len() as f64;
-        let (mut sp, mut sy, mut spp, mut spy) = (0.0, 0.0, 0.0, 0.0);
-        for (i, &y) in self.light.iter().enumerate() {
-            let t = self.first + i as f64 - at;
-            let (p, _) = shape.at(t * self.rate);
-            let y = f64::from(y) / (1.0 + uneven * t);
-            sp += p;
-            sy += y;
-            spp += p * p;
-            spy += p * y;
-        }
-        let pp = spp - sp * sp / n;
-        if pp < 1e-3 {
-            return None;
-        }
-        let contrast = (spy - sp * sy / n) / pp;
-        let inner = (sy - contrast * sp) / n;
-        Some((inner, inner + contrast))
-    }
-
     /// Least squares for the place alone, the levels at the edge given. Samples beyond the point
     /// where something else begins are left out.
     pub fn with_levels(

@@ -253,6 +253,42 @@ fn drawn_with_a_pencil() {
 }
 
 #[test]
+fn only_the_long_sides_are_pencilled() {
+    let shot =
+        Shot { stroke: Some(4.0), wobble: 0.3, dark: 0.2, sides_only: true, ..Shot::default() };
+    let seen = check("sides only", &shot, &shot.grey(), Drawn::Line);
+    assert!(seen.bar_error.abs() < 0.35 && seen.pitch_error.abs() < 3e-3);
+    assert!(seen.edges.0 > 1500 && seen.edges.1 > 1500);
+    assert!(seen.off.0 < 0.4);
+}
+
+#[test]
+fn chalk_on_a_blackboard_and_squared_paper() {
+    let shot = Shot {
+        stroke: Some(5.0),
+        wobble: 0.3,
+        dark: 0.25,
+        light: 0.75,
+        light_object: true,
+        ..Shot::default()
+    };
+    let seen = check("chalk", &shot, &shot.grey(), Drawn::Line);
+    assert!(seen.bar_error.abs() < 0.35 && seen.pitch_error.abs() < 3e-3);
+
+    let shot = Shot { stroke: Some(5.0), wobble: 0.3, dark: 0.12, ..Shot::default() };
+    let mut samples = shot.samples();
+    for (i, s) in samples.iter_mut().enumerate() {
+        let (x, y) = (i % shot.width, i / shot.width);
+        if x % 60 < 2 || y % 60 < 2 {
+            *s = (f64::from(*s) * 0.93) as u8;
+        }
+    }
+    let grey = Grey::from_u8(shot.width, shot.height, samples).unwrap();
+    let seen = check("squared paper", &shot, &grey, Drawn::Line);
+    assert!(seen.bar_error.abs() < 0.5 && seen.pitch_error.abs() < 3e-3);
+}
+
+#[test]
 fn a_pencilled_bar_right_across_the_sheet() {
     let shot =
         Shot { stroke: Some(4.0), wobble: 0.3, dark: 0.2, bar_length: 2400.0, ..Shot::default() };

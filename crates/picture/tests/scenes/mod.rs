@@ -172,6 +172,8 @@ pub struct Shot {
     pub glints: Vec<Polygon>,
     /// Draw with a stroke of this width instead of filling.
     pub stroke: Option<f64>,
+    /// Whether only the long sides are drawn: toothed edges, long sides of the bar.
+    pub sides_only: bool,
     /// Unsteadiness of the stroke, pixels.
     pub wobble: f64,
     pub seed: u64,
@@ -206,6 +208,7 @@ impl Default for Shot {
             keystone: (0.0, 0.0),
             glints: Vec::new(),
             stroke: None,
+            sides_only: false,
             wobble: 0.0,
             seed: 1,
         }
@@ -270,7 +273,17 @@ impl Shot {
         for shape in &shapes {
             let parts = match self.stroke {
                 None => vec![coverage(w, h, shape)],
-                Some(width) => stroke(w, h, shape, width, self.wobble, &mut rng),
+                Some(width) => {
+                    let longest = shape.len() > 4;
+                    let drawn = |p: (f64, f64), q: (f64, f64)| {
+                        let (dx, dy) = (q.0 - p.0, q.1 - p.1);
+                        let along = dx * self.turn.cos() + dy * self.turn.sin();
+                        // Ends are the pieces square to the axis.
+                        !self.sides_only
+                            || along.abs() > if longest { 1e-6 } else { 0.5 * dx.hypot(dy) }
+                    };
+                    stroke(w, h, shape, width, self.wobble, &drawn, &mut rng)
+                }
             };
             for part in parts {
                 for (s, p) in shade.iter_mut().zip(part) {
@@ -346,17 +359,21 @@ fn stroke(
     shape: &[(f64, f64)],
     width: f64,
     wobble: f64,
+    drawn: &dyn Fn((f64, f64), (f64, f64)) -> bool,
     rng: &mut Noise,
 ) -> Vec<Vec<f32>> {
     let mut path = Vec::new();
+    let mut pen = Vec::new();
     let n = shape.len();
     for i in 0..n {
         let (p, q) = (shape[i], shape[(i + 1) % n]);
+        let down = drawn(p, q);
         let length = (q.0 - p.0).hypot(q.1 - p.1);
         let steps = (length / 12.0).ceil().max(1.0) as usize;
         for j in 0..steps {
             let t = j as f64 / steps as f64;
             path.push((p.0 + t * (q.0 - p.0), p.1 + t * (q.1 - p.1)));
+            pen.push(down);
         }
     }
     for p in &mut path {
@@ -366,6 +383,9 @@ fn stroke(
     let mut all = vec![0f32; w * h];
     let m = path.len();
     for i in 0..m {
+        if !pen[i] {
+            continue;
+        }
         let (p, q) = (path[i], path[(i + 1) % m]);
         let length = (q.0 - p.0).hypot(q.1 - p.1).max(1e-9);
         let half = 0.5 * width * (0.85 + 0.3 * rng.uniform());
