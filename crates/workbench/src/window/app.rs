@@ -188,12 +188,15 @@ impl Window {
             .resizable(false)
             .exact_size(side)
             .show(ui, |ui| {
-                ScrollArea::vertical().id_salt(self.bench.stage).auto_shrink(false).show(ui, |ui| {
-                    // Never narrower than the panel, or the panel would follow its contents.
-                    ui.set_width(ui.available_width());
-                    messages(ui, &self.bench, &mut out);
-                    panels::show(ui, &self.bench, &mut out);
-                });
+                ScrollArea::vertical().id_salt(self.bench.stage).auto_shrink(false).show(
+                    ui,
+                    |ui| {
+                        // Never narrower than the panel, or the panel would follow its contents.
+                        ui.set_width(ui.available_width());
+                        messages(ui, &self.bench, &mut out);
+                        panels::show(ui, &self.bench, &mut out);
+                    },
+                );
             });
         CentralPanel::no_frame().show(ui, |ui| {
             if self.bench.loaded.is_some() {

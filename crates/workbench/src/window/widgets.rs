@@ -112,7 +112,8 @@ pub fn choice<T: Copy + PartialEq>(
     ui.horizontal_wrapped(|ui| {
         for (value, words) in options {
             let text = RichText::new(*words);
-            let response = ui.add(egui::Button::selectable(chosen == *value, text).frame_when_inactive(true));
+            let response =
+                ui.add(egui::Button::selectable(chosen == *value, text).frame_when_inactive(true));
             if response.clicked() && chosen != *value {
                 choose(*value);
             }
@@ -145,22 +146,22 @@ pub fn line(ui: &mut Ui, name: &str, value: &str, source: &str) -> egui::Respons
     let row = ui.scope(|ui| {
         ui.spacing_mut().interact_size.y = 21.0;
         ui.horizontal(|ui| {
-        let full = ui.available_width();
-        ui.allocate_ui_with_layout(
-            vec2(0.36 * full, 20.0),
-            Layout::left_to_right(Align::Center),
-            |ui| {
-                ui.set_min_width(0.36 * full);
-                ui.label(name);
-            },
-        );
-        ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
-            ui.add_sized(
-                vec2(62.0, 18.0),
-                egui::Label::new(RichText::new(source).small().weak()).halign(Align::LEFT),
+            let full = ui.available_width();
+            ui.allocate_ui_with_layout(
+                vec2(0.36 * full, 20.0),
+                Layout::left_to_right(Align::Center),
+                |ui| {
+                    ui.set_min_width(0.36 * full);
+                    ui.label(name);
+                },
             );
-            ui.label(bold(value));
-        });
+            ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
+                ui.add_sized(
+                    vec2(62.0, 18.0),
+                    egui::Label::new(RichText::new(source).small().weak()).halign(Align::LEFT),
+                );
+                ui.label(bold(value));
+            });
         });
     });
     row.response

@@ -28,7 +28,8 @@ pub(super) fn show(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
             ui.horizontal(|ui| {
                 let chosen = bench.candidate == i;
                 ui.add_sized([64.0, 22.0], egui::Label::new(RichText::new(odds(c.probability))));
-                let button = egui::Button::selectable(chosen, &c.designation).frame_when_inactive(true);
+                let button =
+                    egui::Button::selectable(chosen, &c.designation).frame_when_inactive(true);
                 if ui.add(button).on_hover_text(format!("{}\n{}", c.family, c.standard)).clicked() {
                     out.push(Command::Compare(i));
                 }

@@ -18,16 +18,16 @@ pub(super) fn show(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         _ => "What does the thread do?".to_owned(),
     };
     // Answered, the question makes room; unanswered or refused, it stays open.
-    egui::CollapsingHeader::new(title)
-        .id_salt(("duty", permitted))
-        .default_open(!permitted)
-        .show(ui, |ui| {
+    egui::CollapsingHeader::new(title).id_salt(("duty", permitted)).default_open(!permitted).show(
+        ui,
+        |ui| {
             for duty in Duty::ALL {
                 if ui.radio(job.duty == Some(duty), format!("It {}", duty.sentence())).clicked() {
                     out.push(Command::Edit(Edit::Duty(duty)));
                 }
             }
-        });
+        },
+    );
     if let Some(refusal) = job.duty.and_then(Duty::refusal) {
         remark(ui, p.bad, &refusal);
         return;

@@ -1,0 +1,292 @@
+//! The command line from outside: what it prints, what it writes, how it ends.
+
+use serde_json::Value;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output};
+
+fn flanklight(arguments: &[&str]) -> Output {
+    Command::new(env!("CARGO_BIN_EXE_flanklight"))
+        .args(arguments)
+        .env_remove("DISPLAY")
+        .env_remove("WAYLAND_DISPLAY")
+        .env_remove("WAYLAND_SOCKET")
+        .output()
+        .unwrap()
+}
+
+/// Standard output as JSON of a command that must succeed.
+fn json(arguments: &[&str]) -> Value {
+    let output = flanklight(arguments);
+    let errors = String::from_utf8_lossy(&output.stderr);
+    assert!(output.status.success(), "{arguments:?}: {errors}");
+    serde_json::from_slice(&output.stdout).unwrap_or_else(|e| panic!("{arguments:?}: {e}"))
+}
+
+/// The command must end with this status and one sentence that holds all of `words`.
+fn refuses(arguments: &[&str], status: i32, words: &[&str]) {
+    let output = flanklight(arguments);
+    let errors = String::from_utf8(output.stderr).unwrap();
+    assert_eq!(output.status.code(), Some(status), "{arguments:?}: {errors}");
+    assert!(errors.starts_with("flanklight: "), "{errors}");
+    assert!(!errors.contains("panicked") && !errors.contains("RUST_BACKTRACE"), "{errors}");
+    for word in words {
+        assert!(errors.contains(word), "{arguments:?} does not say \"{word}\": {errors}");
+    }
+    assert!(output.stdout.is_empty(), "{:?}", String::from_utf8_lossy(&output.stdout));
+}
+
+struct Folder(tempfile::TempDir);
+
+impl Folder {
+    fn new() -> Self {
+        Self(tempfile::tempdir().unwrap())
+    }
+    fn file(&self, name: &str, bytes: &[u8]) -> String {
+        let path = self.0.path().join(name);
+        std::fs::write(&path, bytes).unwrap();
+        path.display().to_string()
+    }
+    fn path(&self, name: &str) -> String {
+        self.0.path().join(name).display().to_string()
+    }
+}
+
+fn loom() -> lamp::Demonstration {
+    lamp::demonstrations().remove(0)
+}
+
+#[test]
+fn the_demonstration_is_the_whole_job() {
+    let folder = Folder::new();
+    let out = folder.path("demo");
+    let output = flanklight(&["demo", "--out", &out]);
+    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+    let text = String::from_utf8(output.stdout).unwrap();
+    for words in
+        ["pitch", "±", "k = 1", "Likely standard", "Cautions", "licensed", "template-a4.pdf"]
+    {
+        assert!(text.contains(words), "\"{words}\" is missing:\n{text}");
+    }
+    let shown = loom();
+    let record: Value =
+        serde_json::from_slice(&std::fs::read(Path::new(&out).join("measurement.json")).unwrap())
+            .unwrap();
+    assert_eq!(record["schema"], "flanklight/measurement/1");
+    let section = shown.scene.thread.section();
+    let value = |name: &str| record["form"][name]["value"].as_f64().unwrap();
+    let near = |name: &str, truth: f64, within: f64| {
+        let v = value(name);
+        assert!((v - truth).abs() < within, "{name}: {v} for {truth}");
+    };
+    near("pitch_mm", section.pitch_mm(), 5e-4 * section.pitch_mm());
+    near("right_flank_deg", section.right_flank_rad().to_degrees(), 0.1);
+    near("left_flank_deg", section.left_flank_rad().to_degrees(), 0.1);
+    near("crest_flat_mm", section.crest_flat_mm(), 0.012);
+    near("root_flat_mm", section.root_flat_mm(), 0.012);
+    near("major_diameter_mm", shown.scene.thread.major_diameter_mm(), 0.03);
+    for q in record["form"].as_object().unwrap().values() {
+        assert!(q.is_null() || q["u"].is_number() && q["source"].is_string(), "{q}");
+    }
+    let written: Vec<PathBuf> =
+        std::fs::read_dir(&out).unwrap().map(|e| e.unwrap().path()).collect();
+    for ending in ["jpg", "flanklight.json", "pdf", "svg", "dxf"] {
+        let there = |p: &PathBuf| p.to_string_lossy().ends_with(ending);
+        assert!(written.iter().any(there), "no .{ending} in {written:?}");
+    }
+    // The job it wrote serves every other command, also from elsewhere.
+    let moved = folder.path("moved");
+    std::fs::rename(&out, &moved).unwrap();
+    let job = Path::new(&moved).join("loom.flanklight.json").display().to_string();
+    let nut = json(&["nut", &job, "--play", "0.1mm", "--json"]);
+    assert!((nut["axial_play_mm"].as_f64().unwrap() - 0.1).abs() < 0.02, "{nut}");
+    let major = value("major_diameter_mm");
+    assert!(nut["bore_mm"].as_f64().unwrap() < major);
+    assert!(nut["groove_diameter_mm"].as_f64().unwrap() > major);
+    // The tool for the nut copies the ridge, the tool for the screw the groove.
+    let tip = |what: &str| {
+        let tool = json(&["tool", &job, "--for", what, "--json"]);
+        tool["tip_flat_mm"]["value"].as_f64().unwrap()
+    };
+    assert!((tip("screw") - section.root_flat_mm()).abs() < 0.02);
+    assert!((tip("nut") - section.crest_flat_mm()).abs() < 0.15);
+    assert!(!json(&["passes", &job, "--json"])["passes"].as_array().unwrap().is_empty());
+    let sheets = folder.path("sheets");
+    let files = json(&["sheets", &job, "--out", &sheets, "--json"]);
+    for file in files["files"].as_array().unwrap() {
+        assert!(Path::new(file.as_str().unwrap()).is_file(), "{file}");
+    }
+}
+
+#[test]
+fn wrong_usage_ends_with_2() {
+    let folder = Folder::new();
+    let picture = folder.file("a.jpg", b"");
+    refuses(&["measure", &picture, "--bar", "6"], 2, &["\"6\" has no unit", "5mm"]);
+    refuses(&["measure", &picture], 2, &["--bar"]);
+    refuses(&["measure", &picture, "--bar", "6deg"], 2, &["deg", "length"]);
+    refuses(&["measure", &picture, "--bar", "6mm", "--starts", "40"], 2, &["40", "1..=16"]);
+    refuses(&["measure", &picture, "--bar", "6mm", "--bar-at", "1,2,3"], 2, &["1,2,3", "height"]);
+    refuses(&["demo", "nothing"], 2, &["nothing", "loom"]);
+    refuses(&["gears", "--leadscrew", "8tpi", "--want", "3", "--wheels", "20"], 2, &["no unit"]);
+    refuses(
+        &["gears", "--leadscrew", "8tpi", "--want", "3mm", "--wheels", "2,20"],
+        2,
+        &["2 teeth"],
+    );
+    refuses(&["nonsense"], 2, &["nonsense"]);
+}
+
+#[test]
+fn what_cannot_be_read_ends_with_3() {
+    let folder = Folder::new();
+    let measure = |path: &str, words: &[&str]| {
+        refuses(&["measure", path, "--bar", "6mm"], 3, words);
+    };
+    measure(&folder.file("empty.jpg", b""), &["0 bytes"]);
+    measure(&folder.file("notes.jpg", b"dear diary, today no thread"), &["text file"]);
+    measure(&folder.path(""), &["folder"]);
+    measure(&folder.path("missing.png"), &["missing.png"]);
+    let jpeg = loom().to_jpeg().unwrap();
+    measure(&folder.file("cut.jpg", &jpeg[..jpeg.len() / 2]), &["cut short"]);
+    measure(&folder.file("bomb.png", &bomb()), &["65000 x 65000", "megapixels"]);
+    refuses(&["tool", &folder.file("j.json", b"{}"), "--for", "nut"], 3, &["not a job file"]);
+    let newer = br#"{"schema": "flanklight/job/9"}"#;
+    refuses(&["sheets", &folder.file("n.json", newer), "--out", "x"], 3, &["version 9"]);
+    refuses(&["survey", &folder.file("r.csv", b"nonsense")], 3, &["header"]);
+    let points = folder.file("points.csv", b"x_px,y_px,flank\n1,2,sideways\n");
+    let picture = folder.file("whole.jpg", &jpeg);
+    let arguments = ["measure", &picture, "--bar", "6mm", "--points", &points];
+    refuses(&arguments, 3, &["line 2", "sideways"]);
+}
+
+#[test]
+fn what_cannot_be_measured_ends_with_4() {
+    let folder = Folder::new();
+    let mut shown = loom();
+    shown.scene.bar = None;
+    let picture = folder.file("nobar.jpg", &shown.to_jpeg().unwrap());
+    refuses(&["measure", &picture, "--bar", "6mm"], 4, &["bar"]);
+    // What was entered is kept all the same, to be mended in the window.
+    let job = folder.path("kept.flanklight.json");
+    refuses(&["measure", &picture, "--bar", "6mm", "--job", &job], 4, &["bar"]);
+    assert_eq!(job::load(Path::new(&job)).unwrap().bar.width_mm.unwrap().value, 6.0);
+}
+
+#[test]
+fn a_thread_that_lifts_is_measured_but_nothing_is_designed_for_it() {
+    let folder = Folder::new();
+    let picture = folder.file("loom.jpg", &loom().to_jpeg().unwrap());
+    let job = folder.path("lift.flanklight.json");
+    let arguments = ["measure", &picture, "--bar", "6mm", "--duty", "lifts", "--job", &job];
+    let output = flanklight(&arguments);
+    assert!(output.status.success());
+    assert!(String::from_utf8_lossy(&output.stdout).contains("licensed"));
+    for arguments in [
+        &["tool", &job, "--for", "nut"][..],
+        &["nut", &job, "--play", "0.1mm"],
+        &["passes", &job],
+        &["sheets", &job, "--out", &folder.path("sheets")],
+    ] {
+        refuses(arguments, 3, &["licensed"]);
+    }
+    assert!(!Path::new(&folder.path("sheets")).exists());
+}
+
+#[test]
+fn without_a_display_a_sentence() {
+    let folder = Folder::new();
+    refuses(&[], 3, &["no display", "--help"]);
+    let picture = folder.file("loom.jpg", &loom().to_jpeg().unwrap());
+    refuses(&["open", &picture], 3, &["no display"]);
+    refuses(&["open", &folder.path("missing.json")], 3, &["missing.json"]);
+    // A display that does not answer.
+    let output = Command::new(env!("CARGO_BIN_EXE_flanklight"))
+        .args(["open", &picture])
+        .env_remove("WAYLAND_DISPLAY")
+        .env_remove("WAYLAND_SOCKET")
+        .env("DISPLAY", ":9876")
+        .output()
+        .unwrap();
+    let errors = String::from_utf8_lossy(&output.stderr);
+    assert_eq!(output.status.code(), Some(3), "{errors}");
+    assert!(!errors.contains("panicked"), "{errors}");
+}
+
+#[test]
+fn work_at_the_machine_needs_no_picture() {
+    // 120/127 cuts 3 mm from 8 tpi exactly: 3.175 · 120/127 (calculated).
+    let gears = json(&[
+        "gears",
+        "--leadscrew",
+        "8tpi",
+        "--want",
+        "3mm",
+        "--wheels",
+        "20,40,60,80,120,127",
+        "--json",
+    ]);
+    let first = &gears["trains"][0];
+    assert_eq!(first["drivers"], serde_json::json!([120]));
+    assert_eq!(first["driven"], serde_json::json!([127]));
+    assert!(first["error_ppm"].as_f64().unwrap().abs() < 1e-6);
+    // 60° M10 x 1.5: best wire P / (2 cos 30°) = 0.8660 mm; over wires without the lead's part
+    // d2 + 3 W - 0.866025 P = 10.325 mm for W = 0.866 (calculated from d2 = 9.026, ISO 724).
+    let wires = json(&[
+        "wires",
+        "--pitch",
+        "1.5mm",
+        "--angle",
+        "60deg",
+        "--pitch-diameter",
+        "9.026mm",
+        "--json",
+    ]);
+    let number = |name: &str| wires[name].as_f64().unwrap();
+    assert!((number("best_wire_mm") - 0.866_03).abs() < 1e-4, "{wires}");
+    let plain = 9.026 + 3.0 * number("wire_mm") - 0.866_025 * 1.5;
+    assert!((number("over_wires_no_lead_correction_mm") - plain).abs() < 1e-4, "{wires}");
+    let named = json(&[
+        "match",
+        "--pitch",
+        "1.5mm±0.005mm",
+        "--angle",
+        "60deg±0.3deg",
+        "--major",
+        "9.9mm±0.05mm",
+        "--json",
+    ]);
+    assert_eq!(named["candidates"][0]["designation"], "M10 x 1.5", "{named}");
+    assert!(named["cannot_tell"].is_array());
+    let folder = Folder::new();
+    let readings = folder.file(
+        "readings.csv",
+        b"position_mm,lost_motion_mm\n0,0.20\n50,0.26\n100,0.34\n150,0.27\n200,0.21\n",
+    );
+    assert!(json(&["survey", &readings, "--json"])["stations"].as_array().unwrap().len() == 5);
+}
+
+/// The first bytes of a PNG file that promises 65,000 × 65,000 pixels.
+fn bomb() -> Vec<u8> {
+    let mut header = b"IHDR".to_vec();
+    for side in [65_000u32, 65_000] {
+        header.extend(side.to_be_bytes());
+    }
+    header.extend([8, 0, 0, 0, 0]);
+    let mut png = b"\x89PNG\r\n\x1a\n".to_vec();
+    png.extend(13u32.to_be_bytes());
+    png.extend(&header);
+    png.extend(crc(&header).to_be_bytes());
+    png.extend(b"\0\0\0\x0aIDATxxxxxxxxxxxxxx");
+    png
+}
+
+/// CRC-32 as PNG defines it (ISO/IEC 15948, annex D), bit by bit.
+fn crc(bytes: &[u8]) -> u32 {
+    !bytes.iter().fold(u32::MAX, |mut c, b| {
+        c ^= u32::from(*b);
+        for _ in 0..8 {
+            c = if c & 1 == 1 { 0xedb8_8320 ^ (c >> 1) } else { c >> 1 };
+        }
+        c
+    })
+}
