@@ -6,5 +6,6 @@
 #![expect(clippy::expect_used, clippy::panic, reason = "helpers of tests stop the test")]
 
 pub mod house;
+pub mod licence;
 pub mod manifest;
 pub mod source;
