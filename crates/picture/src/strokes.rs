@@ -1,5 +1,7 @@
 //! Drawn lines on the reduced picture: which pixels are stroke, and which shapes they enclose.
 
+use std::collections::{BTreeMap, BinaryHeap};
+
 use crate::contour::{Boundary, Mask, boundaries};
 use crate::geometry::{median, quantile};
 use crate::reduce::{Grid, Reduced, neighbourhood};
@@ -168,99 +170,135 @@ fn write_spread(mask: &mut Mask, rows: &[Vec<u8>], y: usize, reach: usize, value
     }
 }
 
-/// Turns strokes into the shapes they enclose. The paper region with the longest share of the
-/// picture's border is outside; crossing a stroke leads inside, crossing the next one outside
-/// again. So a bar drawn right across the picture is a shape though nothing closes its ends.
+/// Turns strokes into the shapes they enclose.
+///
+/// The paper region with the longest share of the picture's border is outside. Crossing a stroke
+/// leads inside, crossing the next one outside again; so a bar drawn right across the picture is
+/// a shape though nothing closes its ends. Regions may meet across several strokes (at a corner
+/// that touches the border, say): the longest meeting decides.
 fn enclose(mask: &mut Mask) {
-    const PAPER: u8 = 0;
-    const STROKE: u8 = 1;
-    const TRIED: u8 = 2;
-    const OUTSIDE: u8 = 3;
-    const INSIDE: u8 = 4;
-    const STROKE_DONE: u8 = 5;
     let (w, h) = (mask.w, mask.h);
-    let mut code: Vec<u8> = Vec::with_capacity(w * h);
-    for y in 0..h {
-        code.extend(mask.row_mut(y).iter().map(|&b| b & 1));
-    }
-    let mut stack: Vec<u32> = Vec::new();
-    let border = || {
-        (0..w)
-            .chain((0..w).map(move |x| (h - 1) * w + x))
-            .chain((0..h).map(move |y| y * w))
-            .chain((0..h).map(move |y| y * w + w - 1))
+    let mut label = vec![0u16; w * h];
+    let strokes: Vec<u8> = (0..h).flat_map(|y| mask.row_mut(y).to_vec()).collect();
+    let outside = label_paper(&strokes, w, h, &mut label);
+    grow_labels(w, h, &mut label);
+    // Lengths along which regions meet.
+    let mut meetings: BTreeMap<(u16, u16), u32> = BTreeMap::new();
+    let mut meet = |a: u16, b: u16| {
+        if a != b && a != 0 && b != 0 {
+            *meetings.entry((a.min(b), a.max(b))).or_insert(0) += 1;
+        }
     };
-    let on_border = |i: usize| i < w || i >= (h - 1) * w || i.is_multiple_of(w) || i % w == w - 1;
-    // Recolours the region of `from` around `seed`; says how much border it has and where it
-    // meets other codes.
-    let mut flood =
-        |code: &mut Vec<u8>, seed: usize, from: u8, to: u8, met: u8, meets: &mut Vec<u32>| {
-            let mut along = 0usize;
-            if code[seed] != from {
-                return along;
+    for y in 0..h {
+        for x in 0..w {
+            let here = label[y * w + x];
+            if x + 1 < w {
+                meet(here, label[y * w + x + 1]);
             }
-            code[seed] = to;
-            stack.push(seed as u32);
-            while let Some(i) = stack.pop() {
-                let i = i as usize;
-                along += usize::from(on_border(i));
-                let x = i % w;
-                let mut visit = |j: usize| {
-                    if code[j] == from {
-                        code[j] = to;
-                        stack.push(j as u32);
-                    } else if code[j] == met {
-                        meets.push(j as u32);
-                    }
-                };
-                if x > 0 {
-                    visit(i - 1);
-                }
-                if x + 1 < w {
-                    visit(i + 1);
-                }
-                if i >= w {
-                    visit(i - w);
-                }
-                if i + w < w * h {
-                    visit(i + w);
-                }
+            if y + 1 < h {
+                meet(here, label[(y + 1) * w + x]);
             }
-            along
-        };
-    let mut nothing = Vec::new();
-    let mut best: Option<(usize, usize)> = None;
-    for seed in border() {
-        let along = flood(&mut code, seed, PAPER, TRIED, TRIED, &mut nothing);
-        if along > 0 && best.is_none_or(|b| along > b.0) {
-            best = Some((along, seed));
         }
     }
-    nothing.clear();
-    for c in &mut code {
-        if *c == TRIED {
-            *c = PAPER;
-        }
+    let mut near: BTreeMap<u16, Vec<(u32, u16)>> = BTreeMap::new();
+    for (&(a, b), &length) in &meetings {
+        near.entry(a).or_default().push((length, b));
+        near.entry(b).or_default().push((length, a));
     }
-    let mut seeds: Vec<u32> = best.iter().map(|b| b.1 as u32).collect();
-    let mut outside = true;
-    while !seeds.is_empty() {
-        let mut strokes = Vec::new();
-        for &seed in &seeds {
-            let to = if outside { OUTSIDE } else { INSIDE };
-            flood(&mut code, seed as usize, PAPER, to, STROKE, &mut strokes);
+    // From the outside on, always over the longest meeting yet to be crossed.
+    let mut inside: BTreeMap<u16, bool> = BTreeMap::new();
+    let mut pending = BinaryHeap::from([(u32::MAX, outside, false)]);
+    while let Some((_, region, is_inside)) = pending.pop() {
+        if inside.contains_key(&region) {
+            continue;
         }
-        let mut papers = Vec::new();
-        for &seed in &strokes {
-            flood(&mut code, seed as usize, STROKE, STROKE_DONE, PAPER, &mut papers);
+        inside.insert(region, is_inside);
+        for &(length, other) in near.get(&region).map_or(&[][..], Vec::as_slice) {
+            pending.push((length, other, !is_inside));
         }
-        seeds = papers;
-        outside = !outside;
     }
     for y in 0..h {
-        for (to, &c) in mask.row_mut(y).iter_mut().zip(&code[y * w..]) {
-            *to = u8::from(c != OUTSIDE);
+        let row = y * w..(y + 1) * w;
+        for ((to, &stroke), l) in
+            mask.row_mut(y).iter_mut().zip(&strokes[row.clone()]).zip(&label[row])
+        {
+            let is_inside = inside.get(l).copied().unwrap_or(false);
+            *to = u8::from(stroke & 1 != 0 || is_inside);
         }
+    }
+}
+
+/// Numbers the regions of paper from 1; strokes stay 0. Returns the region with the most border.
+fn label_paper(strokes: &[u8], w: usize, h: usize, label: &mut [u16]) -> u16 {
+    let on_border = |i: usize| i < w || i >= (h - 1) * w || i.is_multiple_of(w) || i % w == w - 1;
+    let mut stack: Vec<u32> = Vec::new();
+    let mut next = 1u16;
+    let mut best = (0usize, 0u16);
+    for seed in 0..w * h {
+        if strokes[seed] & 1 != 0 || label[seed] != 0 || next == u16::MAX {
+            continue;
+        }
+        let mut along = 0;
+        label[seed] = next;
+        stack.push(seed as u32);
+        while let Some(i) = stack.pop() {
+            let i = i as usize;
+            along += usize::from(on_border(i));
+            each_neighbour(i, w, h, |j| {
+                if strokes[j] & 1 == 0 && label[j] == 0 {
+                    label[j] = next;
+                    stack.push(j as u32);
+                }
+            });
+        }
+        if along > best.0 {
+            best = (along, next);
+        }
+        next += 1;
+    }
+    best.1
+}
+
+/// Spreads labels over the strokes until they meet in the middle.
+fn grow_labels(w: usize, h: usize, label: &mut [u16]) {
+    let mut front: Vec<u32> = Vec::new();
+    for i in 0..w * h {
+        if label[i] != 0 {
+            let mut beside_stroke = false;
+            each_neighbour(i, w, h, |j| beside_stroke |= label[j] == 0);
+            if beside_stroke {
+                front.push(i as u32);
+            }
+        }
+    }
+    while !front.is_empty() {
+        let mut grown = Vec::with_capacity(front.len());
+        for &i in &front {
+            let own = label[i as usize];
+            each_neighbour(i as usize, w, h, |j| {
+                if label[j] == 0 {
+                    label[j] = own;
+                    grown.push(j as u32);
+                }
+            });
+        }
+        front = grown;
+    }
+}
+
+fn each_neighbour(i: usize, w: usize, h: usize, mut visit: impl FnMut(usize)) {
+    let x = i % w;
+    if x > 0 {
+        visit(i - 1);
+    }
+    if x + 1 < w {
+        visit(i + 1);
+    }
+    if i >= w {
+        visit(i - w);
+    }
+    if i + w < w * h {
+        visit(i + w);
     }
 }
 
@@ -312,6 +350,26 @@ mod tests {
                 ".........."
             ]
         );
+    }
+
+    #[test]
+    fn a_shape_whose_corner_touches_the_border_does_not_spill() {
+        // Closed on the left at the border, open on the right: outside above and below.
+        let mut mask = mask_of(&[
+            "............",
+            "............",
+            "############",
+            "#...........",
+            "#...........",
+            "############",
+            "............",
+            "............",
+        ]);
+        enclose(&mut mask);
+        let rows = shown(&mut mask);
+        assert_eq!(rows[3], "############");
+        assert_eq!(rows[1], "............");
+        assert_eq!(rows[6], "............");
     }
 
     #[test]

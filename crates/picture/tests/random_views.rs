@@ -15,9 +15,10 @@ fn shot(seed: u64) -> (Shot, Option<u8>, String) {
     let depth = pitch * between(0.35, 0.6);
     let crest = pitch * between(0.1, 0.4);
     let root = pitch * between(0.1, 0.4);
-    let teeth = ((side * 0.85 / pitch) as usize).clamp(4, 14);
+    // Whole within the picture whichever way it is turned.
+    let teeth = ((side * 0.72 / pitch) as usize).clamp(4, 14);
     let length = teeth as f64 * pitch;
-    let major = (length * between(0.25, 0.7)).clamp(4.0 * depth, 0.45 * side);
+    let major = (length * between(0.25, 0.7)).clamp(4.0 * depth, 0.42 * side);
     let bar_width = side * between(0.06, 0.16);
     let gap = side * between(0.03, 0.08);
     let total = major + gap + bar_width;
