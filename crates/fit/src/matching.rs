@@ -68,11 +68,10 @@ impl<'a> Matcher<'a> {
             }
             let (dz, dx) = (b.0 - a.0, b.1 - a.1);
             let length = dz * dz + dx * dx;
-            let t = if length > 0.0 {
-                (((z - a.0) * dz + (x - a.1) * dx) / length).clamp(0.0, 1.0)
-            } else {
-                0.0
-            };
+            if length < 1e-20 {
+                return true;
+            }
+            let t = (((z - a.0) * dz + (x - a.1) * dx) / length).clamp(0.0, 1.0);
             let (ez, ex) = (z - a.0 - t * dz, x - a.1 - t * dx);
             let d = ez * ez + ex * ex;
             if best.is_none_or(|(least, _, _)| d < least) {

@@ -3,7 +3,7 @@
 use crate::data::{self, Datum, On, bar_edge, thin};
 use crate::known::{BarDrop, BarShape, Known, ViewWanted};
 use crate::measurement::Measurement;
-use crate::model::Frame;
+use crate::model::{Frame, folded};
 use crate::params::{Param, Params};
 use crate::problem::{Belief, Block, Prior};
 use crate::report;
@@ -55,6 +55,9 @@ const TILT_RAD: f64 = 0.026;
 const ASPECT: f64 = 0.015;
 /// Relative standard deviation of a distance estimated from the focal length in the picture file.
 const FOCAL_DOUBT: f64 = 0.15;
+/// Fraction of the largest radius from which a crest or root counts as fully rounded: the difference
+/// is a flat of a few hundredths of the pitch that no picture shows.
+pub(crate) const FULLY_ROUNDED: f64 = 0.97;
 /// Least standard uncertainty of a bar's drop that nobody measured, mm.
 const DROP_DOUBT_MM: f64 = 0.05;
 
@@ -117,7 +120,9 @@ fn run(setting: &Setting<'_>, tell: &dyn Fn(f32) -> bool) -> Result<Best, FitErr
         drawn_line: setting.sighting.drawn == Drawn::Line,
         go_on: &go_on,
     };
-    let free = setting.free();
+    let sharp = setting.free();
+    let rounded: Vec<Param> =
+        sharp.iter().copied().chain([Param::CrestRound, Param::RootRound]).collect();
     let mut tried: Vec<(f64, Outcome)> = Vec::new();
     for signed in setting.signed_starts() {
         // More starts of the same parity are only worth a try when the fewer fit badly.
@@ -128,40 +133,56 @@ fn run(setting: &Setting<'_>, tell: &dyn Fn(f32) -> bool) -> Result<Best, FitErr
             continue;
         }
         let frame = Frame { signed_starts: signed, ..setting.frame };
-        if let Some(outcome) = quick.run(frame, setting.start, &free, Effort::QUICK) {
+        if let Some(outcome) = quick.run(frame, setting.start, &sharp, Effort::QUICK) {
             tried.push((signed, outcome));
         }
         if !tell(0.1 + 0.08 * tried.len() as f32) {
             return Err(FitError::Cancelled);
         }
     }
-    let spread = tried.iter().map(|t| t.1.spread).fold(f64::INFINITY, f64::min);
-    let mut hypotheses: Vec<(f64, f64)> = tried
-        .iter()
-        .map(|(signed, o)| {
-            (
-                *signed,
-                cost(&quick_data, &o.evaluated.off_px, &o.masked, spread)
-                    + prior_cost(o, &setting.priors),
-            )
-        })
-        .collect();
-    hypotheses.sort_by(|a, b| a.1.total_cmp(&b.1));
+    // Rounded corners: whether they pay is asked of the likelier hands and starts only.
+    let mut order: Vec<(f64, f64)> = compare(&quick_data, &tried, &setting.priors);
+    order.truncate(2);
+    for (signed, _) in order {
+        let frame = Frame { signed_starts: signed, ..setting.frame };
+        for fraction in [0.3, 0.8] {
+            let mut start = tried
+                .iter()
+                .find(|t| t.0 == signed)
+                .map_or(setting.start, |t| if fraction < 0.5 { t.1.params } else { setting.start });
+            start[Param::CrestRound] = fraction;
+            start[Param::RootRound] = fraction;
+            if let Some(outcome) = quick.run(frame, start, &rounded, Effort::QUICK) {
+                let needed = clearly(&quick, &outcome);
+                let better = tried
+                    .iter()
+                    .filter(|t| t.0 == signed)
+                    .all(|t| gain(&quick, &t.1, &outcome, &outcome.masked) > needed);
+                if better {
+                    tried.retain(|t| t.0 != signed);
+                    tried.push((signed, outcome));
+                }
+            }
+        }
+        if !tell(0.5) {
+            return Err(FitError::Cancelled);
+        }
+    }
+    let hypotheses = compare(&quick_data, &tried, &setting.priors);
     let best = hypotheses
         .first()
         .and_then(|(signed, _)| tried.iter().find(|t| t.0 == *signed))
         .ok_or_else(|| {
             FitError::TooLittle(
                 "the outline found does not look like a thread of any form that can be fitted; \
-             draw a box round the thread, or click points on its flanks"
+                 draw a box round the thread, or click points on its flanks"
                     .into(),
             )
         })?;
     let data = setting.data(EDGE_DATA);
     let full = Fitting { data: &data, ..quick };
-    let frame = best.1.frame;
     let mut outcome = full
-        .run(frame, best.1.params, &free, Effort::FULL)
+        .run(best.1.frame, best.1.params, &best.1.free, Effort::FULL)
         .ok_or_else(|| FitError::TooLittle("the fit broke down on the full outline".into()))?;
     tell(0.6);
     if let Some(better) = try_keystone(&full, &outcome) {
@@ -169,13 +190,55 @@ fn run(setting: &Setting<'_>, tell: &dyn Fn(f32) -> bool) -> Result<Best, FitErr
     }
     tell(0.7);
     for param in [Param::RootRound, Param::CrestRound] {
-        if let Some(better) = try_rounding(&full, &outcome, param) {
+        let better = if outcome.free.contains(&param) {
+            without_rounding(&full, &outcome, param)
+        } else {
+            try_rounding(&full, &outcome, param)
+        };
+        if let Some(better) = better {
             outcome = better;
         }
     }
     tell(0.9);
     let correlation = correlation_time(&data, &outcome);
     Ok(Best { outcome, data, hypotheses, correlation })
+}
+
+/// Hypotheses and their costs, at the spread of the best, least cost first.
+fn compare(data: &[Datum], tried: &[(f64, Outcome)], priors: &[Prior]) -> Vec<(f64, f64)> {
+    let spread = tried.iter().map(|t| t.1.spread).fold(f64::INFINITY, f64::min);
+    let mut costs: Vec<(f64, f64)> = tried
+        .iter()
+        .map(|(signed, o)| {
+            (*signed, cost(data, &o.evaluated.off_px, &o.masked, spread) + prior_cost(o, priors))
+        })
+        .collect();
+    costs.sort_by(|a, b| a.1.total_cmp(&b.1));
+    costs
+}
+
+/// Takes a rounding out again that blur alone explains, or holds it at the largest that fits.
+fn without_rounding(full: &Fitting<'_>, with: &Outcome, param: Param) -> Option<Outcome> {
+    let free: Vec<Param> = with.free.iter().copied().filter(|f| *f != param).collect();
+    let mut params = with.params;
+    if radius_px(with, param) < full.blur_px {
+        params[param] = 0.0;
+    } else if folded(params[param]) >= FULLY_ROUNDED {
+        params[param] = 1.0;
+    } else {
+        return None;
+    }
+    full.run(with.frame, params, &free, Effort::FULL)
+}
+
+fn radius_px(o: &Outcome, param: Param) -> f64 {
+    let section = o.evaluated.model.profile.section();
+    let radius_mm = if param == Param::RootRound {
+        section.root_radius_mm()
+    } else {
+        section.crest_radius_mm()
+    };
+    radius_mm * o.params[Param::Scale]
 }
 
 /// Median distance of the thread's data from the fitted outline, px.
@@ -236,46 +299,16 @@ fn clearly(full: &Fitting<'_>, o: &Outcome) -> f64 {
 fn try_rounding(full: &Fitting<'_>, plain: &Outcome, param: Param) -> Option<Outcome> {
     let mut free = plain.free.clone();
     free.push(param);
-    let needed = clearly(full, plain);
-    let mut best: Option<Outcome> = None;
-    for start in [0.35, 0.9] {
-        // A second start only when the first found something.
-        if start > 0.5 && best.as_ref().is_none_or(|b| gain(full, plain, b, &plain.masked) < needed)
-        {
-            break;
-        }
-        let mut p = plain.params;
-        p[param] = start;
-        let Some(tried) =
-            full.run_masked(plain.frame, p, &free, Effort::QUICK, Some(&plain.masked))
-        else {
-            continue;
-        };
-        let spread = tried.spread;
-        let value = |o: &Outcome| cost(full.data, &o.evaluated.off_px, &plain.masked, spread);
-        if best.as_ref().is_none_or(|b| value(&tried) < value(b)) {
-            best = Some(tried);
-        }
-    }
-    let mut tried = best?;
-    if gain(full, plain, &tried, &plain.masked) < clearly(full, &tried) {
+    let mut start = plain.params;
+    start[param] = 0.35;
+    let tried = full.run_masked(plain.frame, start, &free, Effort::QUICK, Some(&plain.masked))?;
+    if gain(full, plain, &tried, &plain.masked) < clearly(full, &tried)
+        || radius_px(&tried, param) < full.blur_px
+    {
         return None;
     }
-    // A radius below the blur is blur.
-    let section = tried.evaluated.model.profile.section();
-    let radius_mm = if param == Param::RootRound {
-        section.root_radius_mm()
-    } else {
-        section.crest_radius_mm()
-    };
-    if radius_mm * tried.params[Param::Scale] < full.blur_px {
-        return None;
-    }
-    if tried.params[param] > 1.0 {
-        tried.params[param] = 1.0;
-        free.pop();
-    }
-    full.run(tried.frame, tried.params, &free, Effort::FULL)
+    let fitted = full.run(tried.frame, tried.params, &free, Effort::FULL)?;
+    Some(without_rounding(full, &fitted, param).unwrap_or(fitted))
 }
 
 /// Correlation time of the residuals along the edges: how many data count as one.
@@ -560,7 +593,7 @@ fn starting_params(
     };
     let mut p = Params::ZERO;
     p[Param::Pitch] = both(|f| f.pitch) / scale;
-    let limit = |t: f64| t.clamp(0.01, 1.6);
+    let limit = |t: f64| t.clamp(0.002, 1.6);
     p[Param::TanRight] = limit(both(|f| f.tan.0));
     p[Param::TanLeft] = limit(both(|f| f.tan.1));
     let pitch = p[Param::Pitch];

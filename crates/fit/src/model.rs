@@ -117,6 +117,13 @@ impl Model {
     }
 }
 
+/// A fraction folded back into 0 to 1, so that a search that oversteps a bound is turned round there
+/// and not stopped: 1.1 means 0.9, -0.2 means 0.2.
+pub fn folded(fraction: f64) -> f64 {
+    let f = fraction.rem_euclid(2.0);
+    if f > 1.0 { 2.0 - f } else { f }
+}
+
 /// From the plane through the axis to pixels: keystone, similarity, lens.
 #[derive(Debug, Clone, Copy)]
 pub struct Map {

@@ -238,11 +238,6 @@ impl<'a> Problem<'a> {
         Some(Evaluated { params: *params, model, outlines, feet, off_px })
     }
 
-    /// The evaluation behind the last residuals.
-    pub fn last(&self) -> Option<&Evaluated> {
-        self.last.as_ref()
-    }
-
     /// Derivatives of the unweighted residuals (px) of all data by the free parameters.
     pub fn slopes(&self, e: &Evaluated) -> Option<DMatrix<f64>> {
         let mut slopes = DMatrix::zeros(self.data.len(), self.free.len());
@@ -257,12 +252,14 @@ impl<'a> Problem<'a> {
     /// The model a small step away along one parameter, and the step; backwards where the step
     /// forwards leaves the model's domain.
     fn neighbour(&self, e: &Evaluated, param: Param) -> Option<(Model, f64)> {
-        let bounded = matches!(param, Param::CrestRound | Param::RootRound);
         let h = param.difference_step();
+        // A fraction is folded back at 0 and 1; its slope must not be taken across the fold.
+        let folds = matches!(param, Param::CrestRound | Param::RootRound);
+        let value = e.params[param];
+        let crosses = |by: f64| folds && (value.floor() != (value + by).floor());
         let step = |by: f64| {
-            let inside = !bounded || (0.0..=1.0).contains(&(e.params[param] + by));
             let model = Model::new(&e.params.moved(param, by), &self.frame)?;
-            inside.then_some((model, by))
+            (!crosses(by)).then_some((model, by))
         };
         step(h).or_else(|| step(-h))
     }

@@ -1,7 +1,7 @@
 //! From the best fit to what the person is told.
 
 use crate::data::On;
-use crate::measure::{Best, FitError, Setting};
+use crate::measure::{Best, FULLY_ROUNDED, FitError, Setting};
 use crate::measurement::{Chosen, FormFound, Measurement, Residual, ViewFound, Warning};
 use crate::params::{Param, Params};
 use crate::uncertainty::{Gradient, Uncertainty};
@@ -126,10 +126,25 @@ fn roundings(
         (Param::CrestRound, "crest_radius_mm", section.crest_flat_mm()),
         (Param::RootRound, "root_radius_mm", section.root_flat_mm()),
     ] {
-        let largest = section.largest_radius_mm(flat);
-        let fraction = o.params[param].clamp(0.0, 1.0);
-        let q = if o.free.contains(&param) || fraction > 0.0 {
-            Quantity::measured(fraction * largest, u_of(&move |p| p[param] * largest))
+        let (largest, flat_now) = (section.largest_radius_mm(flat), flat);
+        let fraction = crate::model::folded(o.params[param]);
+        let radius_mm = fraction * largest;
+        let radius = move |p: &Params| {
+            let flat = match param {
+                Param::CrestRound => p[Param::CrestFlat],
+                _ => {
+                    let tans = p[Param::TanRight] + p[Param::TanLeft];
+                    p[Param::Pitch] - p[Param::CrestFlat] - p[Param::Depth] * tans
+                }
+            };
+            crate::model::folded(p[param]) * largest * flat / flat_now.max(1e-9)
+        };
+        let q = if o.free.contains(&param) {
+            Quantity::measured(radius_mm, u_of(&radius))
+        } else if fraction > 0.0 {
+            // Held at the largest that fits: what a flat too small to be seen would leave open.
+            let unseen = (1.0 - FULLY_ROUNDED) * largest / 3f64.sqrt();
+            Quantity::measured(radius_mm, u_of(&radius).hypot(unseen))
         } else {
             // Nothing but blur rounds this corner: a radius of about a blur would not be seen.
             let hidden = setting.blur_px / o.params[Param::Scale];

@@ -6,7 +6,7 @@ use crate::matching::Matcher;
 use crate::model::Frame;
 use crate::params::{Param, Params};
 use crate::problem::{Evaluated, Prior, Problem};
-use crate::solver::{LeastSquares, Limits, Minimum, minimise};
+use crate::solver::{LeastSquares, Limits, minimise};
 use form::shadow::Edge;
 
 /// Turn of the outline within two blurs that counts as a corner, radians.
@@ -54,7 +54,6 @@ pub struct Outcome {
     pub params: Params,
     pub frame: Frame,
     pub free: Vec<Param>,
-    pub minimum: Minimum,
     pub evaluated: Evaluated,
     /// Robust deviation of thread residuals in units of their own sigma.
     pub spread: f64,
@@ -120,15 +119,14 @@ impl Fitting<'_> {
             state = problem.evaluate(&params)?;
             if last {
                 let roots = problem.roots.clone();
-                result = Some((params, minimum, spread, masked, weights, roots));
+                result = Some((params, spread, masked, weights, roots));
             }
         }
-        let (params, minimum, spread, masked, weights, roots) = result?;
+        let (params, spread, masked, weights, roots) = result?;
         Some(Outcome {
             params,
             frame,
             free: free.to_vec(),
-            minimum,
             evaluated: state,
             spread,
             masked,

@@ -5,12 +5,55 @@ use crate::known::BarShape;
 use crate::measure::Best;
 use crate::params::{Param, Params};
 use crate::problem::{Block, Prior, Problem};
+use form::Piece;
+use form::shadow::Edge;
 use nalgebra::{DMatrix, DVector};
 use std::collections::BTreeMap;
 
-/// Standard deviation believed of a displacement common to all edges, px. Empirical: what is left
-/// of gamma and blur after locating edges in linear light.
-const EDGE_SHIFT_PX: f64 = 0.02;
+/// A way in which edges may be displaced together, by how much (standard deviation, px), and what
+/// it is booked under. Empirical: what gamma, blur, JPEG blocks and the pixel raster leave over after
+/// edges are located in linear light. Considered, not fitted: fitted, they would swallow whatever
+/// the model of the thread leaves over, and spoil the scale with it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+enum Displacement {
+    /// Every edge, bar and thread, out of the metal.
+    All,
+    /// One edge of the bar.
+    BarEdge(usize),
+    /// One kind of piece of the section, on one edge of the thread.
+    Piece(Edge, PieceKind),
+    /// The flanks of one side, turning: out at the crest, in at the root.
+    Turn(PieceKind),
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum PieceKind {
+    Crest,
+    Right,
+    Left,
+    Root,
+}
+
+impl PieceKind {
+    fn of(piece: Piece) -> Self {
+        match piece {
+            Piece::CrestRight | Piece::CrestLeft => Self::Crest,
+            Piece::CornerRight | Piece::FlankRight | Piece::FilletRight => Self::Right,
+            Piece::CornerLeft | Piece::FlankLeft | Piece::FilletLeft => Self::Left,
+            Piece::Root => Self::Root,
+        }
+    }
+}
+
+/// Common displacement of all edges, px.
+const ALL_PX: f64 = 0.02;
+/// Displacement of one piece or one edge of the bar by itself, px.
+const ONE_PX: f64 = 0.015;
+/// Displacement at the ends of a flank that seems turned, px.
+const TURN_PX: f64 = 0.03;
+/// Displacement of a straight edge that runs along the pixel raster, where every pixel errs alike,
+/// px.
+const RASTER_PX: f64 = 0.05;
 
 /// Covariance of the free parameters and what each source adds to it.
 ///
@@ -23,8 +66,8 @@ pub struct Uncertainty {
     covariance: DMatrix<f64>,
     blocks: BTreeMap<Block, DMatrix<f64>>,
     scale: Vec<f64>,
-    /// `Jᵀ W 1` over all edge data: the pull of a common displacement of one pixel.
-    shifted: DVector<f64>,
+    /// `Jᵀ W d` for every displacement `d`, times its standard deviation.
+    pulls: Vec<(Block, DVector<f64>)>,
 }
 
 impl Uncertainty {
@@ -41,7 +84,8 @@ impl Uncertainty {
             Problem::new(o.frame, o.params, free.clone(), &best.data, priors, span_px, 0.0);
         let slopes = problem.slopes(&o.evaluated)?;
         let mut blocks: BTreeMap<Block, DMatrix<f64>> = BTreeMap::new();
-        let mut shifted = DVector::zeros(n);
+        let modes = displacements(best);
+        let mut pulls = vec![DVector::zeros(n); modes.len()];
         let mut add = |block: Block, row: &DVector<f64>, weight: f64| {
             blocks.entry(block).or_insert_with(|| DMatrix::zeros(n, n)).ger(weight, row, row, 1.0);
         };
@@ -57,8 +101,12 @@ impl Uncertainty {
                 let weight = root * root / repeats;
                 let row = slopes.row(i).transpose();
                 add(block, &row, weight);
-                // A displacement common to all edges moves every residual alike.
-                shifted += row * weight;
+                for ((mode, sd), pull) in modes.iter().zip(&mut pulls) {
+                    let by = sd * share(*mode, best, i);
+                    if by != 0.0 {
+                        pull.axpy(weight * by, &row, 1.0);
+                    }
+                }
             }
         }
         for prior in priors {
@@ -76,27 +124,40 @@ impl Uncertainty {
         let scaled = DMatrix::from_fn(n, n, |i, j| total[(i, j)] * scale[i] * scale[j]);
         let regular = &scaled + DMatrix::identity(n, n) * 1e-13;
         let covariance = regular.cholesky()?.inverse();
-        Some(Self { free, covariance, blocks, scale, shifted })
+        let pulls = modes
+            .iter()
+            .map(|(mode, _)| match mode {
+                Displacement::BarEdge(_) => Block::BarEdges,
+                _ => Block::EdgeShift,
+            })
+            .zip(pulls)
+            .collect();
+        Some(Self { free, covariance, blocks, scale, pulls })
     }
 
     /// Standard uncertainty of a function of the parameters with the given slopes by all of them.
     pub fn of(&self, gradient: &Gradient) -> f64 {
         let g = self.scaled(gradient);
-        let random = (g.transpose() * &self.covariance * &g)[(0, 0)].max(0.0).sqrt();
-        random.hypot(self.edge_shift(gradient))
+        let random = (g.transpose() * &self.covariance * &g)[(0, 0)].max(0.0);
+        let considered: f64 = self.considered(gradient).iter().map(|(_, u)| u * u).sum();
+        (random + considered).sqrt()
     }
 
-    /// What a displacement common to all edges adds. It is considered, not fitted: fitted, it would
-    /// swallow whatever the model of the thread leaves over, and spoil the scale with it.
-    fn edge_shift(&self, gradient: &Gradient) -> f64 {
+    /// What each displacement adds.
+    fn considered(&self, gradient: &Gradient) -> Vec<(Block, f64)> {
         let lever = &self.covariance * self.scaled(gradient);
-        let pull: f64 = lever
+        self.pulls
             .iter()
-            .zip(&self.scale)
-            .zip(self.shifted.iter())
-            .map(|((l, s), v)| l * s * v)
-            .sum();
-        EDGE_SHIFT_PX * pull.abs()
+            .map(|(block, pull)| {
+                let u: f64 = lever
+                    .iter()
+                    .zip(&self.scale)
+                    .zip(pull.iter())
+                    .map(|((l, s), v)| l * s * v)
+                    .sum();
+                (*block, u.abs())
+            })
+            .collect()
     }
 
     /// The share of each source: the standard uncertainty it alone would leave.
@@ -104,13 +165,17 @@ impl Uncertainty {
         let lever = &self.covariance * self.scaled(gradient);
         let lever =
             DVector::from_iterator(lever.len(), lever.iter().zip(&self.scale).map(|(l, s)| l * s));
-        self.blocks
+        let mut shares: BTreeMap<Block, f64> = self
+            .blocks
             .iter()
             .map(|(block, information)| {
-                (*block, (lever.transpose() * information * &lever)[(0, 0)].max(0.0).sqrt())
+                (*block, (lever.transpose() * information * &lever)[(0, 0)].max(0.0))
             })
-            .chain([(Block::EdgeShift, self.edge_shift(gradient))])
-            .collect()
+            .collect();
+        for (block, u) in self.considered(gradient) {
+            *shares.entry(block).or_default() += u * u;
+        }
+        shares.into_iter().map(|(block, variance)| (block, variance.sqrt())).collect()
     }
 
     fn scaled(&self, gradient: &Gradient) -> DVector<f64> {
@@ -118,6 +183,58 @@ impl Uncertainty {
             self.free.len(),
             self.free.iter().zip(&self.scale).map(|(f, s)| gradient.0[*f as usize] * s),
         )
+    }
+}
+
+/// The displacements worth considering and their standard deviations, px.
+fn displacements(best: &Best) -> Vec<(Displacement, f64)> {
+    let mut modes = vec![(Displacement::All, ALL_PX)];
+    for side in 0..2 {
+        let sd = if along_raster(best, side) { RASTER_PX } else { ONE_PX };
+        modes.push((Displacement::BarEdge(side), sd));
+    }
+    for edge in [Edge::Upper, Edge::Lower] {
+        for kind in [PieceKind::Crest, PieceKind::Right, PieceKind::Left, PieceKind::Root] {
+            modes.push((Displacement::Piece(edge, kind), ONE_PX));
+        }
+    }
+    modes.extend([PieceKind::Right, PieceKind::Left].map(|k| (Displacement::Turn(k), TURN_PX)));
+    modes
+}
+
+/// Whether an edge of the bar stays within one row or column of pixels or so from end to end.
+fn along_raster(best: &Best, side: usize) -> bool {
+    let of_edge = || best.data.iter().filter(|d| d.on == On::Bar(side)).map(|d| d.at);
+    let range = |f: fn((f64, f64)) -> f64| {
+        let (low, high) =
+            of_edge().map(f).fold((f64::MAX, f64::MIN), |(a, b), v| (a.min(v), b.max(v)));
+        high - low
+    };
+    range(|p| p.0).min(range(|p| p.1)) < 1.5
+}
+
+/// How much of a displacement a datum takes part in.
+fn share(mode: Displacement, best: &Best, i: usize) -> f64 {
+    let datum = &best.data[i];
+    let site = || {
+        let On::Thread(edge) = datum.on else { return None };
+        let e = &best.outcome.evaluated;
+        let outline = e.outlines[usize::from(edge == Edge::Lower)].as_ref()?;
+        let foot = e.feet[i].as_ref()?;
+        let segment = &outline.segments[foot.segment];
+        let (a, b) = (&outline.vertices[segment.a].site, &outline.vertices[segment.b].site);
+        Some((edge, a.piece, a.s + foot.t * (b.s - a.s)))
+    };
+    match mode {
+        Displacement::All => 1.0,
+        Displacement::BarEdge(side) => f64::from(u8::from(datum.on == On::Bar(side))),
+        Displacement::Piece(edge, kind) => site()
+            .map_or(0.0, |(e, p, _)| f64::from(u8::from(e == edge && PieceKind::of(p) == kind))),
+        Displacement::Turn(kind) => site().map_or(0.0, |(_, piece, s)| match piece {
+            Piece::FlankRight if kind == PieceKind::Right => 1.0 - 2.0 * s,
+            Piece::FlankLeft if kind == PieceKind::Left => 2.0 * s - 1.0,
+            _ => 0.0,
+        }),
     }
 }
 
