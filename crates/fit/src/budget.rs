@@ -2,7 +2,6 @@
 
 use crate::measure::{Best, Setting};
 use crate::measurement::BudgetLine;
-use crate::params::Param;
 use crate::problem::Block;
 use crate::report::Function;
 use crate::uncertainty::{Gradient, Uncertainty};
@@ -33,7 +32,6 @@ pub(crate) fn budget(
             }
         }
     }
-    let _ = Param::ALL;
     lines
 }
 

@@ -360,8 +360,8 @@ impl<'a> Setting<'a> {
             bar_shape: known.bar_shape,
             signed_starts: -1.0,
         };
-        let start = starting_params(&levelled, upper, lower, known, scale, &frame, bar)
-            .ok_or_else(too_little)?;
+        let start =
+            starting_params(upper, lower, known, scale, &frame, bar).ok_or_else(too_little)?;
         let blur_px = median_blur(thread).max(0.5);
         let mut setting =
             Self { sighting, known, frame, levelled, start, priors: Vec::new(), blur_px, one_edge };
@@ -578,7 +578,6 @@ fn median_blur(thread: &Thread) -> f64 {
 }
 
 fn starting_params(
-    levelled: &Levelled,
     upper: Option<Folded>,
     lower: Option<Folded>,
     known: &Known,
@@ -635,10 +634,7 @@ fn starting_params(
             .sum::<f64>()
             / points.len().max(1) as f64
     };
-    if points().next().is_none() {
-        return None;
-    }
+    points().next()?;
     p[Param::BarOffset] = 0.5 * (side(&bar.edges[0]) + side(&bar.edges[1])) / scale;
-    let _ = levelled;
     Some(p)
 }

@@ -102,7 +102,7 @@ impl Model {
     /// Where a place of the screw is seen, px.
     pub fn place_px(&self, edge: Edge, site: &Site) -> (f64, f64) {
         let (z, x) = place(&self.profile, self.advance, self.phase, &self.view, edge, site);
-        self.map.to_px(z, x)
+        self.map.px_of(z, x)
     }
 
     /// Grooves of an edge that cover `z` from `from` to `to` in the plane.
@@ -164,7 +164,7 @@ impl Map {
     }
 
     /// Plane `(z, x)` in mm to pixels.
-    pub fn to_px(&self, z: f64, x: f64) -> (f64, f64) {
+    pub fn px_of(&self, z: f64, x: f64) -> (f64, f64) {
         let w = 1.0 + self.keystone.0 * z + self.keystone.1 * x;
         let along = self.scale * (z * self.aspect + x * self.shear) / w;
         let across = self.scale * (x / w + self.axis_x);
@@ -181,7 +181,7 @@ impl Map {
     }
 
     /// Pixels to plane `(z, x)` in mm.
-    pub fn to_plane(&self, (u, v): (f64, f64)) -> (f64, f64) {
+    pub fn plane_of(&self, (u, v): (f64, f64)) -> (f64, f64) {
         let (mut iu, mut iv) = (u, v);
         if self.lens != 0.0 {
             for _ in 0..4 {

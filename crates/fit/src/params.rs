@@ -44,8 +44,6 @@ pub enum Param {
     BarWidth,
     /// Drop of the bar below the axis, mm.
     BarDrop,
-    /// How far every edge is displaced out of the metal by the way edges are located, px.
-    EdgeShift,
     /// Keystone along the axis, 1/mm.
     KeystoneZ,
     /// Keystone across the axis, 1/mm.
@@ -59,7 +57,7 @@ pub enum Param {
 }
 
 /// Number of parameters.
-pub const COUNT: usize = 26;
+pub const COUNT: usize = 25;
 
 impl Param {
     /// All parameters in order.
@@ -84,7 +82,6 @@ impl Param {
         Self::BarAngle,
         Self::BarWidth,
         Self::BarDrop,
-        Self::EdgeShift,
         Self::KeystoneZ,
         Self::KeystoneX,
         Self::Aspect,
@@ -103,7 +100,7 @@ impl Param {
         match self {
             Self::TanRight | Self::TanLeft | Self::CrestRound | Self::RootRound => 1e-5,
             Self::Roll | Self::Tilt | Self::BarAngle => 1e-6,
-            Self::Scale | Self::EdgeShift => 1e-4,
+            Self::Scale => 1e-4,
             Self::InverseDistance => 1e-7,
             Self::FootX | Self::FootZ => 1e-3,
             Self::KeystoneZ | Self::KeystoneX => 1e-8,

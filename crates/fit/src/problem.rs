@@ -139,7 +139,7 @@ pub struct Evaluated {
 
 /// Distance of a point of the bar's edge from its line, px, positive outside the bar.
 fn bar_off_px(map: &Map, lines: &BarLines, datum: &Datum, side: usize) -> f64 {
-    let (z, x) = map.to_plane(datum.at);
+    let (z, x) = map.plane_of(datum.at);
     let outward = if side == 0 { 1.0 } else { -1.0 };
     let at = z * lines.across.0 + x * lines.across.1;
     outward * (at - lines.offsets[side]) * map.px_per_mm_at(z, x)
@@ -212,11 +212,10 @@ impl<'a> Problem<'a> {
         let matchers =
             [outlines[0].as_ref().map(Matcher::new), outlines[1].as_ref().map(Matcher::new)];
         let bar = model.bar_lines(params);
-        let shift = params[Param::EdgeShift];
         let mut feet = Vec::with_capacity(self.data.len());
         let mut off_px = Vec::with_capacity(self.data.len());
         for datum in self.data {
-            let (z, x) = model.map.to_plane(datum.at);
+            let (z, x) = model.map.plane_of(datum.at);
             let scale = model.map.px_per_mm_at(z, x);
             let (foot, off) = match datum.on {
                 On::Thread(edge) => {
@@ -232,7 +231,7 @@ impl<'a> Problem<'a> {
                 return None;
             }
             feet.push(foot);
-            off_px.push(off * scale - shift);
+            off_px.push(off * scale);
         }
         drop(matchers);
         Some(Evaluated { params: *params, model, outlines, feet, off_px })
@@ -290,7 +289,7 @@ impl<'a> Problem<'a> {
                 *speeds[slot(edge)][index].get_or_insert_with(|| {
                     let vertex = &outline.vertices[index];
                     let (a, b) =
-                        (map.to_px(vertex.z, vertex.x), moved.place_px(edge, &vertex.site));
+                        (map.px_of(vertex.z, vertex.x), moved.place_px(edge, &vertex.site));
                     ((b.0 - a.0) / by, (b.1 - a.1) / by)
                 })
             };
@@ -314,10 +313,9 @@ impl<'a> Problem<'a> {
     ) {
         let params = e.params.moved(self.free[column], by);
         let lines = moved.bar_lines(&params);
-        let shift = params[Param::EdgeShift];
         for (i, datum) in self.data.iter().enumerate() {
             if let On::Bar(side) = datum.on {
-                let off = bar_off_px(&moved.map, &lines, datum, side) - shift;
+                let off = bar_off_px(&moved.map, &lines, datum, side);
                 slopes[(i, column)] = (off - e.off_px[i]) / by;
             }
         }
@@ -390,11 +388,10 @@ mod tests {
             (Param::BarAngle, 0.02),
             (Param::BarWidth, 5.0),
             (Param::BarDrop, 9.0),
-            (Param::EdgeShift, 0.1),
             (Param::KeystoneZ, 1e-5),
             (Param::KeystoneX, 2e-5),
-            (Param::Aspect, 0.02),
-            (Param::Shear, 0.01),
+            (Param::Aspect, 0.002),
+            (Param::Shear, 0.001),
             (Param::Lens, 1e-3),
         ] {
             p[param] = value;
@@ -416,7 +413,7 @@ mod tests {
                 let (a, b) = outline.ends(s);
                 let (z, x) = (0.5 * (a.0 + b.0), 0.5 * (a.1 + b.1));
                 // A little off the outline, either way.
-                let at = model.map.to_px(z, x + if i % 2 == 0 { 0.004 } else { -0.004 });
+                let at = model.map.px_of(z, x + if i % 2 == 0 { 0.004 } else { -0.004 });
                 data.push(Datum { at, sigma: 0.1, on: On::Thread(edge), reach: 0.0 });
             }
         }
@@ -424,7 +421,7 @@ mod tests {
         for side in 0..2 {
             for t in [-15.0, -3.0, 8.0] {
                 let off = bar.offsets[side];
-                let at = model.map.to_px(
+                let at = model.map.px_of(
                     t * bar.along.0 + off * bar.across.0,
                     t * bar.along.1 + off * bar.across.1,
                 );

@@ -4,7 +4,7 @@ use crate::data::On;
 use crate::measure::{Best, FULLY_ROUNDED, FitError, Setting};
 use crate::measurement::{Chosen, FormFound, Measurement, Residual, ViewFound, Warning};
 use crate::params::{Param, Params};
-use crate::uncertainty::{Gradient, Uncertainty};
+use crate::uncertainty::{Gradient, UOf, Uncertainty};
 use crate::{budget, teeth};
 use form::shadow::Edge;
 use form::{Hand, Profile, Quantity, Source};
@@ -117,7 +117,7 @@ pub(crate) fn report(setting: &Setting<'_>, best: &Best) -> Result<Measurement, 
 fn roundings(
     setting: &Setting<'_>,
     best: &Best,
-    u_of: &dyn Fn(&dyn Fn(&Params) -> f64) -> f64,
+    u_of: UOf<'_>,
     found: &mut BTreeMap<&'static str, Quantity>,
 ) {
     let o = &best.outcome;
@@ -265,7 +265,7 @@ fn choices(
 fn view(
     setting: &Setting<'_>,
     best: &Best,
-    u_of: &dyn Fn(&dyn Fn(&Params) -> f64) -> f64,
+    u_of: UOf<'_>,
     warnings: &mut Vec<Warning>,
 ) -> ViewFound {
     let p = &best.outcome.params;
@@ -330,7 +330,7 @@ fn shadow_px(best: &Best) -> Vec<Vec<(f64, f64)>> {
     e.outlines
         .iter()
         .flatten()
-        .map(|o| o.polyline().iter().map(|(z, x)| e.model.map.to_px(*z, *x)).collect())
+        .map(|o| o.polyline().iter().map(|(z, x)| e.model.map.px_of(*z, *x)).collect())
         .collect()
 }
 
@@ -361,7 +361,7 @@ fn section_px(setting: &Setting<'_>, best: &Best) -> Vec<Vec<(f64, f64)>> {
                 for i in 0..=n {
                     let q = profile.point(piece, f64::from(i) / f64::from(n));
                     let z = phase + f64::from(groove) * pitch + q.z;
-                    line.push(model.map.to_px(z, sign * q.r));
+                    line.push(model.map.px_of(z, sign * q.r));
                 }
             }
         }
@@ -380,7 +380,7 @@ fn bar_px(setting: &Setting<'_>, best: &Best) -> Vec<[(f64, f64); 2]> {
         .iter()
         .flatten()
         .map(|q| {
-            let (z, x) = e.model.map.to_plane((q.x, q.y));
+            let (z, x) = e.model.map.plane_of((q.x, q.y));
             z * lines.along.0 + x * lines.along.1
         })
         .collect();
@@ -393,7 +393,7 @@ fn bar_px(setting: &Setting<'_>, best: &Best) -> Vec<[(f64, f64); 2]> {
             [low, high].map(|t| {
                 let z = t * lines.along.0 + off * lines.across.0;
                 let x = t * lines.along.1 + off * lines.across.1;
-                e.model.map.to_px(z, x)
+                e.model.map.px_of(z, x)
             })
         })
         .collect()

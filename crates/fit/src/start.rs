@@ -78,7 +78,7 @@ const BINS: usize = 96;
 
 /// Reads one edge. `points` levelled; a lower edge is turned over first.
 pub fn fold(points: &[(f64, f64)], edge: Edge, pitch_guess: f64) -> Option<Folded> {
-    if points.len() < 40 || !(pitch_guess > 2.0) {
+    if points.len() < 40 || pitch_guess.is_nan() || pitch_guess <= 2.0 {
         return None;
     }
     let sign = if edge == Edge::Upper { 1.0 } else { -1.0 };
@@ -110,7 +110,7 @@ pub fn fold(points: &[(f64, f64)], edge: Edge, pitch_guess: f64) -> Option<Folde
     let crest = sorted[BINS - 1 - BINS / 24];
     let root = sorted[BINS / 24];
     let depth = crest - root;
-    if !(depth > 1.5) {
+    if depth.is_nan() || depth <= 1.5 {
         return None;
     }
     // Crossings of three heights on both flanks, walking right from the middle of the crest.

@@ -3,7 +3,8 @@
 use crate::data::On;
 use crate::measure::Best;
 use crate::measurement::{Tooth, Warning};
-use crate::params::{Param, Params};
+use crate::params::Param;
+use crate::uncertainty::UOf;
 use form::shadow::Edge;
 use form::{Piece, Quantity};
 use std::collections::BTreeMap;
@@ -28,7 +29,7 @@ impl Flank {
 }
 
 /// Every tooth of which both flanks are seen.
-pub(crate) fn teeth(best: &Best, u_of: &dyn Fn(&dyn Fn(&Params) -> f64) -> f64) -> Vec<Tooth> {
+pub(crate) fn teeth(best: &Best, u_of: UOf<'_>) -> Vec<Tooth> {
     let o = &best.outcome;
     let p = &o.params;
     let scale = p[Param::Scale];

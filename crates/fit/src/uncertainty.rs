@@ -238,6 +238,9 @@ fn share(mode: Displacement, best: &Best, i: usize) -> f64 {
     }
 }
 
+/// Answers the standard uncertainty of a function of the parameters.
+pub type UOf<'a> = &'a dyn Fn(&dyn Fn(&Params) -> f64) -> f64;
+
 /// Slopes of a function by every parameter.
 pub struct Gradient([f64; crate::params::COUNT]);
 

@@ -1,4 +1,5 @@
 //! The two ways of casting a shadow, held against each other and against printed values.
+#![expect(clippy::unwrap_used, reason = "a test stops where a value is missing")]
 
 use approx::assert_abs_diff_eq;
 use form::shadow::{Edge, envelope, outline, place, seen_by_projector};
