@@ -326,14 +326,22 @@ fn sketch(d: &mut Canvas, job: &JobSheet, units: Units, place: Rect) {
     } else {
         String::new()
     };
-    d.write_wrapped(
-        pt(text.left, text.top - 3.0),
-        &format!("{radius}{}. Grind by the template, not by this sketch.", job.tool_setting),
-        text.width(),
-        SMALL_MM,
-        3.9,
-    );
+    let note = format!("{radius}{}. Grind by the template, not by this sketch.", job.tool_setting);
+    let mut lines = font::wrap(&note, text.width(), SMALL_MM, Weight::Regular);
+    if lines.len() > SETTING_LINES {
+        // What does not fit here stands on the template, which the last words point to.
+        let start = lines[..SETTING_LINES - 1].join(" ");
+        let start = font::shortened(&start, 0.92 * text.width(), SMALL_MM, Weight::Regular);
+        lines = vec![start, "Grind by the template, not by this sketch.".into()];
+    }
+    for (i, line) in lines.iter().enumerate() {
+        let y = text.top - 3.0 - 3.9 * i as f64;
+        d.write(pt(text.left, y), line, SMALL_MM, Anchor::Start);
+    }
 }
+
+/// Lines of setting instructions that fit below the sketch.
+const SETTING_LINES: usize = 2;
 
 /// The passes in as many columns, as large, as they fit.
 fn passes(d: &mut Canvas, job: &JobSheet, units: Units, place: Rect) -> Result<(), SheetError> {
