@@ -168,6 +168,13 @@ impl Kept {
             }
         }
         design(job, &mut out);
+        let mut told: Vec<Remark> = Vec::with_capacity(out.warnings.len());
+        for warning in std::mem::take(&mut out.warnings) {
+            if !told.contains(&warning) {
+                told.push(warning);
+            }
+        }
+        out.warnings = told;
         progress(1.0);
         Ok(out)
     }
@@ -289,7 +296,9 @@ fn design(job: &Job, out: &mut Findings) {
     }
     match nut_for(job, &screw) {
         Ok(nut) => {
-            for n in &nut.notices {
+            // With a tool for the screw, the nut is no part of what is looked at.
+            let notices = if job.sheets.tool_for == ToolFor::Nut { &nut.notices[..] } else { &[] };
+            for n in notices {
                 out.warnings.push(Remark::new(Part::Tool, &n.code, n.text.clone()));
             }
             out.nut = Some(Arc::new(nut));

@@ -47,7 +47,7 @@ pub struct PictureRef {
 }
 
 /// What is said about the bar.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct BarSaid {
     /// Width, mm.
     pub width_mm: Option<Quantity>,
@@ -261,12 +261,6 @@ pub struct SheetsSaid {
 /// Axial play aimed for in a small nut when nothing else is said, mm (common practice: 0.05 to
 /// 0.10 mm).
 pub const USUAL_PLAY_MM: f64 = 0.08;
-
-impl Default for BarSaid {
-    fn default() -> Self {
-        Self { width_mm: None, shape: BarShape::default(), drop: BarDrop::default(), at_px: None }
-    }
-}
 
 impl Default for NutSaid {
     fn default() -> Self {

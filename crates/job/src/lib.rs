@@ -15,6 +15,7 @@ mod journal;
 mod record;
 mod save;
 mod template;
+mod worksheet;
 
 pub use evaluate::{Kept, Loaded, Progress, Stopped, asked, evaluate, nut_for, screw_of, tool_for};
 pub use file::{FormatError, SCHEMA, from_text, names_of, to_text};
@@ -28,3 +29,4 @@ pub use journal::{Journal, Recovered, state_folder};
 pub use record::{CandidateRecord, Record};
 pub use save::{SaveError, backup_of, load, save, sha256_of, sha256_of_file, write_whole};
 pub use template::{TemplateError, export, info, template};
+pub use worksheet::{Bar, passes, worksheet};

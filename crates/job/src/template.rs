@@ -76,7 +76,7 @@ pub fn template(
         );
         return Err(TemplateError::NoTool(why));
     };
-    let leading = if tool.right.leading { FlankSide::Right } else { FlankSide::Left };
+    let leading = leading(tool);
     let (lead, follow) =
         if tool.right.leading { (&tool.right, &tool.left) } else { (&tool.left, &tool.right) };
     let taken = |degrees: f64| Quantity::assumed(degrees, 0.0);
@@ -107,13 +107,7 @@ pub fn template(
             ToolFor::Nut => "tool for the nut, copies the screw's ridge".into(),
             ToolFor::Screw => "tool for the screw, copies its groove".into(),
         },
-        form: sheets::ToolForm {
-            right_flank_deg: tool.right.angle_deg,
-            left_flank_deg: tool.left.angle_deg,
-            tip_flat_mm: tool.tip_flat_mm,
-            corner_radius_mm: Quantity::derived(tool.corner_radius_mm, 0.0),
-            depth_mm: tool.form_depth_mm,
-        },
+        form: drawn(tool),
         leading,
         clearance: SideClearance {
             lead_angle_deg: tool.lead_angle_deg,
@@ -137,12 +131,28 @@ pub fn template(
     }
 }
 
+/// The side of a tool that goes first.
+pub(crate) fn leading(tool: &shop::ToolForm) -> FlankSide {
+    if tool.right.leading { FlankSide::Right } else { FlankSide::Left }
+}
+
+/// A tool as it is drawn.
+pub(crate) fn drawn(tool: &shop::ToolForm) -> sheets::ToolForm {
+    sheets::ToolForm {
+        right_flank_deg: tool.right.angle_deg,
+        left_flank_deg: tool.left.angle_deg,
+        tip_flat_mm: tool.tip_flat_mm,
+        corner_radius_mm: Quantity::derived(tool.corner_radius_mm, 0.0),
+        depth_mm: tool.form_depth_mm,
+    }
+}
+
 fn pitch_u(findings: &Findings) -> f64 {
     findings.screw.as_ref().map_or(0.0, |s| s.pitch_mm.u)
 }
 
-/// Writes the template as PDF (A4 and US Letter), SVG and DXF into `folder`; returns the files, the
-/// PDF on the job's paper first.
+/// Writes the template as PDF (A4 and US Letter), SVG and DXF into `folder`, and for a nut its job
+/// sheet; returns the files, the template on the job's paper first.
 ///
 /// # Errors
 /// [`TemplateError`]; files that were there before stay whole.
@@ -168,6 +178,16 @@ pub fn export(
         let stem = if i == 0 { "template".to_owned() } else { format!("template-{}", i + 1) };
         files.push((format!("{stem}.svg"), sheets::svg(page).into_bytes()));
         files.push((format!("{stem}.dxf"), sheets::dxf(page).into_bytes()));
+    }
+    if job.sheets.tool_for == ToolFor::Nut && findings.nut.is_some() {
+        for paper in [first, second] {
+            let pages = crate::worksheet::worksheet(job, findings, paper, date)?;
+            let name = match paper {
+                PaperSaid::A4 => "job-sheet-a4.pdf",
+                PaperSaid::Letter => "job-sheet-letter.pdf",
+            };
+            files.push((name.to_owned(), sheets::pdf(&pages)?));
+        }
     }
     let failed = |path: &Path, source: std::io::Error| TemplateError::Io {
         path: path.display().to_string(),

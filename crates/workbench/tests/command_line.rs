@@ -1,5 +1,7 @@
 //! The command line from outside: what it prints, what it writes, how it ends.
 
+#![expect(clippy::unwrap_used, clippy::panic, reason = "a test that cannot go on stops")]
+
 use serde_json::Value;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};

@@ -1,5 +1,7 @@
 //! The window, driven by its labels, without a display.
 
+#![expect(clippy::unwrap_used, clippy::panic, reason = "a test that cannot go on stops")]
+
 use eframe::egui::{self, Event, Key, Modifiers, PointerButton, Pos2, Role};
 use egui_kittest::Harness;
 use egui_kittest::kittest::{NodeT, Queryable};
@@ -96,7 +98,7 @@ impl Bench {
 
     fn on_screen(&self, (x, y): (f64, f64)) -> Pos2 {
         let window = self.harness.state();
-        window.bench.camera.to_screen(window.picture_view().unwrap(), x, y)
+        window.bench.camera.on_screen(window.picture_view().unwrap(), x, y)
     }
 
     fn click_picture(&mut self, at_px: (f64, f64)) {
@@ -161,6 +163,8 @@ fn calibrate_from_the_bar() {
     bench.enter("Width of the bar", "6");
     assert!(bench.says("has no unit"));
     assert_eq!(bench.job().bar.width_mm, None);
+    // The keyboard stays where the mistake is.
+    assert!(bench.harness.ctx.text_edit_focused());
     bench.enter("Width of the bar", "6 mm");
     bench.settle();
     let true_pitch = shown.scene.thread.section().pitch_mm();

@@ -6,13 +6,8 @@ use super::failure::Failure;
 use super::{print, print_json, text, work};
 use form::Quantity;
 use serde::Serialize;
-use shop::{GearRequest, HalfNuts, PassRequest, ToolHolding, WireThread};
+use shop::{GearRequest, HalfNuts, WireThread};
 use std::path::Path;
-
-/// A boring bar fills this share of the bore, so that chips have room (common practice).
-const BAR_OF_BORE: f64 = 0.65;
-/// A boring bar stands out this much farther than the nut is long, mm (common practice).
-const BAR_BEYOND_NUT_MM: f64 = 10.0;
 
 fn usage(e: impl std::fmt::Display) -> Failure {
     Failure::Usage(e.to_string())
@@ -123,13 +118,7 @@ pub(super) fn passes(path: &Path, how: How) -> Result<(), Failure> {
     let Some(nut) = &opened.findings.nut else {
         return Err(Failure::without_measurement(&opened.findings));
     };
-    let holding = ToolHolding::Bar {
-        diameter_mm: BAR_OF_BORE * nut.bore_mm.value,
-        overhang_mm: nut.length_mm + BAR_BEYOND_NUT_MM,
-        carbide: false,
-    };
-    let plan = shop::plan_passes(&PassRequest::for_nut(nut, holding))
-        .map_err(|e| Failure::NotMeasured(e.to_string()))?;
+    let (bar, plan) = job::passes(nut).map_err(Failure::NotMeasured)?;
     if how.json {
         return print_json(&plan);
     }
@@ -137,8 +126,8 @@ pub(super) fn passes(path: &Path, how: How) -> Result<(), Failure> {
     print(&format!(
         "Passes for the nut, straight in, equal areas. Assumed: steel boring bar of {} standing out \
          {}.\n\n",
-        units.plain(BAR_OF_BORE * nut.bore_mm.value, 1),
-        units.plain(nut.length_mm + BAR_BEYOND_NUT_MM, 0)
+        units.plain(bar.diameter_mm, 1),
+        units.plain(bar.overhang_mm, 0)
     ));
     print("  pass     adds          depth         dial (turns, divisions)\n");
     for p in &plan.passes {

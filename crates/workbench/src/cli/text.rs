@@ -124,7 +124,7 @@ pub fn odds(p: f64) -> String {
         "> 99.9 %".into()
     } else if p < 0.001 {
         "< 0.1 %".into()
-    } else if p > 0.99 || p < 0.01 {
+    } else if !(0.01..=0.99).contains(&p) {
         format!("{:.1} %", 100.0 * p)
     } else {
         format!("{:.0} %", 100.0 * p)

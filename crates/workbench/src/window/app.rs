@@ -6,6 +6,7 @@ use super::dialog::Dialogs;
 use super::look::palette;
 use super::panels;
 use super::route;
+use super::stage::{Stage, Standing};
 use super::state::{Asked, Bench, Leaving, Pointer, Shown, Tone, Work};
 use super::widgets::{self, bold, main_button};
 use super::work::{Hands, Wake};
@@ -402,14 +403,14 @@ fn status(ui: &mut Ui, bench: &Bench, under: Under, out: &mut Vec<Command>) {
                 }
             }
             Work::Idle => {
-                let text = if bench.loaded.is_none() {
-                    "no picture"
-                } else if bench.up_to_date() {
-                    "all worked out"
-                } else {
-                    "stopped: what is shown is the last result"
+                let waiting = Stage::ALL.into_iter().find(|s| bench.standing(*s) == Standing::Asks);
+                let text = match waiting {
+                    _ if bench.loaded.is_none() => "no picture".to_owned(),
+                    _ if !bench.up_to_date() => "stopped: what is shown is the last result".into(),
+                    Some(stage) => format!("{} needs you", stage.name()),
+                    None => "all worked out".to_owned(),
                 };
-                ui.label(small(text.into()));
+                ui.label(small(text));
             }
         }
         ui.with_layout(Layout::right_to_left(Align::Center), |ui| {

@@ -38,7 +38,7 @@ impl Camera {
 
     /// Where a picture point lies on the screen.
     #[must_use]
-    pub fn to_screen(&self, view: Rect, x_px: f64, y_px: f64) -> Pos2 {
+    pub fn on_screen(&self, view: Rect, x_px: f64, y_px: f64) -> Pos2 {
         let zoom = f64::from(self.zoom);
         let centre = view.center();
         pos2(
@@ -49,7 +49,7 @@ impl Camera {
 
     /// Which picture point lies under a screen point.
     #[must_use]
-    pub fn to_picture(&self, view: Rect, at: Pos2) -> (f64, f64) {
+    pub fn in_picture(&self, view: Rect, at: Pos2) -> (f64, f64) {
         let away = (at - view.center()) / self.zoom;
         (self.centre_px.0 + f64::from(away.x), self.centre_px.1 + f64::from(away.y))
     }
@@ -72,7 +72,7 @@ impl Camera {
     ) {
         let least = 0.25 * Self::whole(view, width_px.max(1), height_px.max(1));
         let zoom = (self.zoom * factor).clamp(least.min(MOST_ZOOM), MOST_ZOOM);
-        let under = self.to_picture(view, at);
+        let under = self.in_picture(view, at);
         self.zoom = zoom;
         let away: Vec2 = vec2(at.x - view.center().x, at.y - view.center().y) / zoom;
         self.centre_px = (under.0 - f64::from(away.x), under.1 - f64::from(away.y));
@@ -101,9 +101,9 @@ mod tests {
         for (at, factor) in
             [(pos2(130.0, 80.0), 1.7), (pos2(880.0, 640.0), 3.0), (pos2(500.0, 350.0), 0.4)]
         {
-            let before = camera.to_picture(view(), at);
+            let before = camera.in_picture(view(), at);
             camera.zoom_at(view(), at, factor, 4000, 3000);
-            let after = camera.to_picture(view(), at);
+            let after = camera.in_picture(view(), at);
             assert!((before.0 - after.0).abs() < 1e-2 && (before.1 - after.1).abs() < 1e-2);
         }
     }
@@ -113,8 +113,8 @@ mod tests {
         let mut camera = Camera::default();
         camera.settle(view(), 4000, 3000);
         camera.pan(vec2(33.0, -20.0));
-        let p = camera.to_screen(view(), 1234.5, 987.25);
-        let (x, y) = camera.to_picture(view(), p);
+        let p = camera.on_screen(view(), 1234.5, 987.25);
+        let (x, y) = camera.in_picture(view(), p);
         assert!((x - 1234.5).abs() < 1e-2 && (y - 987.25).abs() < 1e-2);
         assert!(!camera.fitted);
     }

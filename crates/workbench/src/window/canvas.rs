@@ -107,7 +107,7 @@ impl Canvas {
         out: &mut Vec<Command>,
     ) -> Under {
         let screen = response.interact_pointer_pos().or(response.hover_pos());
-        let at_px = screen.map(|s| bench.camera.to_picture(view, s));
+        let at_px = screen.map(|s| bench.camera.in_picture(view, s));
         let mut under = Under { at_px, edge_px: None };
         match bench.pointer {
             Pointer::Look => {
@@ -117,7 +117,7 @@ impl Canvas {
             Pointer::BarBox | Pointer::ThreadBox => {
                 if response.drag_started_by(PointerButton::Primary) {
                     let from = ui.input(|i| i.pointer.press_origin()).or(screen);
-                    self.drawing = from.map(|s| bench.camera.to_picture(view, s));
+                    self.drawing = from.map(|s| bench.camera.in_picture(view, s));
                 }
                 if response.drag_stopped_by(PointerButton::Primary)
                     && let (Some(from), Some(to)) = (self.drawing.take(), at_px)
@@ -153,13 +153,13 @@ impl Canvas {
                 .thread
                 .points
                 .iter()
-                .map(|p| bench.camera.to_screen(view, p.x_px, p.y_px).distance(screen))
+                .map(|p| bench.camera.on_screen(view, p.x_px, p.y_px).distance(screen))
                 .enumerate()
                 .filter(|(_, d)| *d < GRASP)
                 .min_by(|a, b| a.1.total_cmp(&b.1))
                 .map(|(i, _)| i)
         };
-        let screen = bench.camera.to_screen(view, at.0, at.1);
+        let screen = bench.camera.on_screen(view, at.0, at.1);
         if response.drag_started_by(PointerButton::Primary) {
             self.dragging = grasped(screen);
             out.push(Command::Choose(self.dragging));
@@ -198,8 +198,8 @@ impl Canvas {
     ) {
         if let (Some(from), Some(to)) = (self.drawing, at_px) {
             let rect = Rect::from_two_pos(
-                bench.camera.to_screen(view, from.0, from.1),
-                bench.camera.to_screen(view, to.0, to.1),
+                bench.camera.on_screen(view, from.0, from.1),
+                bench.camera.on_screen(view, to.0, to.1),
             );
             painter.rect_stroke(rect, 0.0, Stroke::new(2.0, over::BAR), StrokeKind::Middle);
         }

@@ -29,10 +29,17 @@ pub enum Command {
     Compare(usize),
     /// Choose a clicked point.
     Choose(Option<usize>),
+    /// The entry that was to be typed in has the keyboard.
+    Focused,
     /// Text was typed.
     Type(Field, String),
-    /// Typed text is to be taken.
-    Enter(Field),
+    /// Typed text is to be taken; after Enter the keyboard stays there when it cannot be.
+    Enter {
+        /// The entry.
+        field: Field,
+        /// Whether by the key, rather than by going elsewhere.
+        by_key: bool,
+    },
     /// Ask for a file.
     Ask(Asked),
     /// The desktop has no dialog: the path is typed.
@@ -199,11 +206,18 @@ pub fn apply(bench: &mut Bench, command: Command) -> Vec<Effect> {
             bench.history.settle();
             bench.point = point;
         }
+        C::Focused => bench.focus = None,
         C::Type(field, text) => {
             bench.wrong.remove(&field);
             bench.drafts.insert(field, text);
         }
-        C::Enter(field) => return enter(bench, field),
+        C::Enter { field, by_key } => {
+            let effects = enter(bench, field);
+            if by_key && bench.wrong.contains_key(&field) {
+                bench.focus = Some(field);
+            }
+            return effects;
+        }
         C::Ask(asked) => {
             if asked == Asked::Export
                 && let Some(why) = not_exportable(bench)
@@ -409,9 +423,11 @@ fn opened(bench: &mut Bench, opened: Opened) -> Vec<Effect> {
     if let Some(path) = path {
         remember(bench, &path);
     }
+    bench.focus = None;
     bench.stage = if bench.job().picture.is_none() {
         Stage::Picture
     } else if bench.job().bar.width_mm.is_none() {
+        bench.focus = Some(Field::BarWidth);
         Stage::Bar
     } else {
         Stage::Form
@@ -660,7 +676,7 @@ mod tests {
 
     fn typed(bench: &mut Bench, field: Field, text: &str) -> Vec<Effect> {
         apply(bench, Command::Type(field, text.into()));
-        apply(bench, Command::Enter(field))
+        apply(bench, Command::Enter { field, by_key: true })
     }
 
     #[test]

@@ -88,11 +88,16 @@ pub fn open(start: Start) -> Result<(), Failure> {
             Ok(Box::new(window))
         }),
     );
-    made.map_err(|e| Failure::Refused(format!("the window cannot be opened: {e}. {NO_DISPLAY}")))
+    made.map_err(|e| {
+        // The toolkit's error names its own source files; the last clause is the reason.
+        let text = e.to_string();
+        let reason = text.rsplit(": ").next().unwrap_or(&text);
+        Failure::Refused(format!("the window cannot be opened ({reason}). {NO_DISPLAY}"))
+    })
 }
 
-const NO_DISPLAY: &str = "There is no display for a window here (neither WAYLAND_DISPLAY nor \
-    DISPLAY leads to one). Every capability is also a command: see flanklight --help, for example \
+const NO_DISPLAY: &str = "There is no display for a window here: neither WAYLAND_DISPLAY nor \
+    DISPLAY leads to one. Every capability is also a command: see flanklight --help, for example \
     flanklight measure PICTURE --bar 6mm.";
 
 /// Whether the environment names a display at all; whether it answers is seen when it is asked.

@@ -2,7 +2,7 @@
 
 use super::look::{over, residual_colour};
 use super::stage::Stage;
-use super::state::{Bench, Shown};
+use super::state::{Bench, Shown, entered};
 use eframe::egui::{Align2, Color32, FontId, Painter, Pos2, Rect, Shape, Stroke, StrokeKind, vec2};
 use fit::Measurement;
 use picture::EdgePoint;
@@ -28,28 +28,34 @@ fn plate(painter: &Painter, at: Pos2, align: Align2, text: &str, colour: Color32
 
 /// Draws everything the stage calls for.
 pub fn draw(painter: &Painter, view: Rect, bench: &Bench) {
-    let at = |x: f64, y: f64| bench.camera.to_screen(view, x, y);
+    let at = |x: f64, y: f64| bench.camera.on_screen(view, x, y);
     if let Some(findings) = bench.findings() {
         if let Some(m) = &findings.measurement {
             bar_fitted(painter, m, &at);
+            // The model goes on for ever; the picture's thread does not.
+            let ends = findings.thread.as_ref().map(|t| (t.axis, t.ends_px));
+            let seen = |part: &[(f64, f64)]| -> Vec<Pos2> {
+                part.iter()
+                    .filter(|p| {
+                        ends.is_none_or(|(axis, (from, to))| {
+                            (from..=to).contains(&(p.0 * axis.0 + p.1 * axis.1))
+                        })
+                    })
+                    .map(|p| at(p.0, p.1))
+                    .collect()
+            };
             match bench.shown {
                 Shown::Shadow => {
                     residuals(painter, view, m, &at);
                     if bench.camera.zoom > 0.8 {
                         for part in &m.shadow_px {
-                            let points = part.iter().map(|p| at(p.0, p.1)).collect();
-                            painter.add(Shape::line(points, Stroke::new(1.0, over::SHADOW)));
+                            painter.add(Shape::line(seen(part), Stroke::new(1.0, over::SHADOW)));
                         }
                     }
                 }
                 Shown::Section => {
                     for part in &m.section_px {
-                        line(
-                            painter,
-                            part.iter().map(|p| at(p.0, p.1)).collect(),
-                            2.0,
-                            over::SECTION,
-                        );
+                        line(painter, seen(part), 2.0, over::SECTION);
                     }
                 }
             }
@@ -87,7 +93,7 @@ fn bar_label(painter: &Painter, bench: &Bench, at: &dyn Fn(f64, f64) -> Pos2) {
         .job()
         .bar
         .width_mm
-        .map_or_else(|| "bar: width?".to_owned(), |q| format!("bar {}", bench.units().show(q)));
+        .map_or_else(|| "bar: width?".to_owned(), |q| format!("bar {}", entered(q, bench.units())));
     let middle = corners.iter().fold(vec2(0.0, 0.0), |s, c| s + c.to_vec2() / 4.0).to_pos2();
     plate(painter, middle, Align2::CENTER_CENTER, &width, over::BAR);
 }

@@ -3,7 +3,7 @@
 use super::command::Command;
 use super::look::{BOLD, Palette, palette};
 use super::stage::{Stage, Standing};
-use super::state::Bench;
+use super::state::{Bench, entered};
 use eframe::egui::{
     self, Align2, FontFamily, FontId, Painter, Pos2, Rect, Role, Sense, Stroke, StrokeKind, Ui,
     WidgetInfo, pos2, vec2,
@@ -161,7 +161,7 @@ pub fn result(bench: &Bench, stage: Stage) -> String {
                     fit::BarShape::Round => "rod",
                     fit::BarShape::Flat => "strip",
                 };
-                format!("{shape} {}", units.show(q))
+                format!("{shape} {}", entered(q, units))
             },
         ),
         Stage::Thread if !job.thread.points.is_empty() => {

@@ -132,8 +132,10 @@ pub struct Bench {
     pub camera: Camera,
     /// What is drawn over it.
     pub shown: Shown,
-    /// Whether straight-line readings stand beside the form.
+    /// Candidate the section is compared with, by its place among them.
     pub candidate: usize,
+    /// Entry that is to be typed in next.
+    pub focus: Option<Field>,
     /// Text typed and not yet taken.
     pub drafts: BTreeMap<Field, String>,
     /// Why typed text was not taken.
@@ -181,6 +183,7 @@ impl Default for Bench {
             camera: Camera::default(),
             shown: Shown::default(),
             candidate: 0,
+            focus: None,
             drafts: BTreeMap::new(),
             wrong: BTreeMap::new(),
             point: None,
@@ -298,7 +301,8 @@ impl Bench {
 }
 
 /// An entered length as the person would write it: no digits that were not given.
-fn entered(q: form::Quantity, units: Units) -> String {
+#[must_use]
+pub fn entered(q: form::Quantity, units: Units) -> String {
     let k = units.in_mm();
     let number = |v: f64| {
         let text = format!("{:.6}", v / k);

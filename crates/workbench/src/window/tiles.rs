@@ -11,8 +11,8 @@ use std::sync::Arc;
 
 /// Most textures kept: 64 of 4 MB.
 const MOST_KEPT: usize = 64;
-/// Most made in one frame, so that no frame takes long.
-const MOST_PER_FRAME: usize = 3;
+/// Most made in one frame besides the smallest level, so that no frame takes long.
+const MOST_PER_FRAME: usize = 1;
 
 /// Textures of the tiles that were seen lately.
 #[derive(Default)]
@@ -32,11 +32,10 @@ impl Tiles {
         self.frame += 1;
         let ctx = painter.ctx().clone();
         let wanted = levels.for_zoom(camera.zoom * ctx.pixels_per_point());
-        let mut made = 0;
         // The smallest level is one tile and always there: nothing is ever blank.
-        self.draw_level(painter, view, camera, levels, levels.smallest(), &mut made, 1);
+        let mut made = self.draw_level(painter, view, camera, levels, levels.smallest());
         if wanted != levels.smallest() {
-            self.draw_level(painter, view, camera, levels, wanted, &mut made, MOST_PER_FRAME);
+            made = self.draw_level(painter, view, camera, levels, wanted);
         }
         if made >= MOST_PER_FRAME {
             ctx.request_repaint();
@@ -49,6 +48,7 @@ impl Tiles {
         }
     }
 
+    /// Draws one level; returns how many textures had to be made.
     fn draw_level(
         &mut self,
         painter: &Painter,
@@ -56,14 +56,13 @@ impl Tiles {
         camera: &Camera,
         levels: &Levels,
         number: usize,
-        made: &mut usize,
-        most: usize,
-    ) {
-        let Some(level) = levels.level(number) else { return };
+    ) -> usize {
+        let mut made = 0;
+        let Some(level) = levels.level(number) else { return made };
         let scale = (1u64 << number) as f64;
         let side = TILE as f64 * scale;
-        let (x0, y0) = camera.to_picture(view, view.min);
-        let (x1, y1) = camera.to_picture(view, view.max);
+        let (x0, y0) = camera.in_picture(view, view.min);
+        let (x1, y1) = camera.in_picture(view, view.max);
         let last = |pixels: usize| pixels.div_ceil(TILE).saturating_sub(1);
         let range = |from: f64, to: f64, pixels: usize| {
             let clamp = |v: f64| (v / side).floor().clamp(0.0, last(pixels) as f64) as usize;
@@ -73,17 +72,17 @@ impl Tiles {
             for column in range(x0, x1, level.width) {
                 let key = (number, column, row);
                 if !self.kept.contains_key(&key) {
-                    if *made >= most {
+                    if made >= MOST_PER_FRAME {
                         continue;
                     }
-                    *made += 1;
+                    made += 1;
                     let texture = texture(painter.ctx(), level.tile(column, row), key);
                     self.kept.insert(key, (texture, self.frame));
                 }
                 let Some((texture, used)) = self.kept.get_mut(&key) else { continue };
                 *used = self.frame;
                 let [w, h] = texture.size();
-                let at = |x: f64, y: f64| camera.to_screen(view, x, y);
+                let at = |x: f64, y: f64| camera.on_screen(view, x, y);
                 let (left, top) = (column as f64 * side, row as f64 * side);
                 let rect = Rect::from_min_max(
                     at(left, top),
@@ -93,6 +92,7 @@ impl Tiles {
                 painter.image(texture.id(), rect, whole, Color32::WHITE);
             }
         }
+        made
     }
 }
 

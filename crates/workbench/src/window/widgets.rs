@@ -49,7 +49,7 @@ pub fn remark(ui: &mut Ui, colour: Color32, text: &str) {
         .inner_margin(Margin { left: 12, right: 8, top: 6, bottom: 6 })
         .show(ui, |ui| {
             ui.set_width(ui.available_width());
-            ui.label(text);
+            ui.label(sentence(text));
         });
     let rect = shown.response.rect;
     ui.painter().rect_filled(
@@ -57,6 +57,13 @@ pub fn remark(ui: &mut Ui, colour: Color32, text: &str) {
         0.0,
         colour,
     );
+}
+
+/// `text` with a capital: messages begin in the middle of a sentence on the command line.
+#[must_use]
+pub fn sentence(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
 
 /// An entry with its name above it; what is wrong with the text stands under it.
@@ -89,11 +96,15 @@ pub fn entry(
         })
         .inner
         .labelled_by(label.id);
+    if bench.focus == Some(field) {
+        response.request_focus();
+        out.push(Command::Focused);
+    }
     if response.changed() {
         out.push(Command::Type(field, text));
     }
     if response.lost_focus() {
-        out.push(Command::Enter(field));
+        out.push(Command::Enter { field, by_key: pressed(ui, Key::Enter) });
     }
     if let Some(wrong) = wrong {
         ui.label(RichText::new(wrong).color(p.bad));

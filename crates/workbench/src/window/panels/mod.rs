@@ -11,7 +11,7 @@ mod tool;
 
 use super::command::Command;
 use super::look::palette;
-use super::stage::Stage;
+use super::stage::{Stage, Standing};
 use super::state::Bench;
 use super::widgets;
 use eframe::egui::{self, RichText, TextStyle, Ui};
@@ -37,7 +37,21 @@ pub fn show(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         Stage::Tool => tool::show(ui, bench, out),
         Stage::Sheets => sheets::show(ui, bench, out),
     }
+    next(ui, bench, out);
     ui.add_space(12.0);
+}
+
+/// The way on, for those who do not yet know it.
+fn next(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
+    let Some(next) = Stage::ALL.get(bench.stage.number()).copied() else { return };
+    if bench.standing(bench.stage) == Standing::Asks || bench.standing(next) == Standing::Waiting {
+        return;
+    }
+    ui.add_space(10.0);
+    let words = format!("Next: {}", next.name());
+    if widgets::main_button(ui, &words).clicked() {
+        out.push(Command::GoTo(next));
+    }
 }
 
 fn part(stage: Stage) -> Part {
@@ -58,9 +72,12 @@ fn troubles(ui: &mut Ui, bench: &Bench, stage: Stage) {
     let p = palette(ui);
     let here = part(stage);
     for t in findings.troubles.iter().filter(|t| t.part == here) {
-        widgets::remark(ui, p.bad, &t.text);
+        // What was not entered yet is no failure.
+        let colour = if t.code == "bar-width" { p.accent } else { p.bad };
+        widgets::remark(ui, colour, &t.text);
     }
-    if let Some(before) = findings.first_trouble().filter(|t| t.part < here) {
+    let waiting = bench.standing(stage) == Standing::Waiting;
+    if let Some(before) = findings.first_trouble().filter(|t| waiting && t.part < here) {
         let name = Stage::ALL.into_iter().find(|s| part(*s) == before.part).map_or("", Stage::name);
         widgets::remark(ui, p.doubt, &format!("Waits for {name}: {}", before.text));
     }
