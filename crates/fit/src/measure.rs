@@ -53,6 +53,10 @@ const BAR_DATA: usize = 80;
 const TILT_RAD: f64 = 0.026;
 /// Standard deviation of the stretch and shear believed of a picture of a leaning plane.
 const ASPECT: f64 = 0.015;
+/// Fall of the cost that a first-order look must promise before a second fit is made.
+const WORTH_TRYING: f64 = 100.0;
+/// Believed distortion of a lens at the corner of the picture, as a fraction.
+const LENS: f64 = 0.004;
 /// Relative standard deviation of a distance estimated from the focal length in the picture file.
 const FOCAL_DOUBT: f64 = 0.15;
 /// Fraction of the largest radius from which a crest or root counts as fully rounded: the difference
@@ -189,6 +193,9 @@ fn run(setting: &Setting<'_>, tell: &dyn Fn(f32) -> bool) -> Result<Best, FitErr
         outcome = better;
     }
     tell(0.7);
+    if let Some(better) = try_lens(&full, &outcome) {
+        outcome = better;
+    }
     for param in [Param::RootRound, Param::CrestRound] {
         let better = if outcome.free.contains(&param) {
             without_rounding(&full, &outcome, param)
@@ -274,10 +281,22 @@ fn prior_cost(o: &Outcome, priors: &[Prior]) -> f64 {
 fn try_keystone(full: &Fitting<'_>, plain: &Outcome) -> Option<Outcome> {
     let mut free = plain.free.clone();
     free.extend([Param::KeystoneZ, Param::KeystoneX]);
-    if full.promised_gain(plain, &free)? < clearly(full, plain) {
+    if full.promised_gain(plain, &free)? < WORTH_TRYING {
         return None;
     }
     free.extend([Param::Aspect, Param::Shear]);
+    let tried = full.run(plain.frame, plain.params, &free, Effort::FULL)?;
+    let gain = gain(full, plain, &tried, &plain.masked);
+    (gain > clearly(full, &tried)).then_some(tried)
+}
+
+/// Frees one coefficient of radial distortion; keeps it when the data clearly want it.
+fn try_lens(full: &Fitting<'_>, plain: &Outcome) -> Option<Outcome> {
+    let mut free = plain.free.clone();
+    free.push(Param::Lens);
+    if full.promised_gain(plain, &free)? < WORTH_TRYING {
+        return None;
+    }
     let tried = full.run(plain.frame, plain.params, &free, Effort::FULL)?;
     let gain = gain(full, plain, &tried, &plain.masked);
     (gain > clearly(full, &tried)).then_some(tried)
@@ -376,6 +395,10 @@ impl<'a> Setting<'a> {
         let near =
             |param, value, sd, block| Prior { belief: Belief::Near(param, value), sd, block };
         let mut priors = vec![
+            // So weak that it speaks only where a flank cannot be seen at all.
+            near(Param::TanRight, 0.3, 1.0, Block::Lens),
+            near(Param::TanLeft, 0.3, 1.0, Block::Lens),
+            near(Param::Lens, 0.0, LENS, Block::Lens),
             near(
                 Param::BarWidth,
                 known.bar_width_mm.value,

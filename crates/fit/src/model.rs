@@ -46,7 +46,8 @@ pub struct Model {
 impl Model {
     /// Builds the model; `None` where the parameters make no screw.
     pub fn new(p: &Params, frame: &Frame) -> Option<Self> {
-        let (right, left) = (p[Param::TanRight].atan(), p[Param::TanLeft].atan());
+        // A flank cannot lean over its own groove: a search that tries is turned round.
+        let (right, left) = (p[Param::TanRight].abs().atan(), p[Param::TanLeft].abs().atan());
         let sharp = Section::new(SectionNumbers {
             pitch_mm: p[Param::Pitch],
             depth_mm: p[Param::Depth],

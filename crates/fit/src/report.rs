@@ -7,26 +7,31 @@ use crate::params::{Param, Params};
 use crate::uncertainty::{Gradient, UOf, Uncertainty};
 use crate::{budget, teeth};
 use form::shadow::Edge;
-use form::{Hand, Profile, Quantity, Source};
+use form::{Hand, Piece, Profile, Quantity, Source};
 use std::collections::BTreeMap;
 
 /// A probability below which hand or starts are called "cannot tell".
 const TELLABLE: f64 = 0.8;
 
+/// Observations of a piece of the section below which it counts as hidden.
+const LEAST_SEEN: usize = 5;
+
 /// Quantities that are functions of the parameters, by the names of [`FormFound`].
 pub(crate) type Function = (&'static str, Box<dyn Fn(&Params) -> f64>);
 
 pub(crate) fn functions(starts: f64) -> Vec<Function> {
-    let tans = |p: &Params| p[Param::TanRight] + p[Param::TanLeft];
+    let tans = |p: &Params| p[Param::TanRight].abs() + p[Param::TanLeft].abs();
     let f = |name, f: Box<dyn Fn(&Params) -> f64>| -> Function { (name, f) };
     vec![
         f("pitch_mm", Box::new(|p| p[Param::Pitch])),
         f("lead_mm", Box::new(move |p| p[Param::Pitch] * starts)),
-        f("right_flank_deg", Box::new(|p| p[Param::TanRight].atan().to_degrees())),
-        f("left_flank_deg", Box::new(|p| p[Param::TanLeft].atan().to_degrees())),
+        f("right_flank_deg", Box::new(|p| p[Param::TanRight].abs().atan().to_degrees())),
+        f("left_flank_deg", Box::new(|p| p[Param::TanLeft].abs().atan().to_degrees())),
         f(
             "included_angle_deg",
-            Box::new(|p| (p[Param::TanRight].atan() + p[Param::TanLeft].atan()).to_degrees()),
+            Box::new(|p| {
+                (p[Param::TanRight].abs().atan() + p[Param::TanLeft].abs().atan()).to_degrees()
+            }),
         ),
         f("depth_mm", Box::new(|p| p[Param::Depth])),
         f("crest_flat_mm", Box::new(|p| p[Param::CrestFlat])),
@@ -70,6 +75,7 @@ pub(crate) fn report(setting: &Setting<'_>, best: &Best) -> Result<Measurement, 
     if starts.is_none() {
         found.remove("lead_mm");
     }
+    misfit(setting, best, &mut found, &mut warnings);
     let get = |name: &str| found.get(name).copied();
     let form = FormFound {
         pitch_mm: get("pitch_mm"),
@@ -133,7 +139,7 @@ fn roundings(
             let flat = match param {
                 Param::CrestRound => p[Param::CrestFlat],
                 _ => {
-                    let tans = p[Param::TanRight] + p[Param::TanLeft];
+                    let tans = p[Param::TanRight].abs() + p[Param::TanLeft].abs();
                     p[Param::Pitch] - p[Param::CrestFlat] - p[Param::Depth] * tans
                 }
             };
@@ -162,23 +168,41 @@ fn cannot_tell(
     warnings: &mut Vec<Warning>,
 ) {
     let e = &best.outcome.evaluated;
-    let root_seen = best
-        .data
-        .iter()
-        .zip(&e.feet)
-        .zip(&best.outcome.weights)
-        .filter(|((_, _), w)| **w > 0.2)
-        .filter_map(|((d, foot), _)| match d.on {
-            On::Thread(edge) => {
-                let outline = e.outlines[usize::from(edge == Edge::Lower)].as_ref()?;
-                let segment = &outline.segments[foot.as_ref()?.segment];
-                Some(outline.vertices[segment.a].site.piece.is_root())
-            }
-            On::Bar(_) => None,
-        })
-        .filter(|root| *root)
-        .count();
-    if root_seen < 5 {
+    let seen_on = |wanted: &dyn Fn(Piece) -> bool| {
+        best.data
+            .iter()
+            .zip(&e.feet)
+            .zip(&best.outcome.weights)
+            .filter(|((_, _), w)| **w > 0.2)
+            .filter_map(|((d, foot), _)| match d.on {
+                On::Thread(edge) => {
+                    let outline = e.outlines[usize::from(edge == Edge::Lower)].as_ref()?;
+                    let segment = &outline.segments[foot.as_ref()?.segment];
+                    Some(outline.vertices[segment.a].site.piece)
+                }
+                On::Bar(_) => None,
+            })
+            .filter(|piece| wanted(*piece))
+            .count()
+    };
+    for (name, flank) in
+        [("right_flank_deg", Piece::FlankRight), ("left_flank_deg", Piece::FlankLeft)]
+    {
+        if seen_on(&|piece| piece == flank) < LEAST_SEEN || found[name].u > 10.0 {
+            found.remove(name);
+            found.remove("included_angle_deg");
+            warnings.push(Warning::new(
+                "flank-hidden",
+                format!(
+                    "The {} flank cannot be seen in this shadow: the corner of the crest hides it, \
+                     as on square and nearly square threads. Its angle cannot be told; look at the \
+                     end of the screw, or cast a replica.",
+                    name.split('_').next().unwrap_or_default()
+                ),
+            ));
+        }
+    }
+    if seen_on(&|piece| piece.is_root()) < LEAST_SEEN {
         for name in ["depth_mm", "root_flat_mm", "root_radius_mm", "minor_diameter_mm"] {
             found.remove(name);
         }
@@ -212,6 +236,55 @@ fn cannot_tell(
         found.remove("pitch_diameter_mm");
     }
 }
+
+/// Widens all uncertainties when the outline keeps away from the fitted shadow by more than its
+/// own noise explains: then something was seen that the model does not know, and the numbers carry it.
+fn misfit(
+    setting: &Setting<'_>,
+    best: &Best,
+    found: &mut BTreeMap<&'static str, Quantity>,
+    warnings: &mut Vec<Warning>,
+) {
+    let o = &best.outcome;
+    let mut sizes: Vec<(f64, f64)> = best
+        .data
+        .iter()
+        .zip(&o.evaluated.off_px)
+        .zip(&o.masked)
+        .filter(|((d, _), masked)| !**masked && matches!(d.on, On::Thread(_)))
+        .map(|((d, off), _)| (off.abs(), d.sigma))
+        .collect();
+    if sizes.is_empty() {
+        return;
+    }
+    let middle = sizes.len() / 2;
+    let off = sizes.select_nth_unstable_by(middle, |a, b| a.0.total_cmp(&b.0)).1.0;
+    let noise = sizes.select_nth_unstable_by(middle, |a, b| a.1.total_cmp(&b.1)).1.1;
+    let expected = match setting.sighting.drawn {
+        picture::Drawn::Shadow => (0.67 * noise).max(0.03),
+        // A hand's waver is part of a drawn line.
+        picture::Drawn::Line => (0.67 * noise).max(1.0),
+    };
+    let excess = off / expected;
+    if excess <= MISFIT {
+        return;
+    }
+    for q in found.values_mut() {
+        q.u *= excess * excess;
+    }
+    warnings.push(Warning::new(
+        "misfit",
+        format!(
+            "The outline keeps {off:.2} px away from the best shadow found, {excess:.0} times more \
+             than its noise explains: a form that is no thread of straight flanks, damage, or a \
+             view that was not understood. The uncertainties are widened to say so; check the \
+             fitted outline over the picture before using anything."
+        ),
+    ));
+}
+
+/// How many times its noise a median residual may reach before the fit is called into question.
+const MISFIT: f64 = 2.5;
 
 /// Starts and hand with their probabilities, from how well each hypothesis fits.
 fn choices(
@@ -355,7 +428,7 @@ fn section_px(setting: &Setting<'_>, best: &Best) -> Vec<Vec<(f64, f64)>> {
         let last = ((high / scale - phase) / pitch).ceil() as i32;
         let mut line = Vec::new();
         for groove in first..last {
-            for piece in form::Piece::ALL {
+            for piece in Piece::ALL {
                 let arc = profile.arc_radius_mm(piece) > 0.0;
                 let n = if arc { 12 } else { 1 };
                 for i in 0..=n {

@@ -46,7 +46,7 @@ impl Effort {
     /// Enough to tell hypotheses apart.
     pub const QUICK: Self = Self { rounds: 2, steps: 10, redescending: false };
     /// To the end.
-    pub const FULL: Self = Self { rounds: 4, steps: 20, redescending: true };
+    pub const FULL: Self = Self { rounds: 5, steps: 80, redescending: true };
 }
 
 /// Result of a robust fit.

@@ -46,8 +46,8 @@ pub(crate) fn teeth(best: &Best, u_of: UOf<'_>) -> Vec<Tooth> {
         }
         let site = &outline.vertices[outline.segments[foot.segment].a].site;
         let (right, tan, tooth) = match site.piece {
-            Piece::FlankRight => (true, p[Param::TanRight], site.groove),
-            Piece::FlankLeft => (false, p[Param::TanLeft], site.groove + 1),
+            Piece::FlankRight => (true, p[Param::TanRight].abs(), site.groove),
+            Piece::FlankLeft => (false, p[Param::TanLeft].abs(), site.groove + 1),
             _ => continue,
         };
         let axial = o.evaluated.off_px[i] / scale * tan.hypot(1.0);
