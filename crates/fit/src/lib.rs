@@ -24,5 +24,6 @@ mod uncertainty;
 pub use known::{BarDrop, BarShape, Known, ViewWanted};
 pub use measure::{FitError, Sighting, measure};
 pub use measurement::{
-    BudgetLine, Chosen, FormFound, Measurement, Residual, Straight, Tooth, ViewFound, Warning,
+    BudgetLine, Chosen, FORM_PARAMETERS, FormFound, Measurement, Residual, Straight, Tooth,
+    ViewFound, Warning,
 };

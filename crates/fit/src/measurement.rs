@@ -15,6 +15,9 @@ pub struct Measurement {
     pub view: ViewFound,
     /// The axial section.
     pub form: FormFound,
+    /// Correlation coefficients of the form's numbers in the order of [`FORM_PARAMETERS`]. What is
+    /// computed from several of them (a tool, a play) needs these: a wrong scale moves all alike.
+    pub correlation: [[f64; FORM_PARAMETERS.len()]; FORM_PARAMETERS.len()],
     /// Number of starts and how probable it is.
     pub starts: Option<Chosen<u32>>,
     /// Hand and how probable it is.
@@ -37,6 +40,18 @@ pub struct Measurement {
     /// What should be known before the numbers are used.
     pub warnings: Vec<Warning>,
 }
+
+/// Order of the rows and columns of [`Measurement::correlation`], by the names of [`FormFound`].
+pub const FORM_PARAMETERS: [&str; 8] = [
+    "pitch_mm",
+    "right_flank_deg",
+    "left_flank_deg",
+    "depth_mm",
+    "crest_flat_mm",
+    "crest_radius_mm",
+    "root_radius_mm",
+    "major_diameter_mm",
+];
 
 /// A choice among few, with the probability that it is right.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -2,7 +2,9 @@
 
 use crate::data::On;
 use crate::measure::{Best, FULLY_ROUNDED, FitError, Setting};
-use crate::measurement::{Chosen, FormFound, Measurement, Residual, ViewFound, Warning};
+use crate::measurement::{
+    Chosen, FORM_PARAMETERS, FormFound, Measurement, Residual, ViewFound, Warning,
+};
 use crate::params::{Param, Params};
 use crate::uncertainty::{Gradient, UOf, Uncertainty};
 use crate::{budget, teeth};
@@ -106,6 +108,7 @@ pub(crate) fn report(setting: &Setting<'_>, best: &Best) -> Result<Measurement, 
         px_per_mm: Quantity::measured(p[Param::Scale], u_of(&|p| p[Param::Scale])),
         view,
         form,
+        correlation: correlation(&uncertainty, &functions, p),
         starts,
         hand,
         shadow_px: shadow_px(best),
@@ -117,6 +120,35 @@ pub(crate) fn report(setting: &Setting<'_>, best: &Best) -> Result<Measurement, 
         budget: budget::budget(setting, best, &uncertainty, &functions),
         warnings,
     })
+}
+
+/// Correlation coefficients of the form's numbers. Radii are taken as independent of the rest: they
+/// are seen at corners, by themselves.
+fn correlation(
+    uncertainty: &Uncertainty,
+    functions: &[Function],
+    p: &Params,
+) -> [[f64; FORM_PARAMETERS.len()]; FORM_PARAMETERS.len()] {
+    let gradients = FORM_PARAMETERS
+        .map(|name| functions.iter().find(|f| f.0 == name).map(|f| Gradient::of(&f.1, p)));
+    let mut rho = [[0.0; FORM_PARAMETERS.len()]; FORM_PARAMETERS.len()];
+    for (i, row) in rho.iter_mut().enumerate() {
+        for (j, value) in row.iter_mut().enumerate() {
+            *value = match (&gradients[i], &gradients[j]) {
+                _ if i == j => 1.0,
+                (Some(a), Some(b)) => {
+                    let (ua, ub) = (uncertainty.of(a), uncertainty.of(b));
+                    if ua > 0.0 && ub > 0.0 {
+                        (uncertainty.between(a, b) / (ua * ub)).clamp(-1.0, 1.0)
+                    } else {
+                        0.0
+                    }
+                }
+                _ => 0.0,
+            };
+        }
+    }
+    rho
 }
 
 /// Radii: as fitted, or none with the largest that the blur would have hidden.

@@ -137,13 +137,18 @@ impl Uncertainty {
 
     /// Standard uncertainty of a function of the parameters with the given slopes by all of them.
     pub fn of(&self, gradient: &Gradient) -> f64 {
-        let g = self.scaled(gradient);
-        let random = (g.transpose() * &self.covariance * &g)[(0, 0)].max(0.0);
-        let considered: f64 = self.considered(gradient).iter().map(|(_, u)| u * u).sum();
-        (random + considered).sqrt()
+        self.between(gradient, gradient).max(0.0).sqrt()
     }
 
-    /// What each displacement adds.
+    /// Covariance of two functions of the parameters.
+    pub fn between(&self, a: &Gradient, b: &Gradient) -> f64 {
+        let random = (self.scaled(a).transpose() * &self.covariance * self.scaled(b))[(0, 0)];
+        let considered: f64 =
+            self.considered(a).iter().zip(self.considered(b)).map(|(a, b)| a.1 * b.1).sum();
+        random + considered
+    }
+
+    /// What each displacement, by one standard deviation, adds to a function.
     fn considered(&self, gradient: &Gradient) -> Vec<(Block, f64)> {
         let lever = &self.covariance * self.scaled(gradient);
         self.pulls
@@ -155,7 +160,7 @@ impl Uncertainty {
                     .zip(pull.iter())
                     .map(|((l, s), v)| l * s * v)
                     .sum();
-                (*block, u.abs())
+                (*block, u)
             })
             .collect()
     }

@@ -374,7 +374,7 @@ pub fn screw_of(measurement: &Measurement) -> Result<ScrewForm, String> {
         major_diameter_mm: need("major diameter", f.major_diameter_mm)?,
         starts: measurement.starts.map_or(1, |s| s.value),
         hand: measurement.hand.map_or(Hand::Right, |h| h.value),
-        correlation: None,
+        correlation: Some(measurement.correlation),
         thickest_extra_mm: Quantity::assumed(0.0, 0.0),
         thinnest_deficit_mm: Quantity::assumed(0.0, 0.0),
     };
