@@ -1,0 +1,198 @@
+//! Shadows of threads whose truth is known, measured as the program measures them.
+
+use crate::house::read;
+use fit::{BarDrop, BarShape, Measurement};
+use form::{Hand, Quantity};
+use job::{Job, Loaded};
+use serde_json::Value;
+use std::fmt::Write;
+use std::path::Path;
+
+/// A picture and what it shows in truth.
+#[derive(Debug, Clone)]
+pub struct Shadow {
+    /// Name in `truth.json`.
+    pub name: String,
+    truth: Value,
+}
+
+/// One quantity: what is true, what straight lines along the shadow say, what was found.
+#[derive(Debug, Clone, Copy)]
+pub struct Compared {
+    /// Name, with the unit.
+    pub what: &'static str,
+    /// Truth.
+    pub truth: f64,
+    /// Straight lines along the outline, scale straight from the bar.
+    pub straight: Option<f64>,
+    /// As measured.
+    pub found: Option<Quantity>,
+}
+
+impl Compared {
+    /// How far what was found is off; infinite when it was not.
+    #[must_use]
+    pub fn off(&self) -> f64 {
+        self.found.map_or(f64::INFINITY, |q| (q.value - self.truth).abs())
+    }
+
+    /// How far the straight lines are off.
+    #[must_use]
+    pub fn straight_off(&self) -> f64 {
+        self.straight.map_or(f64::INFINITY, |v| (v - self.truth).abs())
+    }
+}
+
+/// The shadows in a folder that holds `truth.json`, in order.
+#[must_use]
+pub fn in_folder(folder: &Path) -> Vec<Shadow> {
+    let file = folder.join("truth.json");
+    let all: Value =
+        serde_json::from_str(&read(&file)).unwrap_or_else(|e| panic!("{}: {e}", file.display()));
+    let all = all.as_object().expect("truth.json is an object by name");
+    all.iter().map(|(name, truth)| Shadow { name: name.clone(), truth: truth.clone() }).collect()
+}
+
+impl Shadow {
+    /// A number of the truth, `null` where there is none.
+    fn number(&self, name: &str) -> Option<f64> {
+        self.truth.get(name).and_then(Value::as_f64)
+    }
+
+    /// A number every truth has.
+    fn must(&self, name: &str) -> f64 {
+        self.number(name).unwrap_or_else(|| panic!("{}: no {name}", self.name))
+    }
+
+    /// Whether the camera stood near.
+    #[must_use]
+    pub fn is_perspective(&self) -> bool {
+        self.number("camera_mm").is_some()
+    }
+
+    /// Number of starts.
+    #[must_use]
+    pub fn starts(&self) -> u32 {
+        self.must("starts") as u32
+    }
+
+    /// Hand.
+    #[must_use]
+    pub fn hand(&self) -> Hand {
+        if self.truth["hand"] == "left" { Hand::Left } else { Hand::Right }
+    }
+
+    /// Whether only one edge of the screw is in the picture, so that its diameter must be entered.
+    fn one_edge(&self) -> bool {
+        self.name.ends_with("one_side")
+    }
+
+    /// The picture measured with what its owner would say: width and shape of the bar, and where a
+    /// flat one lies.
+    #[must_use]
+    pub fn measured(&self, folder: &Path) -> Measurement {
+        let file = folder.join(self.truth["file"].as_str().expect("a truth names its file"));
+        let loaded = Loaded::open(&file).unwrap_or_else(|e| panic!("{}: {e}", self.name));
+        let mut job = Job::on_picture(&file, loaded.sha256.clone());
+        let bar = &self.truth["bar"];
+        let width_mm = bar["size_mm"].as_f64().expect("a bar has a width");
+        job.bar.width_mm = Some(Quantity::entered(width_mm, 0.0));
+        if bar["kind"] == "block" {
+            job.bar.shape = BarShape::Flat;
+            let drop_mm = bar["drop_mm"].as_f64().expect("a bar lies somewhere");
+            job.bar.drop = BarDrop::Given(Quantity::entered(drop_mm, 0.0));
+        }
+        if self.one_edge() {
+            let diameter = self.must("major_diameter_mm");
+            job.thread.major_diameter_mm = Some(Quantity::entered(diameter, 0.01));
+        }
+        let findings = job::evaluate(&job, Some(&loaded), &|_| true).expect("nobody stops it");
+        match findings.measurement {
+            Some(m) => (*m).clone(),
+            None => panic!("{}: {:?}", self.name, findings.troubles),
+        }
+    }
+
+    /// The quantities that have limits.
+    #[must_use]
+    pub fn compared(&self, m: &Measurement) -> [Compared; 6] {
+        let f = &m.form;
+        let s = m.straight;
+        let line = |what, name: &str, straight, found| Compared {
+            what,
+            truth: self.must(name),
+            straight,
+            found,
+        };
+        [
+            line("pitch, mm", "pitch_mm", s.map(|s| s.pitch_mm), f.pitch_mm),
+            line(
+                "right flank, °",
+                "right_flank_deg",
+                s.map(|s| s.right_flank_deg),
+                f.right_flank_deg,
+            ),
+            line("left flank, °", "left_flank_deg", s.map(|s| s.left_flank_deg), f.left_flank_deg),
+            line("crest flat, mm", "crest_flat_mm", s.map(|s| s.crest_flat_mm), f.crest_flat_mm),
+            line("root flat, mm", "root_flat_mm", s.map(|s| s.root_flat_mm), f.root_flat_mm),
+            line(
+                "major diameter, mm",
+                "major_diameter_mm",
+                s.and_then(|s| s.major_diameter_mm),
+                f.major_diameter_mm,
+            ),
+        ]
+    }
+
+    /// What the picture shows, in a few words.
+    #[must_use]
+    pub fn title(&self) -> String {
+        let (right, left) = (self.must("right_flank_deg"), self.must("left_flank_deg"));
+        let angles = if right == left {
+            format!("{}°", right + left)
+        } else {
+            format!("{right}°/{left}°")
+        };
+        let mut title = format!(
+            "{angles}, Ø {} × {:.4}",
+            self.must("major_diameter_mm"),
+            self.must("pitch_mm")
+        );
+        title.truncate(title.trim_end_matches('0').trim_end_matches('.').len());
+        if self.hand() == Hand::Left {
+            title.push_str(", left hand");
+        }
+        match self.number("camera_mm") {
+            Some(d) => {
+                let _ = write!(title, ", camera at {d} mm");
+            }
+            None => title.push_str(", parallel light"),
+        }
+        title
+    }
+}
+
+/// The table of the README: per picture the truth, what straight lines along the shadow would have
+/// told, and what was measured.
+#[must_use]
+pub fn markdown(rows: &[(Shadow, Measurement)]) -> String {
+    let mut out = String::from(
+        "| screw | | pitch, mm | right flank, ° | left flank, ° | crest flat, mm | root flat, mm \
+         | major Ø, mm |\n|---|---|---|---|---|---|---|---|\n",
+    );
+    for (shadow, m) in rows {
+        let compared = shadow.compared(m);
+        let decimals = |c: &Compared| if c.what.ends_with('°') { 2 } else { 3 };
+        let cells = |f: &dyn Fn(&Compared) -> String| {
+            compared.iter().map(f).collect::<Vec<_>>().join(" | ")
+        };
+        let truth = cells(&|c| format!("{:.*}", decimals(c), c.truth));
+        let straight =
+            cells(&|c| c.straight.map_or("–".into(), |v| format!("{v:.*}", decimals(c))));
+        let found = cells(&|c| c.found.map_or("cannot tell".into(), |q| q.with_u(decimals(c) + 1)));
+        let _ = writeln!(out, "| {} | true | {truth} |", shadow.title());
+        let _ = writeln!(out, "| | the shadow, straight lines | {straight} |");
+        let _ = writeln!(out, "| | Flanklight | {found} |");
+    }
+    out
+}
