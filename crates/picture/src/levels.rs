@@ -63,6 +63,10 @@ pub(crate) fn levels_along(
         let mut fit = IlluminationFit::new(grey, usual.at(cuts.len() / 2).1);
         for (i, (cut, f)) in cuts.iter().zip(fits.iter()).enumerate().step_by(3) {
             let Some(f) = clean(i, f) else { continue };
+            // A corner within reach tilts a profile more than any light does.
+            if !straight_about(cuts, i, half.ceil() as usize + 1) {
+                continue;
+            }
             let rate = cut.rate();
             let Some(first) = cut.read(grey, f.at, half / rate.abs(), &mut light) else { continue };
             let profile = Profile { light: &light, first, rate };
@@ -113,6 +117,19 @@ pub(crate) fn levels_along(
             None
         })
         .collect()
+}
+
+/// Whether the boundary runs straight for `reach` cuts on either side of one.
+fn straight_about(cuts: &[Cut], i: usize, reach: usize) -> bool {
+    let here = &cuts[i];
+    let like = |j: Option<usize>| {
+        j.and_then(|j| cuts.get(j)).is_some_and(|c| {
+            c.column == here.column
+                && c.index.abs_diff(here.index) == reach
+                && c.nx * here.nx + c.ny * here.ny > 0.998
+        })
+    };
+    like(i.checked_sub(reach)) && like(i.checked_add(reach))
 }
 
 /// Illumination that changes along a cut tilts the plateaus and would draw the edge towards the

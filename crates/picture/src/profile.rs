@@ -11,6 +11,13 @@
 //! from a start within a fraction of the blur reaches it to first order. Levels estimated from the
 //! same few samples would cost a third more; they vary slowly along an outline, so they are taken
 //! from many neighbouring profiles instead.
+//!
+//! # In which units
+//! Light is compared as light, since lens, motion and pixel add light, and any symmetric blur of
+//! light leaves the place alone. A compressed file loses fine detail in encoded values instead;
+//! for an edge sharper than a pixel, against black, at half the usual quality, that moves the
+//! place by up to 0.06 px outward. Comparing encoded values instead was tried: it mends half of
+//! that and costs as much elsewhere, wherever the blur is not exactly known.
 
 use crate::least::Normal;
 

@@ -273,7 +273,7 @@ fn grow(flanks: &[Flank], start: usize) -> usize {
 /// Leaves out flanks at the ends of a run whose spacing is not the run's: a notch in a crest has
 /// flanks too.
 fn trimmed(flanks: &[Flank], mut from: usize, mut to: usize) -> (usize, usize) {
-    while to >= from + LEAST_FLANKS + 1 {
+    while to > from + LEAST_FLANKS {
         let mut spacings: Vec<f64> =
             flanks[from..to].windows(3).map(|w| (w[2].u - w[0].u).abs()).collect();
         let (first, last) = (spacings[0], spacings[spacings.len() - 1]);

@@ -1,5 +1,7 @@
 //! The bar and the thread are found wherever they lie, at the planted place.
 
+#![expect(clippy::panic, clippy::print_stdout, reason = "helpers of tests")]
+
 mod scenes;
 
 use picture::{Drawn, DrawnWanted, Grey, Limits, find_bar, find_thread, trace};
@@ -330,7 +332,7 @@ fn boxes_confine_the_search() {
     assert_eq!(error.code(), "no-bar");
     assert_eq!(error.at(), Some(upper));
     assert!(find_thread(&scene, None, Some(upper)).is_ok());
-    assert_eq!(find_thread(&scene, None, Some(lower)).unwrap_err().is_unreadable(), false);
+    assert!(!find_thread(&scene, None, Some(lower)).unwrap_err().is_unreadable());
 }
 
 #[test]

@@ -1,5 +1,7 @@
 //! Screws and pictures that are not as tidy as one would like.
 
+#![expect(clippy::panic, clippy::print_stdout, reason = "helpers of tests")]
+
 mod scenes;
 
 use picture::{DrawnWanted, EdgePoint, Scene, Thread, find_bar, find_thread, trace};

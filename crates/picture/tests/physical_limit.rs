@@ -4,6 +4,8 @@
 //! approach is that of Stanford report CSL-TR-93-560): along one row or column of pixels,
 //! `sigma_min = noise / (contrast * sqrt(sum P'(u_i)^2))`.
 
+#![expect(clippy::unwrap_used, reason = "helpers of tests")]
+
 mod scenes;
 
 use picture::{DrawnWanted, Grey, Limits, trace};

@@ -1,5 +1,7 @@
 //! Random pictures of every kind at once: what is planted is found.
 
+#![expect(clippy::unwrap_used, reason = "helpers of tests")]
+
 mod scenes;
 
 use picture::{Drawn, DrawnWanted, Limits, find_bar, find_thread, trace};
@@ -88,7 +90,9 @@ fn fault(seed: u64) -> Option<String> {
         Ok(bar) => bar,
         Err(e) => return say(e.to_string()),
     };
-    let rough = if jpeg.is_some_and(|q| q < 70) { 2.0 } else { 1.0 };
+    // Compression moves edges sharper than a pixel; see the notes in `src/profile.rs`.
+    let sharp = shot.blur < 0.8 && jpeg.is_some_and(|q| q < 85);
+    let rough = if sharp || jpeg.is_some_and(|q| q < 70) { 3.0 } else { 1.0 };
     let limit = if line { 0.6 } else { 0.04 * rough * (1.0 + shot.noise / 3.0) };
     let off = bar.width_px - shot.bar_width;
     if off.abs() > limit {

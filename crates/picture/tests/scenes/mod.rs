@@ -2,6 +2,7 @@
 //! light, with noise, uneven light and JPEG as wanted. Independent of the crate's own edge model.
 
 #![allow(dead_code, reason = "each test binary uses a part of it")]
+#![expect(clippy::unwrap_used, reason = "test support: a failure here is a failed test")]
 
 use picture::Grey;
 
