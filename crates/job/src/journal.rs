@@ -5,6 +5,7 @@ use crate::job::Job;
 use crate::save::{SaveError, write_whole};
 use std::io;
 use std::path::{Path, PathBuf};
+use std::time::{SystemTime, UNIX_EPOCH};
 
 /// Ending of journal files.
 const ENDING: &str = "recovery.json";
@@ -33,7 +34,9 @@ impl Journal {
     /// The operating system's, when the folder cannot be made.
     pub fn start(folder: &Path) -> io::Result<Self> {
         std::fs::create_dir_all(folder)?;
-        Ok(Self { path: folder.join(format!("{}.{ENDING}", std::process::id())) })
+        // Numbers of processes come round again; with the time, no old journal is written over.
+        let since = SystemTime::now().duration_since(UNIX_EPOCH).map_or(0, |d| d.as_millis());
+        Ok(Self { path: folder.join(format!("{}-{since}.{ENDING}", std::process::id())) })
     }
 
     /// Keeps the job as it is, with the file it belongs to.
@@ -84,7 +87,9 @@ fn read(path: &Path) -> Result<Recovered, SaveError> {
 
 /// Whether the process that writes this journal is alive (where the system tells).
 fn still_runs(name: &str) -> bool {
-    let Some(id) = name.split('.').next().and_then(|n| n.parse::<u32>().ok()) else { return false };
+    let Some(id) = name.split(['-', '.']).next().and_then(|n| n.parse::<u32>().ok()) else {
+        return false;
+    };
     id != std::process::id() && Path::new("/proc").join(id.to_string()).exists()
 }
 

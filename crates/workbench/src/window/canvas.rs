@@ -253,7 +253,10 @@ fn keys(
         let factor = zoom / bench.camera.zoom;
         bench.camera.zoom_at(view, middle, factor, width, height);
     }
-    if ui.input(|i| i.key_pressed(Key::Plus) || i.key_pressed(Key::Equals)) {
+    // With Ctrl these make the text of the window larger.
+    if ui
+        .input(|i| !i.modifiers.command && (i.key_pressed(Key::Plus) || i.key_pressed(Key::Equals)))
+    {
         bench.camera.zoom_at(view, middle, 1.25, width, height);
     }
     if pressed(Key::Minus) {

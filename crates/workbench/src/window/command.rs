@@ -109,6 +109,8 @@ pub struct Opened {
     pub notes: Vec<String>,
     /// What was opened, for the list of recent ones.
     pub path: Option<PathBuf>,
+    /// What a crash left behind: nobody saved it yet.
+    pub recovered: bool,
 }
 
 /// A change of the job.
@@ -392,7 +394,7 @@ fn begin(bench: &mut Bench, what: Leaving) -> Vec<Effect> {
 }
 
 fn opened(bench: &mut Bench, opened: Opened) -> Vec<Effect> {
-    let Opened { job, home, loaded, levels, notes, path } = opened;
+    let Opened { job, home, loaded, levels, notes, path, recovered } = opened;
     if home.is_none() && lost_its_picture(bench) && loaded.is_some() {
         // The picture of the job in hand was missing: this is it, or takes its place.
         bench.history.edit("find the picture again", |j| j.picture = job.picture);
@@ -403,7 +405,8 @@ fn opened(bench: &mut Bench, opened: Opened) -> Vec<Effect> {
         return vec![Effect::Evaluate];
     }
     bench.history = History::new(job);
-    bench.saved = Arc::clone(bench.history.now());
+    bench.saved =
+        if recovered { Arc::new(Job::default()) } else { Arc::clone(bench.history.now()) };
     bench.home = home;
     let evaluate = loaded.is_some();
     bench.loaded = loaded;
@@ -753,7 +756,15 @@ mod tests {
             sha256: String::new(),
         };
         let loaded = Some(Arc::new(loaded));
-        let opened = Opened { job, home: None, loaded, levels: None, notes: vec![], path: None };
+        let opened = Opened {
+            job,
+            home: None,
+            loaded,
+            levels: None,
+            notes: vec![],
+            path: None,
+            recovered: false,
+        };
         apply(&mut bench, Command::Opened(Box::new(opened)));
         assert_eq!(apply(&mut bench, Command::Quit), [Effect::Quit]);
         apply(&mut bench, Command::Edit(Edit::Mirrored(true)));

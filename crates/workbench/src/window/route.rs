@@ -141,6 +141,11 @@ fn shortened(painter: &Painter, text: &str, room: f32) -> String {
     String::new()
 }
 
+/// A designation without the remark behind it.
+fn short(designation: &str) -> &str {
+    designation.split(" (").next().unwrap_or(designation)
+}
+
 /// What a step has come to, in a few words.
 #[must_use]
 pub fn result(bench: &Bench, stage: Stage) -> String {
@@ -177,9 +182,9 @@ pub fn result(bench: &Bench, stage: Stage) -> String {
             findings.and_then(|f| f.ranking.as_ref()).map_or_else(String::new, |r| {
                 match (r.verdict, r.candidates.first()) {
                     (standards::Verdict::None, _) | (_, None) => "no standard".into(),
-                    (standards::Verdict::Named, Some(c)) => c.designation.clone(),
+                    (standards::Verdict::Named, Some(c)) => short(&c.designation).to_owned(),
                     (standards::Verdict::CannotTell, Some(c)) => {
-                        format!("cannot tell ({} …)", c.designation)
+                        format!("cannot tell: {} …", short(&c.designation))
                     }
                 }
             })

@@ -184,7 +184,8 @@ impl Measurer {
             },
             Task::Recover(job) => {
                 let (job, home) = *job;
-                Command::Opened(Box::new(with_picture(job, home, None)))
+                let opened = with_picture(job, home, None);
+                Command::Opened(Box::new(Opened { recovered: true, ..opened }))
             }
             Task::Evaluate { job, loaded, turn } => match self.evaluate(&job, &loaded, turn) {
                 Some(findings) => Command::Found(job, Arc::new(findings)),
@@ -264,6 +265,7 @@ fn opened(path: &Path) -> Result<Opened, String> {
         levels: Some(levels),
         notes: Vec::new(),
         path: Some(path),
+        recovered: false,
     })
 }
 
@@ -303,7 +305,7 @@ fn with_picture(job: Job, home: Option<PathBuf>, path: Option<PathBuf>) -> Opene
         }
     });
     let levels = loaded.as_ref().map(|l| Arc::new(Levels::of(&l.picture.grey)));
-    Opened { job, home, loaded: loaded.map(Arc::new), levels, notes, path }
+    Opened { job, home, loaded: loaded.map(Arc::new), levels, notes, path, recovered: false }
 }
 
 fn demonstration(index: usize, folder: &Path) -> Result<Opened, String> {

@@ -28,12 +28,13 @@ pub(super) fn show(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
             ui.horizontal(|ui| {
                 let chosen = bench.candidate == i;
                 ui.add_sized([64.0, 22.0], egui::Label::new(RichText::new(odds(c.probability))));
-                let button =
-                    egui::Button::selectable(chosen, &c.designation).frame_when_inactive(true);
-                if ui.add(button).on_hover_text(format!("{}\n{}", c.family, c.standard)).clicked() {
+                let button = egui::Button::selectable(chosen, &c.designation)
+                    .frame_when_inactive(true)
+                    .truncate();
+                let about = format!("{}\n{}\n{}", c.designation, c.family, c.standard);
+                if ui.add(button).on_hover_text(about).clicked() {
                     out.push(Command::Compare(i));
                 }
-                ui.add(egui::Label::new(RichText::new(c.family).small().weak()).truncate());
             });
         }
         ui.horizontal(|ui| {
@@ -45,6 +46,7 @@ pub(super) fn show(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     match ranking.candidates.get(bench.candidate).filter(|c| likely(c)) {
         Some(c) => {
             heading(ui, &format!("Beside {}", c.designation));
+            hint(ui, &format!("{}, {}", c.family, c.standard));
             section::show(ui, bench, c.section.map(|s| (c.designation.as_str(), s)));
             deviations(ui, c);
         }

@@ -3,7 +3,7 @@
 use crate::window::command::{Command, Edit};
 use crate::window::look::palette;
 use crate::window::state::{Bench, Field};
-use crate::window::widgets::{card, choice, entry, heading, hint, line, remark, shown};
+use crate::window::widgets::{bold, card, choice, entry, heading, hint, line, remark, shown};
 use eframe::egui::{self, Pos2, Sense, Shape, Stroke, Ui, pos2, vec2};
 use form::Quantity;
 use job::{Duty, ToolFor};
@@ -12,22 +12,26 @@ use shop::ToolForm;
 pub(super) fn show(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     let job = bench.job();
     let p = palette(ui);
-    let permitted = job.duty.is_some_and(|d| d.refusal().is_none());
-    let title = match job.duty {
-        Some(duty) if permitted => format!("The thread {}", duty.sentence()),
-        _ => "What does the thread do?".to_owned(),
-    };
-    // Answered, the question makes room; unanswered or refused, it stays open.
-    egui::CollapsingHeader::new(title).id_salt(("duty", permitted)).default_open(!permitted).show(
-        ui,
-        |ui| {
-            for duty in Duty::ALL {
-                if ui.radio(job.duty == Some(duty), format!("It {}", duty.sentence())).clicked() {
-                    out.push(Command::Edit(Edit::Duty(duty)));
-                }
+    let ask = |ui: &mut Ui, out: &mut Vec<Command>| {
+        for duty in Duty::ALL {
+            if ui.radio(job.duty == Some(duty), format!("It {}", duty.sentence())).clicked() {
+                out.push(Command::Edit(Edit::Duty(duty)));
             }
-        },
-    );
+        }
+    };
+    match job.duty.filter(|d| d.refusal().is_none()) {
+        // Answered, the question makes room.
+        Some(duty) => {
+            let short = duty.sentence().split(';').next().unwrap_or_default();
+            egui::CollapsingHeader::new(format!("The thread {short}"))
+                .id_salt("duty")
+                .show(ui, |ui| ask(ui, out));
+        }
+        None => {
+            ui.label(bold("What does the thread do?"));
+            ask(ui, out);
+        }
+    }
     if let Some(refusal) = job.duty.and_then(Duty::refusal) {
         remark(ui, p.bad, &refusal);
         return;
