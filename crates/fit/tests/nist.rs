@@ -2,6 +2,12 @@
 //! regression), from both starting points NIST gives: the first far off, the second near.
 //! Where the files come from is told in `data/nist/README.md`.
 
+#![expect(
+    clippy::unwrap_used,
+    clippy::print_stdout,
+    reason = "helpers of tests, which the lints do not know as such"
+)]
+
 use fit::solver::{LeastSquares, Limits, Minimum, minimise};
 use nalgebra::{DMatrix, DVector};
 
