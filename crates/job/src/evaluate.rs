@@ -291,6 +291,7 @@ fn design(job: &Job, out: &mut Findings) {
         }
     };
     out.screw = Some(Arc::clone(&screw));
+    out.warnings.extend(assumptions(&measurement));
     if out.refusal.is_some() {
         return;
     }
@@ -315,6 +316,28 @@ fn design(job: &Job, out: &mut Findings) {
         Some(Err(text)) => out.troubles.push(Remark::new(Part::Tool, "tool", text)),
         None => {}
     }
+}
+
+/// What is taken for granted where the picture does not tell.
+fn assumptions(measurement: &Measurement) -> Vec<Remark> {
+    let mut out = Vec::new();
+    if measurement.hand.is_none() {
+        out.push(Remark::new(
+            Part::Tool,
+            "hand-assumed",
+            "the picture does not tell the hand; right is assumed. Which side of the tool leads, \
+             and with it both side clearances, depends on it: look at the screw and enter its hand.",
+        ));
+    }
+    if measurement.starts.is_none() {
+        out.push(Remark::new(
+            Part::Tool,
+            "starts-assumed",
+            "the picture does not tell the number of starts; one is assumed. Lead and side \
+             clearances depend on it: follow one groove for a turn, count, and enter it.",
+        ));
+    }
+    out
 }
 
 /// What the standards are asked about a measurement.

@@ -1,6 +1,6 @@
 //! The result of a measurement as JSON, `flanklight/measurement/1`.
 
-use crate::findings::Findings;
+use crate::findings::{Findings, Part};
 use fit::{Chosen, Measurement};
 use form::{Hand, Quantity};
 use picture::Drawn;
@@ -212,9 +212,11 @@ impl Record {
                 root_flat_mm: s.root_flat_mm,
                 major_diameter_mm: s.major_diameter_mm,
             }),
+            // What concerns nut and tool is said where they are asked for.
             warnings: findings
                 .warnings
                 .iter()
+                .filter(|w| w.part < Part::Tool)
                 .map(|w| WarningRecord { code: w.code.clone(), text: w.text.clone() })
                 .collect(),
         })

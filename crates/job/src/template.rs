@@ -84,7 +84,10 @@ pub fn template(
         Row::length("Pitch", Quantity::new(tool.pitch_mm, pitch_u(findings), Source::Measured)),
         Row {
             name: "Starts, hand".into(),
-            value: Value::Words(format!("{}, {}", tool.starts, tool.hand), Some(Source::Measured)),
+            value: Value::Words(
+                format!("{}, {}", tool.starts, tool.hand),
+                Some(winding_source(job, findings)),
+            ),
         },
     ];
     if let (ToolFor::Nut, Some(nut)) = (job.sheets.tool_for, &findings.nut) {
@@ -144,6 +147,19 @@ pub(crate) fn drawn(tool: &shop::ToolForm) -> sheets::ToolForm {
         tip_flat_mm: tool.tip_flat_mm,
         corner_radius_mm: Quantity::derived(tool.corner_radius_mm, 0.0),
         depth_mm: tool.form_depth_mm,
+    }
+}
+
+/// Where starts and hand came from: the weaker of the two.
+pub(crate) fn winding_source(job: &Job, findings: &Findings) -> Source {
+    let told =
+        findings.measurement.as_ref().is_some_and(|m| m.hand.is_some() && m.starts.is_some());
+    if !told {
+        Source::Assumed
+    } else if job.thread.hand.is_some() && job.thread.starts.is_some() {
+        Source::Entered
+    } else {
+        Source::Measured
     }
 }
 

@@ -2,7 +2,7 @@
 
 use crate::findings::Findings;
 use crate::job::{Job, PaperSaid};
-use crate::template::{TemplateError, drawn, info, leading};
+use crate::template::{TemplateError, drawn, info, leading, winding_source};
 use form::{Quantity, Source};
 use sheets::{Drawing, JobSheet, Pass, Row, Value};
 use shop::{NutDesign, PassPlan, PassRequest, ToolHolding, WireThread};
@@ -70,7 +70,11 @@ pub fn worksheet(
     let mut thread = vec![
         Row::length("Pitch", screw.pitch_mm),
         Row::length("Lead", screw.lead_mm()),
-        words("Starts, hand", format!("{}, {}", screw.starts, screw.hand), Source::Measured),
+        words(
+            "Starts, hand",
+            format!("{}, {}", screw.starts, screw.hand),
+            winding_source(job, findings),
+        ),
         Row::length("Major diameter", screw.major_diameter_mm),
         Row::angle("Right flank", screw.right_flank_deg),
         Row::angle("Left flank", screw.left_flank_deg),

@@ -477,7 +477,7 @@ fn what_a_crash_left_behind_is_offered() {
     bench.settle();
     let job = bench.job();
     // As another process, dead by now, would have left it.
-    let state = bench.folder.path().join("state");
+    let state = bench.folder.path().join("state of the dead");
     let journal = job::Journal::start(&state).unwrap();
     journal.keep(&job, None).unwrap();
     let old = state.join("4194305-0.recovery.json");

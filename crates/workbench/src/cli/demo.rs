@@ -4,7 +4,7 @@ use super::args::How;
 use super::failure::Failure;
 use super::{print, print_json, text, work};
 use crate::demonstration;
-use job::{Loaded, Record};
+use job::{Loaded, Part, Record};
 use std::path::Path;
 
 pub(super) fn run(name: Option<&str>, out: &Path, how: How) -> Result<(), Failure> {
@@ -49,7 +49,7 @@ pub(super) fn run(name: Option<&str>, out: &Path, how: How) -> Result<(), Failur
         print(&text::rows(&super::workshop::tool_rows(tool, units)));
         print("\n");
     }
-    print(&text::remarks(&findings));
+    print(&text::remarks(&findings, Part::Tool));
     print(&text::cautions());
     print("\nWritten\n\n");
     for file in &files {

@@ -5,6 +5,7 @@ use super::args::{Gears, How, Wires};
 use super::failure::Failure;
 use super::{print, print_json, text, work};
 use form::Quantity;
+use job::Part;
 use serde::Serialize;
 use shop::{GearRequest, HalfNuts, WireThread};
 use std::path::Path;
@@ -145,7 +146,7 @@ pub(super) fn passes(path: &Path, how: How) -> Result<(), Failure> {
     print(&text::rows(&[("run-out groove, at least", units.plain(plan.run_out_mm, 1))]));
     notices(&plan.notices);
     print("\n");
-    print(&text::remarks(&opened.findings));
+    print(&text::remarks(&opened.findings, Part::Tool));
     print(&text::cautions());
     Ok(())
 }

@@ -3,7 +3,7 @@
 use super::args::Measure;
 use super::failure::Failure;
 use super::{print, print_json, text, work};
-use job::{Flank, Job, Loaded, PointSaid, Record};
+use job::{Flank, Job, Loaded, Part, PointSaid, Record};
 use std::path::Path;
 
 pub(super) fn run(m: &Measure) -> Result<(), Failure> {
@@ -44,7 +44,7 @@ pub(super) fn run(m: &Measure) -> Result<(), Failure> {
         print(&text::candidates(ranking));
         print("\n");
     }
-    print(&text::remarks(&findings));
+    print(&text::remarks(&findings, Part::Identity));
     print(&text::cautions());
     Ok(())
 }

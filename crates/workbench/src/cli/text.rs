@@ -2,7 +2,7 @@
 
 use fit::{FormFound, Measurement};
 use form::{Quantity, Units};
-use job::Findings;
+use job::{Findings, Part};
 use std::fmt::Write;
 
 /// Most decimals of an angle in degrees worth showing.
@@ -164,25 +164,27 @@ pub fn candidates(ranking: &standards::Ranking) -> String {
     out
 }
 
-/// Troubles after the measurement, warnings and cautions.
+/// Refusal, troubles and warnings of the parts of the work up to and with `last`.
 #[must_use]
-pub fn remarks(findings: &Findings) -> String {
+pub fn remarks(findings: &Findings, last: Part) -> String {
+    let troubles: Vec<_> = findings.troubles.iter().filter(|t| t.part <= last).collect();
+    let warnings: Vec<_> = findings.warnings.iter().filter(|w| w.part <= last).collect();
     let mut out = String::new();
     if let Some(refusal) = &findings.refusal {
         out.push_str("Refused\n\n");
         out.push_str(&bullet(refusal));
         out.push('\n');
     }
-    if !findings.troubles.is_empty() {
+    if !troubles.is_empty() {
         out.push_str("Could not be done\n\n");
-        for t in &findings.troubles {
+        for t in troubles {
             out.push_str(&bullet(&t.text));
         }
         out.push('\n');
     }
-    if !findings.warnings.is_empty() {
+    if !warnings.is_empty() {
         out.push_str("Warnings\n\n");
-        for w in &findings.warnings {
+        for w in warnings {
             out.push_str(&bullet(&w.text));
         }
         out.push('\n');

@@ -4,7 +4,7 @@ use super::args::{How, WhatFor};
 use super::failure::Failure;
 use super::{print, print_json, text, work};
 use form::{Quantity, Units};
-use job::ToolFor;
+use job::{Part, ToolFor};
 use serde::Serialize;
 use std::collections::BTreeMap;
 use std::path::Path;
@@ -85,7 +85,7 @@ pub(super) fn nut(
         ("length of thread", units.plain(nut.length_mm, 1)),
     ]));
     print("\n");
-    print(&text::remarks(&opened.findings));
+    print(&text::remarks(&opened.findings, Part::Tool));
     print(&text::cautions());
     Ok(())
 }
@@ -111,7 +111,7 @@ pub(super) fn tool(path: &Path, what: WhatFor, how: How) -> Result<(), Failure> 
     print("\n");
     print(&text::wrapped(&tool.view, "  "));
     print("\n");
-    print(&text::remarks(&opened.findings));
+    print(&text::remarks(&opened.findings, Part::Tool));
     print(&text::cautions());
     Ok(())
 }
@@ -166,7 +166,7 @@ pub(super) fn sheets(path: &Path, out: &Path, how: How) -> Result<(), Failure> {
         print(&format!("  {file}\n"));
     }
     print("\n");
-    print(&text::remarks(&opened.findings));
+    print(&text::remarks(&opened.findings, Part::Tool));
     print(&text::cautions());
     Ok(())
 }
