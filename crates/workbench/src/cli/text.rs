@@ -150,7 +150,7 @@ fn view(out: &mut String, m: &Measurement, units: Units) {
 #[must_use]
 pub fn candidates(ranking: &standards::Ranking) -> String {
     let mut out = String::from("Likely standard\n\n");
-    for c in ranking.candidates.iter().take(8) {
+    for c in ranking.candidates.iter().take_while(|c| c.probability >= 0.001).take(8) {
         let line = format!("  {:>8}  {:<28} {}", odds(c.probability), c.designation, c.family);
         let _ = writeln!(out, "{}", line.trim_end());
     }
