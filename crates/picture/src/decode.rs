@@ -1,6 +1,7 @@
 //! From a file or its bytes to a grey picture, upright, within limits.
 
-use std::io::Cursor;
+use std::fs::File;
+use std::io::{BufRead, BufReader, Cursor, Read, Seek};
 use std::path::Path;
 
 use image::ImageDecoder;
@@ -9,6 +10,7 @@ use crate::grey::{Grey, Samples};
 use crate::jpeg;
 use crate::luma::{luma8, luma16};
 use crate::notice::PictureError;
+use crate::tiff_file;
 
 /// The least width and height, in pixels, of a picture that could hold a screw and a bar.
 pub(crate) const LEAST_SIDE: usize = 48;
@@ -55,8 +57,20 @@ pub fn open(path: &Path, limits: &Limits) -> Result<Picture, PictureError> {
             limit: limits.max_file_bytes,
         });
     }
-    let bytes = std::fs::read(path).map_err(io)?;
-    decode(&bytes, limits)
+    let mut file = BufReader::with_capacity(1 << 16, File::open(path).map_err(io)?);
+    let start = file.fill_buf().map_err(io)?;
+    if start.is_empty() {
+        return Err(PictureError::Empty);
+    }
+    match recognise(start)? {
+        // The decoder is fastest on bytes in memory, and a JPEG has few.
+        Format::Jpeg => {
+            let mut bytes = Vec::with_capacity(about.len() as usize);
+            file.read_to_end(&mut bytes).map_err(io)?;
+            decode(&bytes, limits)
+        }
+        format => read(file, format, limits),
+    }
 }
 
 /// Reads a picture from the bytes of a file.
@@ -73,23 +87,42 @@ pub fn decode(bytes: &[u8], limits: &Limits) -> Result<Picture, PictureError> {
             limit: limits.max_file_bytes,
         });
     }
-    let grey = match recognise(bytes)? {
-        Format::Jpeg => jpeg::decode(bytes, limits)?,
-        Format::Png => decode_png(bytes, limits)?,
-        Format::Tiff => {
-            let decoder = image::codecs::tiff::TiffDecoder::new(Cursor::new(bytes));
-            decode_with(decoder.map_err(broken)?, limits)?
+    match recognise(bytes)? {
+        Format::Jpeg => {
+            let grey = jpeg::decode(bytes, limits)?;
+            upright(grey, CameraNotes::read(&mut Cursor::new(bytes)))
         }
+        format => read(Cursor::new(bytes), format, limits),
+    }
+}
+
+/// Reads any format but JPEG as a stream, so that file and picture need not both be in memory.
+fn read<R: BufRead + Seek>(
+    mut source: R,
+    format: Format,
+    limits: &Limits,
+) -> Result<Picture, PictureError> {
+    let camera = CameraNotes::read(&mut source);
+    source.rewind().map_err(|e| damaged(&e.to_string()))?;
+    let grey = match format {
+        Format::Jpeg => {
+            let mut bytes = Vec::new();
+            source.read_to_end(&mut bytes).map_err(|e| damaged(&e.to_string()))?;
+            jpeg::decode(&bytes, limits)?
+        }
+        Format::Png => decode_png(source, limits)?,
+        Format::Tiff => tiff_file::decode(source, limits)?,
         Format::Bmp => {
-            let decoder = image::codecs::bmp::BmpDecoder::new(Cursor::new(bytes));
-            decode_with(decoder.map_err(broken)?, limits)?
+            decode_with(image::codecs::bmp::BmpDecoder::new(source).map_err(broken)?, limits)?
         }
         Format::WebP => {
-            let decoder = image::codecs::webp::WebPDecoder::new(Cursor::new(bytes));
-            decode_with(decoder.map_err(broken)?, limits)?
+            decode_with(image::codecs::webp::WebPDecoder::new(source).map_err(broken)?, limits)?
         }
     };
-    let camera = CameraNotes::read(bytes);
+    upright(grey, camera)
+}
+
+fn upright(grey: Grey, camera: CameraNotes) -> Result<Picture, PictureError> {
     Ok(Picture { grey: turn(grey, camera.orientation)?, focal_35mm: camera.focal_35mm })
 }
 
@@ -175,14 +208,14 @@ fn grey8(width: usize, height: usize, samples: Vec<u8>) -> Result<Grey, PictureE
     Grey::from_u8(width, height, samples).ok_or_else(wrong_length)
 }
 
-fn wrong_length() -> PictureError {
+pub(crate) fn wrong_length() -> PictureError {
     PictureError::Damaged { detail: "the number of samples is not width times height".into() }
 }
 
 /// PNG, row by row: never more than one row in colour.
-fn decode_png(bytes: &[u8], limits: &Limits) -> Result<Grey, PictureError> {
+fn decode_png(source: impl BufRead + Seek, limits: &Limits) -> Result<Grey, PictureError> {
     let fail = |e: png::DecodingError| damaged(&e.to_string());
-    let mut decoder = png::Decoder::new(Cursor::new(bytes));
+    let mut decoder = png::Decoder::new(source);
     decoder.set_transformations(png::Transformations::EXPAND);
     decoder.ignore_checksums(false);
     let header = decoder.read_header_info().map_err(fail)?;
@@ -218,7 +251,10 @@ fn decode_png(bytes: &[u8], limits: &Limits) -> Result<Grey, PictureError> {
 }
 
 /// Formats read through `image`: whole picture in the file's own colours, reduced in place.
-fn decode_with(decoder: impl ImageDecoder, limits: &Limits) -> Result<Grey, PictureError> {
+pub(crate) fn decode_with(
+    decoder: impl ImageDecoder,
+    limits: &Limits,
+) -> Result<Grey, PictureError> {
     use image::ColorType;
     let (w, h) = decoder.dimensions();
     admit(w.into(), h.into(), limits)?;
@@ -273,9 +309,9 @@ struct CameraNotes {
 
 impl CameraNotes {
     /// Notes that are missing or damaged are no reason to refuse a picture.
-    fn read(bytes: &[u8]) -> Self {
+    fn read<R: BufRead + Seek>(source: &mut R) -> Self {
         let mut notes = Self { orientation: 1, focal_35mm: None };
-        let Ok(exif) = exif::Reader::new().read_from_container(&mut Cursor::new(bytes)) else {
+        let Ok(exif) = exif::Reader::new().read_from_container(source) else {
             return notes;
         };
         let uint =

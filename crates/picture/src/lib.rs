@@ -31,6 +31,7 @@ mod straight;
 mod strokes;
 mod teeth;
 mod thread;
+mod tiff_file;
 mod trace;
 mod walk;
 
