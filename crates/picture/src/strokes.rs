@@ -6,7 +6,8 @@ use crate::contour::{Boundary, Mask, boundaries};
 use crate::geometry::{median, quantile};
 use crate::reduce::{Grid, Reduced, neighbourhood};
 
-const TILE: usize = 16;
+/// Wide enough that even a felt pen covers less than half of most tiles.
+const TILE: usize = 32;
 
 /// Strokes of a drawing.
 pub(crate) struct Strokes {

@@ -213,6 +213,13 @@ fn survive(bytes: &[u8]) {
             if let Ok(scene) = trace(&picture.grey, wanted, &|_| true) {
                 let bar = find_bar(&scene, None);
                 let thread = picture::find_thread(&scene, bar.as_ref().ok(), None);
+                let (w, h) = (scene.width as f64, scene.height as f64);
+                for (x, y) in [(0.0, 0.0), (0.3, 0.2), (-0.5, 0.5), (0.9, 0.9)] {
+                    let part = picture::PixelBox { x: x * w, y: y * h, w: 0.6 * w, h: 0.5 * h };
+                    let _ = find_bar(&scene, Some(part));
+                    let _ = picture::find_thread(&scene, None, Some(part));
+                    let _ = picture::snap(&picture.grey, x * w, y * h, 0.05 * w);
+                }
                 let points = scene.outlines.iter().flat_map(|o| &o.points);
                 let found = thread.iter().flat_map(|t| t.upper.iter().chain(&t.lower));
                 for p in points.chain(found) {

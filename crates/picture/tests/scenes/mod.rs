@@ -219,7 +219,10 @@ impl Default for Shot {
 impl Shot {
     pub fn place(&self, p: (f64, f64)) -> (f64, f64) {
         let (s, c) = self.turn.sin_cos();
-        (self.width as f64 / 2.0 + p.0 * c - p.1 * s, self.height as f64 / 2.0 + p.0 * s + p.1 * c)
+        let (x, y) = (p.0 * c - p.1 * s, p.0 * s + p.1 * c);
+        let (w, h) = (self.width as f64 / 2.0, self.height as f64 / 2.0);
+        let far = 1.0 + self.keystone.0 * x / w + self.keystone.1 * y / h;
+        (w + x / far, h + y / far)
     }
 
     /// Upper and lower toothed edges, and the closed thread polygon, before placing.
