@@ -29,12 +29,28 @@ pub struct Datum {
 /// No edge is located better than this, whatever the noise says, px. Empirical.
 const FLOOR_PX: f64 = 0.01;
 
+/// How many times the ordinary point's uncertainty any point may claim. Points on curves claim much,
+/// because a straight-edge profile does not suit them; the fit knows what blur does there and needs
+/// them to see radii. Dirt is left to the robust weights.
+const MOST_DOUBT: f64 = 4.0;
+
+fn median_sigma(points: &[EdgePoint]) -> f64 {
+    let mut sigmas: Vec<f64> =
+        points.iter().map(|p| p.sigma_px).filter(|s| s.is_finite()).collect();
+    if sigmas.is_empty() {
+        return f64::INFINITY;
+    }
+    let middle = sigmas.len() / 2;
+    *sigmas.select_nth_unstable_by(middle, f64::total_cmp).1
+}
+
 /// Averages runs of neighbouring points so that about `most` remain.
 ///
 /// Only points that follow each other along the edge within two pixels and look the same way are
 /// taken together, so that a corner is never averaged away.
 pub fn thin(points: &[EdgePoint], on: On, most: usize) -> Vec<Datum> {
     let size = points.len().div_ceil(most.max(1)).max(1);
+    let most_sigma = MOST_DOUBT * median_sigma(points);
     let mut out = Vec::with_capacity(points.len() / size + 1);
     let mut i = 0;
     while i < points.len() {
@@ -51,7 +67,10 @@ pub fn thin(points: &[EdgePoint], on: On, most: usize) -> Vec<Datum> {
         }
         let group = &points[i..j];
         i = j;
-        let weight = |p: &EdgePoint| 1.0 / (p.sigma_px * p.sigma_px + FLOOR_PX * FLOOR_PX);
+        let weight = |p: &EdgePoint| {
+            let sigma = p.sigma_px.min(most_sigma);
+            1.0 / (sigma * sigma + FLOOR_PX * FLOOR_PX)
+        };
         let total: f64 = group.iter().map(weight).sum();
         if !(total > 0.0 && total.is_finite()) {
             continue;

@@ -144,6 +144,7 @@ fn run(setting: &Setting<'_>, tell: &dyn Fn(f32) -> bool) -> Result<Best, FitErr
             return Err(FitError::Cancelled);
         }
     }
+    let mut sharp_ones: Vec<(f64, Outcome)> = Vec::new();
     // Rounded corners: whether they pay is asked of the likelier hands and starts only.
     let mut order: Vec<(f64, f64)> = compare(&quick_data, &tried, &setting.priors);
     order.truncate(2);
@@ -163,7 +164,10 @@ fn run(setting: &Setting<'_>, tell: &dyn Fn(f32) -> bool) -> Result<Best, FitErr
                     .filter(|t| t.0 == signed)
                     .all(|t| gain(&quick, &t.1, &outcome, &outcome.masked) > needed);
                 if better {
-                    tried.retain(|t| t.0 != signed);
+                    // The sharp form it takes the place of is kept, should the full data disagree.
+                    let replaced;
+                    (replaced, tried) = tried.into_iter().partition(|t| t.0 == signed);
+                    sharp_ones.extend::<Vec<_>>(replaced);
                     tried.push((signed, outcome));
                 }
             }
@@ -185,8 +189,21 @@ fn run(setting: &Setting<'_>, tell: &dyn Fn(f32) -> bool) -> Result<Best, FitErr
         })?;
     let data = setting.data(EDGE_DATA);
     let full = Fitting { data: &data, ..quick };
-    let mut outcome = full
-        .run(best.1.frame, best.1.params, &best.1.free, Effort::FULL)
+    let rivals = sharp_ones.iter().filter(|t| t.0 == best.0).map(|t| &t.1);
+    let mut outcome: Option<Outcome> = None;
+    for start in std::iter::once(&best.1).chain(rivals) {
+        if outcome.as_ref().is_some_and(|o| median_off_px(&data, o) < GOOD_PX) {
+            break;
+        }
+        let tried = full.run(start.frame, start.params, &start.free, Effort::FULL);
+        let worth = |o: &Outcome| median_off_px(&data, o);
+        if let Some(tried) = tried
+            && outcome.as_ref().is_none_or(|o| worth(&tried) < worth(o))
+        {
+            outcome = Some(tried);
+        }
+    }
+    let mut outcome = outcome
         .ok_or_else(|| FitError::TooLittle("the fit broke down on the full outline".into()))?;
     tell(0.6);
     if let Some(better) = try_keystone(&full, &outcome) {
@@ -395,10 +412,12 @@ impl<'a> Setting<'a> {
         let near =
             |param, value, sd, block| Prior { belief: Belief::Near(param, value), sd, block };
         let mut priors = vec![
-            // So weak that it speaks only where a flank cannot be seen at all.
+            // So weak that they speak only where a flank or a corner cannot be seen at all.
             near(Param::TanRight, 0.3, 1.0, Block::Lens),
             near(Param::TanLeft, 0.3, 1.0, Block::Lens),
             near(Param::Lens, 0.0, LENS, Block::Lens),
+            near(Param::CrestRound, 0.5, 0.5, Block::Lens),
+            near(Param::RootRound, 0.5, 0.5, Block::Lens),
             near(
                 Param::BarWidth,
                 known.bar_width_mm.value,

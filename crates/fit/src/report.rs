@@ -73,7 +73,8 @@ pub(crate) fn report(setting: &Setting<'_>, best: &Best) -> Result<Measurement, 
     let mut warnings = Vec::new();
     roundings(setting, best, &u_of, &mut found);
     cannot_tell(setting, best, &mut found, &mut warnings);
-    let (starts, hand) = choices(setting, best, &mut warnings);
+    let view = view(setting, best, &u_of, &mut warnings);
+    let (starts, hand) = choices(setting, best, view.perspective, &mut warnings);
     if starts.is_none() {
         found.remove("lead_mm");
     }
@@ -94,7 +95,6 @@ pub(crate) fn report(setting: &Setting<'_>, best: &Best) -> Result<Measurement, 
         minor_diameter_mm: get("minor_diameter_mm"),
         pitch_diameter_mm: get("pitch_diameter_mm"),
     };
-    let view = view(setting, best, &u_of, &mut warnings);
     let teeth = teeth::teeth(best, &u_of);
     teeth::wear_warnings(&teeth, &mut warnings);
     for notice in setting.sighting.bar.notices.iter().chain(&setting.sighting.thread.notices) {
@@ -322,6 +322,7 @@ const MISFIT: f64 = 2.5;
 fn choices(
     setting: &Setting<'_>,
     best: &Best,
+    perspective: bool,
     warnings: &mut Vec<Warning>,
 ) -> (Option<Chosen<u32>>, Option<Chosen<Hand>>) {
     let least = best.hypotheses.first().map_or(0.0, |h| h.1);
@@ -348,7 +349,9 @@ fn choices(
     let hand = if right { Hand::Right } else { Hand::Left };
     let starts = (starts_p >= TELLABLE)
         .then_some(Chosen { value: chosen.abs() as u32, probability: starts_p });
-    let hand = (hand_p >= TELLABLE).then_some(Chosen { value: hand, probability: hand_p });
+    // Parallel light shows both hands alike; what seems to tell them apart there is an error.
+    let tellable = setting.known.hand.is_some() || (perspective && hand_p >= TELLABLE);
+    let hand = tellable.then_some(Chosen { value: hand, probability: hand_p });
     if starts.is_none() {
         warnings.push(Warning::new(
             "starts-unknown",

@@ -44,7 +44,7 @@ pub struct Effort {
 
 impl Effort {
     /// Enough to tell hypotheses apart.
-    pub const QUICK: Self = Self { rounds: 2, steps: 10, redescending: false };
+    pub const QUICK: Self = Self { rounds: 2, steps: 40, redescending: false };
     /// To the end.
     pub const FULL: Self = Self { rounds: 5, steps: 80, redescending: true };
 }

@@ -164,17 +164,21 @@ impl ScrewForm {
         mut values: [f64; PARAMETERS],
     ) -> Result<Thread, SectionError> {
         let [pitch, right, left, depth, crest, crest_radius, root_radius, _] = values;
+        // A wild draw may stand anywhere: bring it where a flank can be before computing with it.
+        let flank = |degrees: f64| degrees.clamp(-9.0, 79.0);
+        let (right, left) = (flank(right), flank(left));
+        (values[1], values[2]) = (right, left);
         let (right, left) = (right.to_radians(), left.to_radians());
         let slope = right.tan() + left.tan();
-        let crest = crest.max(0.0);
+        let crest = crest.max(0.0).min(pitch.max(0.0));
         let depth = if slope > 1e-9 { depth.min((pitch - crest) / slope) } else { depth };
         let root = pitch - crest - depth * slope;
         let used = |flank: f64| (0.5 * (std::f64::consts::FRAC_PI_2 - flank)).tan();
         let per_radius = used(right) + used(left);
         values[3] = depth;
         values[4] = crest;
-        values[5] = crest_radius.clamp(0.0, crest / per_radius);
-        values[6] = root_radius.clamp(0.0, root.max(0.0) / per_radius);
+        values[5] = crest_radius.min(crest / per_radius).max(0.0);
+        values[6] = root_radius.min(root / per_radius).max(0.0);
         self.thread_with(values)
     }
 
