@@ -326,8 +326,10 @@ impl<'a> Plan<'a> {
         let first = self.forecast(&self.thickest, &cut);
         let loss = asked - first.value;
         if first.u.is_finite() && loss.abs() > 1e-9 && loss.abs() < 0.5 {
-            let corner_radius_mm = cut.corner_radius_mm;
-            cut = StraightGroove { corner_radius_mm, ..self.straight(&self.thread, asked + loss) };
+            let moved = self.straight(&self.thread, asked + loss);
+            // A narrower tip may have no room for the radius that suited the first.
+            let corner_radius_mm = cut.corner_radius_mm.min(moved.most_corner_radius_mm());
+            cut = StraightGroove { corner_radius_mm, ..moved };
             if loss > 0.005 {
                 self.notices.push(Notice::new(
                     "play-lost-to-doubt",
@@ -337,6 +339,7 @@ impl<'a> Plan<'a> {
                 ));
             }
         }
+        let corner = cut.corner_radius_mm;
         let groove = cut.groove()?;
         let mating = mating::mate(&self.thread, &groove)?;
         let play = self.forecast(&self.thickest, &cut);
