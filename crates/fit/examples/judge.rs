@@ -2,6 +2,8 @@
 //!
 //! `cargo run --release -p fit --example judge -- DIR [NAME…]`; `DIR` holds `truth.json`.
 
+#![expect(clippy::print_stdout, reason = "an example reports on standard output")]
+
 use fit::{BarDrop, BarShape, Known, Sighting, measure};
 use form::Quantity;
 use serde_json::Value;
