@@ -78,6 +78,7 @@ struct SightKey {
     bar_at: Option<PixelBox>,
     thread_at: Option<PixelBox>,
     points: Vec<crate::job::PointSaid>,
+    excluded: Vec<PixelBox>,
 }
 
 #[derive(Debug, Clone)]
@@ -101,7 +102,31 @@ impl Kept {
         progress: Progress<'_>,
     ) -> Result<Findings, Stopped> {
         let mut out = Findings { refusal: job.duty.and_then(Duty::refusal), ..Findings::default() };
-        let Some(loaded) = picture else { return Ok(out) };
+        crate::workshop::survey(job, &mut out);
+        if let Some(loaded) = picture {
+            self.measure(job, loaded, &mut out, progress)?;
+        }
+        design(job, &mut out);
+        crate::workshop::workshop(job, &mut out, progress);
+        let mut told: Vec<Remark> = Vec::with_capacity(out.warnings.len());
+        for warning in std::mem::take(&mut out.warnings) {
+            if !told.contains(&warning) {
+                told.push(warning);
+            }
+        }
+        out.warnings = told;
+        progress(1.0);
+        Ok(out)
+    }
+
+    /// What the picture tells, as far as it can be told.
+    fn measure(
+        &mut self,
+        job: &Job,
+        loaded: &Loaded,
+        out: &mut Findings,
+        progress: Progress<'_>,
+    ) -> Result<(), Stopped> {
         let grey = &loaded.picture.grey;
         out.size_px = Some((grey.width(), grey.height()));
         let scene_key = SceneKey { sha256: loaded.sha256.clone(), wanted: job.outline };
@@ -109,7 +134,7 @@ impl Kept {
             Ok(scene) => scene,
             Err(trouble) => {
                 out.troubles.push(trouble);
-                return Ok(out);
+                return Ok(());
             }
         };
         out.warnings.extend(scene.warnings.iter().map(|n| notice(Part::Picture, n)));
@@ -118,6 +143,7 @@ impl Kept {
             bar_at: job.bar.at_px,
             thread_at: job.thread.at_px,
             points: job.thread.points.clone(),
+            excluded: job.thread.excluded_px.clone(),
         };
         let sight = self.sight(&sight_key, &scene, loaded);
         out.scene = Some(Arc::clone(&scene));
@@ -135,7 +161,7 @@ impl Kept {
             }
             Err(trouble) => out.troubles.push(trouble.clone()),
         }
-        let (Some(bar), Some(thread)) = (&out.bar, &out.thread) else { return Ok(out) };
+        let (Some(bar), Some(thread)) = (&out.bar, &out.thread) else { return Ok(()) };
         let Some(known) = known(job, loaded.picture.focal_35mm) else {
             out.troubles.push(Remark::new(
                 Part::Bar,
@@ -143,7 +169,7 @@ impl Kept {
                 "the width of the bar is not known yet: measure it with a micrometer and enter it \
                  with its unit, for example 6 mm or 1/4 in.",
             ));
-            return Ok(out);
+            return Ok(());
         };
         let sighting = Sighting {
             width_px: grey.width(),
@@ -162,21 +188,9 @@ impl Kept {
                 }));
                 out.measurement = Some(measurement);
             }
-            Err(trouble) => {
-                out.troubles.push(trouble);
-                return Ok(out);
-            }
+            Err(trouble) => out.troubles.push(trouble),
         }
-        design(job, &mut out);
-        let mut told: Vec<Remark> = Vec::with_capacity(out.warnings.len());
-        for warning in std::mem::take(&mut out.warnings) {
-            if !told.contains(&warning) {
-                told.push(warning);
-            }
-        }
-        out.warnings = told;
-        progress(1.0);
-        Ok(out)
+        Ok(())
     }
 
     fn scene(
@@ -214,6 +228,7 @@ impl Kept {
         } else {
             crate::clicked::thread(&key.points, &loaded.picture.grey)
         };
+        let thread = thread.and_then(|t| without(t, &key.excluded));
         let sight = Sight {
             bar: bar.map(Arc::new).map_err(|e| refused(Part::Bar, &e)),
             thread: thread.map(Arc::new),
@@ -245,6 +260,31 @@ impl Kept {
         self.measurement = Some((key.clone(), known.clone(), measurement.clone()));
         Ok(measurement)
     }
+}
+
+/// The outline without what lies in the boxes.
+fn without(mut thread: Thread, boxes: &[PixelBox]) -> Result<Thread, Remark> {
+    if boxes.is_empty() {
+        return Ok(thread);
+    }
+    let inside = |x: f64, y: f64| {
+        boxes.iter().any(|b| (b.x..=b.x + b.w).contains(&x) && (b.y..=b.y + b.h).contains(&y))
+    };
+    let before = thread.upper.len() + thread.lower.len();
+    thread.upper.retain(|p| !inside(p.x, p.y));
+    thread.lower.retain(|p| !inside(p.x, p.y));
+    let left = thread.upper.len() + thread.lower.len();
+    if 5 * left < before {
+        return Err(Remark::new(
+            Part::Thread,
+            "excluded",
+            format!(
+                "only {left} of {before} points of the outline are left outside the boxes that \
+                 do not count; a fifth at least is needed. Take a box away."
+            ),
+        ));
+    }
+    Ok(thread)
 }
 
 fn known(job: &Job, focal_35mm: Option<f64>) -> Option<Known> {
@@ -281,17 +321,24 @@ fn refused(part: Part, e: &PictureError) -> Remark {
 
 /// Everything after the measurement: names, nut, tool.
 fn design(job: &Job, out: &mut Findings) {
-    let Some(measurement) = out.measurement.clone() else { return };
-    out.ranking = Some(Arc::new(ranked(&measurement)));
-    let screw = match screw_of(&measurement) {
-        Ok(screw) => Arc::new(screw),
-        Err(text) => {
-            out.troubles.push(Remark::new(Part::Tool, "form-incomplete", text));
+    let measurement = out.measurement.clone();
+    let screw = match &measurement {
+        Some(measurement) => {
+            out.ranking = Some(Arc::new(ranked(measurement)));
+            Some(screw_of(measurement))
+        }
+        None => crate::workshop::typed_screw(job),
+    };
+    let screw = match screw {
+        Some(Ok(screw)) => Arc::new(screw),
+        Some(Err(text)) => {
+            out.troubles.push(Remark::new(Part::Nut, "form-incomplete", text));
             return;
         }
+        None => return,
     };
     out.screw = Some(Arc::clone(&screw));
-    out.warnings.extend(assumptions(&measurement));
+    out.warnings.extend(measurement.as_deref().map(assumptions).unwrap_or_default());
     if out.refusal.is_some() {
         return;
     }
@@ -300,11 +347,11 @@ fn design(job: &Job, out: &mut Findings) {
             // With a tool for the screw, the nut is no part of what is looked at.
             let notices = if job.sheets.tool_for == ToolFor::Nut { &nut.notices[..] } else { &[] };
             for n in notices {
-                out.warnings.push(Remark::new(Part::Tool, &n.code, n.text.clone()));
+                out.warnings.push(Remark::new(Part::Nut, &n.code, n.text.clone()));
             }
             out.nut = Some(Arc::new(nut));
         }
-        Err(text) => out.troubles.push(Remark::new(Part::Tool, "nut", text)),
+        Err(text) => out.troubles.push(Remark::new(Part::Nut, "nut", text)),
     }
     match tool_for(job.sheets.tool_for, &screw, out.nut.as_deref()) {
         Some(Ok(tool)) => {

@@ -4,6 +4,7 @@ use crate::job::{
     BarSaid, Duty, Flank, Job, NutSaid, PaperSaid, PictureRef, PointSaid, SheetsSaid, ThreadSaid,
     ToolFor,
 };
+use crate::machine::{ChecksSaid, FormSaid, PassesSaid, SurveySaid, WheelsSaid};
 use fit::{BarDrop, BarShape, ViewWanted};
 use form::{Hand, Quantity, Units};
 use picture::{DrawnWanted, PixelBox};
@@ -70,7 +71,12 @@ struct JobFile {
     view: ViewFile,
     duty: Option<String>,
     beside: Option<String>,
+    survey: SurveySaid,
+    form: FormSaid,
     nut: NutFile,
+    wheels: WheelsSaid,
+    passes: PassesSaid,
+    checks: ChecksSaid,
     sheets: SheetsFile,
     units: Units,
 }
@@ -126,6 +132,7 @@ struct BoxFile {
 struct ThreadFile {
     at_px: Option<BoxFile>,
     points: Vec<PointFile>,
+    excluded_px: Vec<BoxFile>,
     major_diameter_mm: Option<Quantity>,
     starts: Option<u32>,
     hand: Option<Hand>,
@@ -255,6 +262,7 @@ fn to_file(job: &Job, folder: Option<&Path>) -> JobFile {
                 .iter()
                 .map(|p| PointFile { x_px: p.x_px, y_px: p.y_px, flank: p.flank.word().into() })
                 .collect(),
+            excluded_px: job.thread.excluded_px.iter().map(|b| BoxFile::from(*b)).collect(),
             major_diameter_mm: job.thread.major_diameter_mm,
             starts: job.thread.starts,
             hand: job.thread.hand,
@@ -269,6 +277,11 @@ fn to_file(job: &Job, folder: Option<&Path>) -> JobFile {
         },
         duty: job.duty.map(|d| d.word().to_owned()),
         beside: job.beside.clone(),
+        survey: job.survey.clone(),
+        form: job.form,
+        wheels: job.wheels.clone(),
+        passes: job.passes,
+        checks: job.checks,
         nut: NutFile { play_mm: job.nut.play_mm, radial_clearance_mm: job.nut.radial_clearance_mm },
         sheets: SheetsFile {
             paper: match job.sheets.paper {
@@ -350,6 +363,7 @@ fn from_file(file: JobFile, folder: Option<&Path>) -> Result<Job, FormatError> {
         thread: ThreadSaid {
             at_px: file.thread.at_px.map(PixelBox::from),
             points,
+            excluded_px: file.thread.excluded_px.into_iter().map(PixelBox::from).collect(),
             major_diameter_mm: file.thread.major_diameter_mm,
             starts: file.thread.starts,
             hand: file.thread.hand,
@@ -362,6 +376,11 @@ fn from_file(file: JobFile, folder: Option<&Path>) -> Result<Job, FormatError> {
         },
         duty,
         beside: file.beside,
+        survey: file.survey,
+        form: file.form,
+        wheels: file.wheels,
+        passes: file.passes,
+        checks: file.checks,
         nut: NutSaid {
             play_mm: file.nut.play_mm,
             radial_clearance_mm: file.nut.radial_clearance_mm,
@@ -556,6 +575,7 @@ mod tests {
             thread: ThreadSaid {
                 at_px: None,
                 points: vec![PointSaid { x_px: 10.5, y_px: 20.25, flank: Flank::Left }],
+                excluded_px: vec![PixelBox { x: 5.0, y: 6.0, w: 7.0, h: 8.0 }],
                 major_diameter_mm: Some(Quantity::entered(20.0, 0.02)),
                 starts: Some(2),
                 hand: Some(Hand::Left),
@@ -564,6 +584,24 @@ mod tests {
             view: ViewWanted::Distance(Quantity::entered(250.0, 10.0)),
             duty: Some(Duty::Adjusts),
             beside: Some("Tr 20 x 4".into()),
+            survey: SurveySaid {
+                readings: vec![shop::Reading {
+                    position_mm: 40.0,
+                    lost_motion_mm: Quantity::measured(0.21, 0.01),
+                }],
+                end_float_mm: Some(Quantity::measured(0.06, 0.01)),
+                acceptable_mm: Some(0.1),
+            },
+            form: FormSaid { pitch_mm: Some(Quantity::entered(4.0, 0.01)), ..FormSaid::default() },
+            wheels: WheelsSaid {
+                leadscrew_mm: Some(3.175),
+                wheels: vec![20, 20, 127],
+                pair: Some((127, 120)),
+                bracket: Some(shop::Bracket::default()),
+                ..WheelsSaid::default()
+            },
+            passes: PassesSaid { dial: shop::Dial::INCH, passes: Some(9), ..PassesSaid::default() },
+            checks: ChecksSaid { wire_mm: Some(2.05), ..ChecksSaid::default() },
             units: Units::Thou,
             ..Job::default()
         }

@@ -1,14 +1,17 @@
 //! What follows from a job.
 
+use crate::workshop::Cutting;
 use fit::Measurement;
 use picture::{Bar, Drawn, Scene, Thread};
-use shop::{NutDesign, ScrewForm, ToolForm};
+use shop::{Gears, NutDesign, NutGauges, OverWires, ScrewForm, ToolForm};
 use standards::Ranking;
 use std::sync::Arc;
 
 /// A part of the work.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum Part {
+    /// Where the lost motion comes from.
+    Survey,
     /// Reading the picture.
     Picture,
     /// Finding and knowing the bar.
@@ -19,8 +22,16 @@ pub enum Part {
     Form,
     /// The likely standard.
     Identity,
-    /// Nut and tool.
+    /// The nut.
+    Nut,
+    /// The tool.
     Tool,
+    /// Change wheels.
+    Wheels,
+    /// Passes.
+    Passes,
+    /// Checks over wires and by gauges.
+    Checks,
     /// Drawings.
     Sheets,
 }
@@ -49,6 +60,8 @@ impl Remark {
 /// Everything that follows from a job and the bytes of its picture.
 #[derive(Debug, Clone, Default)]
 pub struct Findings {
+    /// Where the lost motion comes from.
+    pub survey: Option<Arc<shop::Findings>>,
     /// Size of the picture, px.
     pub size_px: Option<(usize, usize)>,
     /// The objects in the picture.
@@ -67,6 +80,14 @@ pub struct Findings {
     pub nut: Option<Arc<NutDesign>>,
     /// The tool.
     pub tool: Option<Arc<ToolForm>>,
+    /// Trains of change wheels for the lead.
+    pub gears: Option<Arc<Gears>>,
+    /// The cutting plan.
+    pub cutting: Option<Arc<Cutting>>,
+    /// The screw over wires.
+    pub wires: Option<Arc<OverWires>>,
+    /// Plugs that hold the nut between two plays.
+    pub gauges: Option<Arc<NutGauges>>,
     /// Why nothing is designed, when the thread's duty forbids it.
     pub refusal: Option<String>,
     /// What ended a part of the work.
@@ -88,10 +109,11 @@ impl Findings {
         self.troubles.iter().find(|t| t.part == part)
     }
 
-    /// The first thing that ended a part of the work, in the order of the work.
+    /// The first thing that ended a part of the work, in the order of the work from the picture on:
+    /// the survey before it stands by itself.
     #[must_use]
     pub fn first_trouble(&self) -> Option<&Remark> {
-        self.troubles.iter().min_by_key(|t| t.part)
+        self.troubles.iter().filter(|t| t.part >= Part::Picture).min_by_key(|t| t.part)
     }
 
     /// Whether a part has warnings.

@@ -1,5 +1,6 @@
 //! A job: what was entered, what was clicked, which picture, which choices. Plain data.
 
+use crate::machine::{ChecksSaid, FormSaid, PassesSaid, SurveySaid, WheelsSaid};
 use fit::{BarDrop, BarShape, ViewWanted};
 use form::{Hand, Quantity, Units};
 use picture::{DrawnWanted, PixelBox};
@@ -27,8 +28,18 @@ pub struct Job {
     pub duty: Option<Duty>,
     /// Designation of the standard the person holds it beside; `None` is the likeliest.
     pub beside: Option<String>,
+    /// The lost motion along the travel.
+    pub survey: SurveySaid,
+    /// A thread typed in, for work without a picture.
+    pub form: FormSaid,
     /// The nut to be made.
     pub nut: NutSaid,
+    /// Change wheels.
+    pub wheels: WheelsSaid,
+    /// Passes.
+    pub passes: PassesSaid,
+    /// Checks.
+    pub checks: ChecksSaid,
     /// The drawings to be made.
     pub sheets: SheetsSaid,
     /// Units lengths are shown in.
@@ -66,6 +77,8 @@ pub struct ThreadSaid {
     pub at_px: Option<PixelBox>,
     /// Points clicked by hand; when there are any, they take the place of tracing.
     pub points: Vec<PointSaid>,
+    /// Boxes in which the outline does not count: dirt, damage, a holder.
+    pub excluded_px: Vec<PixelBox>,
     /// Major diameter by another instrument, mm.
     pub major_diameter_mm: Option<Quantity>,
     /// Number of starts, when known.
@@ -286,7 +299,12 @@ impl Default for Job {
             view: ViewWanted::default(),
             duty: None,
             beside: None,
+            survey: SurveySaid::default(),
+            form: FormSaid::default(),
             nut: NutSaid::default(),
+            wheels: WheelsSaid::default(),
+            passes: PassesSaid::default(),
+            checks: ChecksSaid::default(),
             sheets: SheetsSaid::default(),
             units: Units::default(),
             unknown: serde_json::Map::new(),

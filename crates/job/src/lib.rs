@@ -12,10 +12,12 @@ mod findings;
 mod history;
 mod job;
 mod journal;
+mod machine;
 mod record;
 mod save;
 mod template;
 mod worksheet;
+mod workshop;
 
 pub use evaluate::{Kept, Loaded, Progress, Stopped, asked, evaluate, nut_for, screw_of, tool_for};
 pub use file::{FormatError, SCHEMA, from_text, names_of, to_text};
@@ -26,7 +28,9 @@ pub use job::{
     ToolFor, USUAL_PLAY_MM,
 };
 pub use journal::{Journal, Recovered, state_folder};
+pub use machine::{ChecksSaid, FormSaid, PassesSaid, SurveySaid, WheelsSaid};
 pub use record::{CandidateRecord, Record};
 pub use save::{SaveError, backup_of, load, save, sha256_of, sha256_of_file, write_whole};
 pub use template::{TemplateError, export, info, template};
 pub use worksheet::{Bar, passes, worksheet};
+pub use workshop::Cutting;

@@ -212,11 +212,11 @@ impl Record {
                 root_flat_mm: s.root_flat_mm,
                 major_diameter_mm: s.major_diameter_mm,
             }),
-            // What concerns nut and tool is said where they are asked for.
+            // What concerns the machine is said where it is asked for.
             warnings: findings
                 .warnings
                 .iter()
-                .filter(|w| w.part < Part::Tool)
+                .filter(|w| (Part::Picture..=Part::Identity).contains(&w.part))
                 .map(|w| WarningRecord { code: w.code.clone(), text: w.text.clone() })
                 .collect(),
         })

@@ -8,9 +8,9 @@ use sheets::{Drawing, JobSheet, Pass, Row, Value};
 use shop::{NutDesign, PassPlan, PassRequest, ToolHolding, WireThread};
 
 /// A boring bar fills this share of the bore, so that chips have room (common practice).
-const BAR_OF_BORE: f64 = 0.65;
+pub(crate) const BAR_OF_BORE: f64 = 0.65;
 /// A boring bar stands out this much farther than the nut is long, mm (common practice).
-const BAR_BEYOND_NUT_MM: f64 = 10.0;
+pub(crate) const BAR_BEYOND_NUT_MM: f64 = 10.0;
 
 /// How the tool of [`shop::ToolSetting::default`] is set.
 const SETTING: &str = "square to the axis, edge at centre height";

@@ -47,12 +47,17 @@ impl Failure {
             format!(" (in the picture at {x:.0}, {y:.0}, {w:.0} × {h:.0} px)")
         });
         let what = match trouble.part {
+            Part::Survey => "the lost motion could not be split",
             Part::Picture => "the picture could not be measured",
             Part::Bar => "the bar was not found",
             Part::Thread => "the thread was not found",
             Part::Form => "the form could not be measured",
             Part::Identity => "no standard could be compared",
+            Part::Nut => "the nut could not be designed",
             Part::Tool => "the tool could not be designed",
+            Part::Wheels => "no change wheels could be found",
+            Part::Passes => "the passes could not be planned",
+            Part::Checks => "the checks could not be worked out",
             Part::Sheets => "the sheets could not be drawn",
         };
         Self::NotMeasured(format!("{what}: {}{place}", trouble.text))

@@ -1,0 +1,149 @@
+//! What is said about the machine and the work at it, beyond the thread and its picture. Each part
+//! can be filled in by itself: whoever only wants the change wheels needs nothing else.
+//!
+//! These are plain enough that the job file holds them as they are; every field has a default, so
+//! that older files stay readable.
+
+use form::Quantity;
+use serde::{Deserialize, Serialize};
+use shop::{Bracket, Dial, Reading, Survey, WorkMaterial};
+
+/// A thread typed in, for work without a picture; where there is a picture, the picture's form
+/// holds.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
+#[serde(default)]
+pub struct FormSaid {
+    /// Pitch, mm.
+    pub pitch_mm: Option<Quantity>,
+    /// Right flank from the normal to the axis, degrees.
+    pub right_flank_deg: Option<Quantity>,
+    /// Left flank, degrees.
+    pub left_flank_deg: Option<Quantity>,
+    /// Radial depth, mm.
+    pub depth_mm: Option<Quantity>,
+    /// Crest flat, mm.
+    pub crest_flat_mm: Option<Quantity>,
+}
+
+/// The survey of the lost motion.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+#[serde(default)]
+pub struct SurveySaid {
+    /// Stations in the order in which they were taken.
+    pub readings: Vec<Reading>,
+    /// End-float of the screw in its thrust, mm.
+    pub end_float_mm: Option<Quantity>,
+    /// Lost motion that would be put up with, mm; `None` takes the usual.
+    pub acceptable_mm: Option<f64>,
+}
+
+impl SurveySaid {
+    /// The survey as the shop evaluates it; the new nut's play is the job's. `None` while nothing
+    /// was read.
+    #[must_use]
+    pub fn survey(&self, new_nut_play_mm: Quantity) -> Option<Survey> {
+        if self.readings.is_empty() {
+            return None;
+        }
+        let mut survey = Survey::new(self.readings.clone(), self.end_float_mm);
+        survey.new_nut_play_mm.value = new_nut_play_mm.value;
+        survey.new_nut_play_mm.source = new_nut_play_mm.source;
+        if new_nut_play_mm.u > 0.0 {
+            survey.new_nut_play_mm.u = new_nut_play_mm.u;
+        }
+        if let Some(acceptable_mm) = self.acceptable_mm {
+            survey.acceptable_mm = acceptable_mm;
+        }
+        Some(survey)
+    }
+}
+
+/// The change wheels.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
+pub struct WheelsSaid {
+    /// Pitch of the lathe's lead screw, mm.
+    pub leadscrew_mm: Option<f64>,
+    /// Lead to be cut, mm; `None` takes the nut's.
+    pub want_mm: Option<f64>,
+    /// Teeth of every wheel owned; one owned twice is listed twice.
+    pub wheels: Vec<u32>,
+    /// A pair fixed on one shaft: driven teeth, driver teeth.
+    pub pair: Option<(u32, u32)>,
+    /// Most error looked at, parts per million.
+    pub tolerance_ppm: f64,
+    /// Where the shafts are, when known.
+    pub bracket: Option<Bracket>,
+}
+
+impl Default for WheelsSaid {
+    fn default() -> Self {
+        Self {
+            leadscrew_mm: None,
+            want_mm: None,
+            wheels: Vec::new(),
+            pair: None,
+            tolerance_ppm: 3000.0,
+            bracket: None,
+        }
+    }
+}
+
+/// How the thread of the nut is cut.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
+pub struct PassesSaid {
+    /// Depth to cut, mm radial; `None` takes the nut's infeed.
+    pub depth_mm: Option<f64>,
+    /// Tip flat of the tool as ground, mm; `None` takes the drawn one.
+    pub tip_flat_mm: Option<f64>,
+    /// What is cut.
+    pub material: WorkMaterial,
+    /// Diameter of the boring bar, mm; `None` takes the largest usual one.
+    pub bar_diameter_mm: Option<f64>,
+    /// Free length of the bar, mm; `None` takes the nut's length and a little.
+    pub overhang_mm: Option<f64>,
+    /// A bar of solid carbide.
+    pub carbide: bool,
+    /// The dial that feeds.
+    pub dial: Dial,
+    /// Number of passes; `None` finds it.
+    pub passes: Option<u32>,
+    /// Passes at full depth without further infeed.
+    pub spring_passes: u32,
+    /// Spindle speed, turns a minute.
+    pub speed_rpm: f64,
+}
+
+impl Default for PassesSaid {
+    fn default() -> Self {
+        Self {
+            depth_mm: None,
+            tip_flat_mm: None,
+            material: WorkMaterial::Bronze,
+            bar_diameter_mm: None,
+            overhang_mm: None,
+            carbide: false,
+            dial: Dial::METRIC,
+            passes: None,
+            spring_passes: 2,
+            speed_rpm: 60.0,
+        }
+    }
+}
+
+/// How screw and nut are checked.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
+#[serde(default)]
+pub struct ChecksSaid {
+    /// Wires at hand, mm; `None` takes the best.
+    pub wire_mm: Option<f64>,
+    /// Pitch diameter to be checked, mm; `None` takes the screw's.
+    pub pitch_diameter_mm: Option<Quantity>,
+    /// What was read over the wires, mm.
+    pub over_wires_mm: Option<Quantity>,
+    /// Least play the plug gauge lets pass, mm; `None` is half the play aimed for.
+    pub least_play_mm: Option<f64>,
+    /// Most play, mm; `None` is one and a half times the play aimed for.
+    pub most_play_mm: Option<f64>,
+}

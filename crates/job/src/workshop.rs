@@ -1,0 +1,269 @@
+//! What follows for the work at the machine: the survey, change wheels, passes, checks. Each from
+//! what was said about it alone where that suffices, else from the nut.
+
+use crate::evaluate::Progress;
+use crate::findings::{Findings, Part, Remark};
+use crate::job::{Duty, Job};
+use crate::worksheet::{BAR_BEYOND_NUT_MM, BAR_OF_BORE, Bar};
+use form::{Hand, Quantity};
+use shop::{
+    GearError, GearRequest, Gears, Notice, PassPlan, PassRequest, ScrewForm, ToolHolding,
+    WireThread,
+};
+use std::sync::Arc;
+
+/// Most trains found.
+const MOST_TRAINS: usize = 40;
+/// A cutting plan and what it was made for.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Cutting {
+    /// The boring bar; `None` when the tool is held stiffly (a screw, or no nut to bore).
+    pub bar: Option<Bar>,
+    /// What was asked.
+    pub request: PassRequest,
+    /// The plan.
+    pub plan: PassPlan,
+}
+
+/// The survey needs neither picture nor thread.
+pub(crate) fn survey(job: &Job, out: &mut Findings) {
+    let Some(survey) = job.survey.survey(job.nut.play_mm) else { return };
+    match shop::evaluate_survey(&survey) {
+        Ok(found) => {
+            warn(out, Part::Survey, &found.notices);
+            out.survey = Some(Arc::new(found));
+        }
+        Err(e) => out.troubles.push(Remark::new(Part::Survey, "survey", e.to_string())),
+    }
+}
+
+/// Change wheels, passes and checks, after nut and tool.
+pub(crate) fn workshop(job: &Job, out: &mut Findings, progress: Progress<'_>) {
+    // The measurement may be seen whatever the thread does; work at the machine may not.
+    if job.duty.and_then(Duty::refusal).is_some() {
+        return;
+    }
+    progress(0.97);
+    match gears(job, out) {
+        Some(Ok(gears)) => {
+            warn(out, Part::Wheels, &gears.notices);
+            out.gears = Some(Arc::new(gears));
+        }
+        Some(Err(e)) => out.troubles.push(Remark::new(Part::Wheels, "wheels", e.to_string())),
+        None => {}
+    }
+    match cutting(job, out) {
+        Some(Ok(cutting)) => {
+            warn(out, Part::Passes, &cutting.plan.notices);
+            out.cutting = Some(Arc::new(cutting));
+        }
+        Some(Err(text)) => out.troubles.push(Remark::new(Part::Passes, "passes", text)),
+        None => {}
+    }
+    checks(job, out);
+}
+
+fn warn(out: &mut Findings, part: Part, notices: &[Notice]) {
+    out.warnings.extend(notices.iter().map(|n| Remark::new(part, &n.code, n.text.clone())));
+}
+
+/// The trains for a job: for the lead that is wanted, or the screw's.
+fn gears(job: &Job, out: &Findings) -> Option<Result<Gears, GearError>> {
+    let said = &job.wheels;
+    let leadscrew_mm = said.leadscrew_mm?;
+    let want_mm = said.want_mm.or_else(|| out.screw.as_ref().map(|s| s.lead_mm().value))?;
+    if said.wheels.is_empty() {
+        return None;
+    }
+    let mut request = GearRequest::new(leadscrew_mm, want_mm, said.wheels.clone());
+    if let Some(nut) = &out.nut {
+        request.nut_length_mm = Some(nut.length_mm);
+        request.play_mm = Some(nut.axial_play_mm.value);
+    }
+    request.tolerance_ppm = said.tolerance_ppm;
+    request.translation_pair = said.pair;
+    request.bracket = said.bracket;
+    request.most = MOST_TRAINS;
+    Some(shop::find_trains(&request))
+}
+
+/// The boring bar a nut is cut with: as said, else the largest usual one.
+fn bar(job: &Job, out: &Findings) -> Option<Bar> {
+    let nut = out.nut.as_ref();
+    let said = &job.passes;
+    Some(Bar {
+        diameter_mm: said.bar_diameter_mm.or(nut.map(|n| BAR_OF_BORE * n.bore_mm.value))?,
+        overhang_mm: said.overhang_mm.or(nut.map(|n| n.length_mm + BAR_BEYOND_NUT_MM))?,
+    })
+}
+
+fn cutting(job: &Job, out: &Findings) -> Option<Result<Cutting, String>> {
+    let said = &job.passes;
+    let nut = out.nut.as_deref();
+    let form = typed_slope(job);
+    let depth_mm = said.depth_mm.or(nut.map(|n| n.infeed_mm.value))?;
+    let tip_flat_mm = said.tip_flat_mm.or(nut.map(|n| n.tool_tip_flat_mm.value))?;
+    let flank_slope = nut.map(|n| n.play_per_infeed.value).or(form)?;
+    let lead_mm = nut
+        .map(|n| n.lead_mm.value)
+        .or(job.wheels.want_mm)
+        .or(job.form.pitch_mm.map(|q| q.value))?;
+    let bar = bar(job, out);
+    let request = PassRequest {
+        depth_mm,
+        tip_flat_mm,
+        flank_slope,
+        rule: shop::PassRule::ConstantArea,
+        passes: said.passes,
+        feed: shop::Feed::Radial,
+        material: said.material,
+        holding: bar.map_or(ToolHolding::Stiff, |b| ToolHolding::Bar {
+            diameter_mm: b.diameter_mm,
+            overhang_mm: b.overhang_mm,
+            carbide: said.carbide,
+        }),
+        most_bending_mm: 0.04,
+        spring_passes: said.spring_passes,
+        dial: said.dial,
+        lead_mm,
+        speed_rpm: said.speed_rpm,
+    };
+    Some(match shop::plan_passes(&request) {
+        Ok(plan) => Ok(Cutting { bar, request, plan }),
+        Err(e) => Err(e.to_string()),
+    })
+}
+
+/// Sum of the tangents of typed flanks.
+fn typed_slope(job: &Job) -> Option<f64> {
+    let tan = |q: Option<Quantity>| q.map(|q| q.value.to_radians().tan());
+    Some(tan(job.form.right_flank_deg)? + tan(job.form.left_flank_deg)?)
+}
+
+fn checks(job: &Job, out: &mut Findings) {
+    if let Some(thread) = wire_thread(job, out) {
+        match shop::over_wires(&thread, job.checks.wire_mm) {
+            Ok(over) => {
+                warn(out, Part::Checks, &over.notices);
+                out.wires = Some(Arc::new(over));
+            }
+            Err(e) => out.troubles.push(Remark::new(Part::Checks, "wires", e.to_string())),
+        }
+    }
+    if let (Some(screw), Some(nut)) = (&out.screw, &out.nut) {
+        let play = nut.axial_play_mm.value;
+        let least = job.checks.least_play_mm.unwrap_or(0.5 * play);
+        let most = job.checks.most_play_mm.unwrap_or(1.5 * play);
+        match shop::nut_gauges(screw, nut, least, most) {
+            Ok(gauges) => out.gauges = Some(Arc::new(gauges)),
+            Err(e) => out.troubles.push(Remark::new(Part::Checks, "gauges", e.to_string())),
+        }
+    }
+}
+
+/// The thread that is measured over wires: the screw's, or as typed.
+fn wire_thread(job: &Job, out: &Findings) -> Option<WireThread> {
+    let typed = job.checks.pitch_diameter_mm;
+    if let Some(mut thread) = out.screw.as_ref().and_then(|s| WireThread::of_screw(s).ok()) {
+        if let Some(q) = typed {
+            thread.pitch_diameter_mm = q;
+        }
+        return Some(thread);
+    }
+    let form = &job.form;
+    Some(WireThread {
+        pitch_mm: form.pitch_mm?,
+        right_flank_deg: form.right_flank_deg?,
+        left_flank_deg: form.left_flank_deg?,
+        pitch_diameter_mm: typed?,
+        starts: job.thread.starts.unwrap_or(1),
+        groove_width_mm: None,
+        major_diameter_mm: job.thread.major_diameter_mm.map(|q| q.value),
+        minor_diameter_mm: None,
+    })
+}
+
+/// The screw that was typed in; `None` while something it needs is missing.
+pub(crate) fn typed_screw(job: &Job) -> Option<Result<ScrewForm, String>> {
+    let form = &job.form;
+    let screw = ScrewForm {
+        pitch_mm: form.pitch_mm?,
+        right_flank_deg: form.right_flank_deg?,
+        left_flank_deg: form.left_flank_deg?,
+        depth_mm: form.depth_mm?,
+        crest_flat_mm: form.crest_flat_mm?,
+        crest_radius_mm: Quantity::assumed(0.0, 0.0),
+        root_radius_mm: Quantity::assumed(0.0, 0.0),
+        major_diameter_mm: job.thread.major_diameter_mm?,
+        starts: job.thread.starts.unwrap_or(1),
+        hand: job.thread.hand.unwrap_or(Hand::Right),
+        correlation: None,
+        thickest_extra_mm: Quantity::assumed(0.0, 0.0),
+        thinnest_deficit_mm: Quantity::assumed(0.0, 0.0),
+    };
+    Some(screw.check().map(|()| screw).map_err(|e| e.to_string()))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::evaluate::evaluate;
+    use crate::job::Duty;
+    use shop::Reading;
+
+    fn found(job: &Job) -> Findings {
+        evaluate(job, None, &|_| true).unwrap()
+    }
+
+    #[test]
+    fn the_wheels_alone_need_nothing_else() {
+        let mut job = Job::default();
+        job.wheels.leadscrew_mm = Some(3.175);
+        job.wheels.want_mm = Some(3.0);
+        job.wheels.wheels = vec![20, 40, 50, 60, 80, 120, 127];
+        // 3 mm from 8 tpi is 120/127 exactly (trade arithmetic: 3 · 8 / 25.4).
+        let best = found(&job).gears.unwrap().trains[0].clone();
+        assert_eq!((best.drivers, best.driven), (vec![120], vec![127]));
+        assert!(best.error_ppm.abs() < 1e-6);
+        job.duty = Some(Duty::Lifts);
+        assert!(found(&job).gears.is_none());
+    }
+
+    #[test]
+    fn the_survey_alone_needs_nothing_else() {
+        let mut job = Job::default();
+        for (position_mm, lost) in [(0.0, 0.30), (50.0, 0.42), (100.0, 0.31)] {
+            let lost_motion_mm = Quantity::measured(lost, 0.01);
+            job.survey.readings.push(Reading { position_mm, lost_motion_mm });
+        }
+        job.survey.end_float_mm = Some(Quantity::measured(0.06, 0.01));
+        let findings = found(&job);
+        assert_eq!(findings.survey.unwrap().most_screw_at_mm, 50.0);
+        job.survey.readings.truncate(2);
+        let findings = found(&job);
+        assert_eq!(findings.trouble(Part::Survey).unwrap().code, "survey");
+        assert!(findings.first_trouble().is_none());
+    }
+
+    #[test]
+    fn a_typed_thread_is_enough_for_nut_tool_passes_and_checks() {
+        let mut job = Job::default();
+        job.form.pitch_mm = Some(Quantity::entered(4.0, 0.005));
+        job.form.right_flank_deg = Some(Quantity::entered(15.0, 0.1));
+        job.form.left_flank_deg = Some(Quantity::entered(15.0, 0.1));
+        assert!(found(&job).nut.is_none());
+        job.form.depth_mm = Some(Quantity::entered(2.25, 0.01));
+        job.form.crest_flat_mm = Some(Quantity::entered(1.464, 0.01));
+        job.thread.major_diameter_mm = Some(Quantity::entered(20.0, 0.01));
+        let findings = found(&job);
+        assert!(findings.troubles.is_empty(), "{:?}", findings.troubles);
+        let nut = findings.nut.unwrap();
+        assert!((nut.axial_play_mm.value - 0.08).abs() < 1e-6);
+        assert!(findings.tool.is_some() && findings.gauges.is_some());
+        let cutting = findings.cutting.unwrap();
+        let depth = cutting.plan.passes.last().unwrap().depth_mm;
+        assert!((depth - nut.infeed_mm.value).abs() < 1e-9);
+        // Best wire at 30°: 0.5176 P.
+        assert!((findings.wires.unwrap().wire_mm / 4.0 - 0.5176).abs() < 1e-4);
+    }
+}
