@@ -5,6 +5,7 @@
 //! shadow back to the section, the view and the scale.
 
 mod budget;
+mod candidates;
 mod data;
 mod known;
 mod matching;

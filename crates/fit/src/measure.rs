@@ -1,5 +1,6 @@
 //! From a sighting to a measurement.
 
+use crate::candidates::Candidates;
 use crate::data::{self, Datum, On, bar_edge, thin};
 use crate::known::{BarDrop, BarShape, Known, ViewWanted};
 use crate::measurement::Measurement;
@@ -45,7 +46,7 @@ const EDGE_DATA: usize = 1000;
 /// Observations kept per edge of the thread when hypotheses are compared.
 const QUICK_DATA: usize = 260;
 /// Median residual with which a hypothesis needs no rival with more starts, px.
-const GOOD_PX: f64 = 0.25;
+pub(crate) const GOOD_PX: f64 = 0.25;
 /// Observations kept per edge of the bar.
 const BAR_DATA: usize = 80;
 
@@ -124,74 +125,11 @@ fn run(setting: &Setting<'_>, tell: &dyn Fn(f32) -> bool) -> Result<Best, FitErr
         drawn_line: setting.sighting.drawn == Drawn::Line,
         go_on: &go_on,
     };
-    let sharp = setting.free();
-    let rounded: Vec<Param> =
-        sharp.iter().copied().chain([Param::CrestRound, Param::RootRound]).collect();
-    let mut tried: Vec<(f64, Outcome)> = Vec::new();
-    for signed in setting.signed_starts() {
-        // More starts of the same parity are only worth a try when the fewer fit badly.
-        let good = tried.iter().any(|(s, o): &(f64, Outcome)| {
-            s.abs() < signed.abs() && median_off_px(&quick_data, o) < GOOD_PX
-        });
-        if good {
-            continue;
-        }
-        let frame = Frame { signed_starts: signed, ..setting.frame };
-        if let Some(outcome) = quick.run(frame, setting.start, &sharp, Effort::QUICK) {
-            tried.push((signed, outcome));
-        }
-        if !tell(0.1 + 0.08 * tried.len() as f32) {
-            return Err(FitError::Cancelled);
-        }
-    }
-    let mut sharp_ones: Vec<(f64, Outcome)> = Vec::new();
-    // Rounded corners: whether they pay is asked of the likelier hands and starts only.
-    let mut order: Vec<(f64, f64)> = compare(&quick_data, &tried, &setting.priors);
-    order.truncate(2);
-    for (signed, _) in order {
-        let frame = Frame { signed_starts: signed, ..setting.frame };
-        for fraction in [0.3, 0.8] {
-            let mut start = tried
-                .iter()
-                .find(|t| t.0 == signed)
-                .map_or(setting.start, |t| if fraction < 0.5 { t.1.params } else { setting.start });
-            start[Param::CrestRound] = fraction;
-            start[Param::RootRound] = fraction;
-            if let Some(outcome) = quick.run(frame, start, &rounded, Effort::QUICK) {
-                let needed = clearly(&quick, &outcome);
-                let better = tried
-                    .iter()
-                    .filter(|t| t.0 == signed)
-                    .all(|t| gain(&quick, &t.1, &outcome, &outcome.masked) > needed);
-                if better {
-                    // The sharp form it takes the place of is kept, should the full data disagree.
-                    let replaced;
-                    (replaced, tried) = tried.into_iter().partition(|t| t.0 == signed);
-                    sharp_ones.extend::<Vec<_>>(replaced);
-                    tried.push((signed, outcome));
-                }
-            }
-        }
-        if !tell(0.5) {
-            return Err(FitError::Cancelled);
-        }
-    }
-    let hypotheses = compare(&quick_data, &tried, &setting.priors);
-    let best = hypotheses
-        .first()
-        .and_then(|(signed, _)| tried.iter().find(|t| t.0 == *signed))
-        .ok_or_else(|| {
-            FitError::TooLittle(
-                "the outline found does not look like a thread of any form that can be fitted; \
-                 draw a box round the thread, or click points on its flanks"
-                    .into(),
-            )
-        })?;
+    let Candidates { hypotheses, best, rivals } = Candidates::find(setting, &quick, tell)?;
     let data = setting.data(EDGE_DATA);
     let full = Fitting { data: &data, ..quick };
-    let rivals = sharp_ones.iter().filter(|t| t.0 == best.0).map(|t| &t.1);
     let mut outcome: Option<Outcome> = None;
-    for start in std::iter::once(&best.1).chain(rivals) {
+    for start in std::iter::once(&best).chain(&rivals) {
         if outcome.as_ref().is_some_and(|o| median_off_px(&data, o) < GOOD_PX) {
             break;
         }
@@ -228,19 +166,6 @@ fn run(setting: &Setting<'_>, tell: &dyn Fn(f32) -> bool) -> Result<Best, FitErr
     Ok(Best { outcome, data, hypotheses, correlation })
 }
 
-/// Hypotheses and their costs, at the spread of the best, least cost first.
-fn compare(data: &[Datum], tried: &[(f64, Outcome)], priors: &[Prior]) -> Vec<(f64, f64)> {
-    let spread = tried.iter().map(|t| t.1.spread).fold(f64::INFINITY, f64::min);
-    let mut costs: Vec<(f64, f64)> = tried
-        .iter()
-        .map(|(signed, o)| {
-            (*signed, cost(data, &o.evaluated.off_px, &o.masked, spread) + prior_cost(o, priors))
-        })
-        .collect();
-    costs.sort_by(|a, b| a.1.total_cmp(&b.1));
-    costs
-}
-
 /// Takes a rounding out again that blur alone explains, or holds it at the largest that fits.
 fn without_rounding(full: &Fitting<'_>, with: &Outcome, param: Param) -> Option<Outcome> {
     let free: Vec<Param> = with.free.iter().copied().filter(|f| *f != param).collect();
@@ -266,7 +191,7 @@ fn radius_px(o: &Outcome, param: Param) -> f64 {
 }
 
 /// Median distance of the thread's data from the fitted outline, px.
-fn median_off_px(data: &[Datum], o: &Outcome) -> f64 {
+pub(crate) fn median_off_px(data: &[Datum], o: &Outcome) -> f64 {
     let mut offs: Vec<f64> = data
         .iter()
         .zip(&o.evaluated.off_px)
@@ -279,18 +204,6 @@ fn median_off_px(data: &[Datum], o: &Outcome) -> f64 {
     }
     let middle = offs.len() / 2;
     *offs.select_nth_unstable_by(middle, f64::total_cmp).1
-}
-
-/// Sum of squared prior residuals of an outcome.
-fn prior_cost(o: &Outcome, priors: &[Prior]) -> f64 {
-    // The prior rows stand at the end of the residual vector; recompute them from the parameters.
-    priors
-        .iter()
-        .map(|q| match q.belief {
-            Belief::Near(param, value) => ((o.params[param] - value) / q.sd).powi(2),
-            _ => 0.0,
-        })
-        .sum()
 }
 
 /// Lets the picture plane lean against the plane of the shadow (a wall, a page photographed
@@ -320,14 +233,14 @@ fn try_lens(full: &Fitting<'_>, plain: &Outcome) -> Option<Outcome> {
 }
 
 /// Fall of the robust cost from one fit to another, over the same data at the same spread.
-fn gain(full: &Fitting<'_>, from: &Outcome, to: &Outcome, masked: &[bool]) -> f64 {
+pub(crate) fn gain(full: &Fitting<'_>, from: &Outcome, to: &Outcome, masked: &[bool]) -> f64 {
     let of = |o: &Outcome| cost(full.data, &o.evaluated.off_px, masked, to.spread);
     of(from) - of(to)
 }
 
 /// The fall of the cost that one more parameter must bring. Residuals of neighbours are not
 /// independent: far more is asked than an information criterion of independent data would.
-fn clearly(full: &Fitting<'_>, o: &Outcome) -> f64 {
+pub(crate) fn clearly(full: &Fitting<'_>, o: &Outcome) -> f64 {
     12.0 * (full.data.len() as f64).ln() * correlation_time(full.data, o).max(1.0)
 }
 
@@ -511,7 +424,7 @@ impl<'a> Setting<'a> {
     }
 
     /// Parameters to be found.
-    fn free(&self) -> Vec<Param> {
+    pub(crate) fn free(&self) -> Vec<Param> {
         let mut free = vec![
             Param::Pitch,
             Param::TanRight,
@@ -537,7 +450,7 @@ impl<'a> Setting<'a> {
 
     /// Hypotheses of hand and starts worth trying: the half pitch between the edges tells odd from
     /// even.
-    fn signed_starts(&self) -> Vec<f64> {
+    pub(crate) fn signed_starts(&self) -> Vec<f64> {
         let parity = self.parity();
         let mut starts: Vec<u32> = match (self.known.starts, parity) {
             (Some(n), _) => vec![n],

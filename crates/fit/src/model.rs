@@ -2,7 +2,7 @@
 
 use crate::known::BarShape;
 use crate::params::{Param, Params};
-use form::shadow::{Edge, Outline, Site, outline_within, place};
+use form::shadow::{Edge, Outline, Placer, outline_within};
 use form::{Profile, Section, SectionNumbers, View};
 use std::f64::consts::TAU;
 use std::ops::RangeInclusive;
@@ -100,10 +100,9 @@ impl Model {
         )
     }
 
-    /// Where a place of the screw is seen, px.
-    pub fn place_px(&self, edge: Edge, site: &Site) -> (f64, f64) {
-        let (z, x) = place(&self.profile, self.advance, self.phase, &self.view, edge, site);
-        self.map.px_of(z, x)
+    /// Places sites of one edge in the plane.
+    pub fn placer(&self, edge: Edge) -> Placer<'_> {
+        Placer::new(&self.profile, self.advance, self.phase, &self.view, edge)
     }
 
     /// Grooves of an edge that cover `z` from `from` to `to` in the plane.

@@ -89,9 +89,21 @@ impl Param {
         Self::Lens,
     ];
 
-    /// Whether the parameter concerns the bar alone.
-    pub fn is_of_bar(self) -> bool {
-        matches!(self, Self::BarOffset | Self::BarAngle | Self::BarWidth | Self::BarDrop)
+    /// How far back on the way from screw to pixel a change of the parameter reaches.
+    pub fn touches(self) -> Stage {
+        match self {
+            Self::BarOffset | Self::BarAngle | Self::BarWidth | Self::BarDrop => Stage::Bar,
+            Self::Scale
+            | Self::Roll
+            | Self::AxisX
+            | Self::KeystoneZ
+            | Self::KeystoneX
+            | Self::Aspect
+            | Self::Shear
+            | Self::Lens => Stage::Pixels,
+            Self::InverseDistance | Self::FootX | Self::FootZ | Self::Tilt => Stage::Plane,
+            _ => Stage::Surface,
+        }
     }
 
     /// A step over which the model is as good as straight, in the unit of the parameter: large
@@ -108,6 +120,19 @@ impl Param {
             _ => 1e-5,
         }
     }
+}
+
+/// A place of the screw on its way into the picture, earliest last.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Stage {
+    /// Not on it: the parameter is one of the bar's.
+    Bar,
+    /// From the plane through the axis to pixels.
+    Pixels,
+    /// From the surface to the plane.
+    Plane,
+    /// On the surface of the screw.
+    Surface,
 }
 
 /// A value for every parameter.

@@ -4,9 +4,10 @@ use crate::data::{Datum, On};
 use crate::known::BarShape;
 use crate::matching::{Foot, Matcher};
 use crate::model::{BarLines, Frame, Map, Model};
-use crate::params::{Param, Params};
+use crate::params::{Param, Params, Stage};
 use crate::solver::LeastSquares;
-use form::shadow::{Edge, Outline};
+use form::Point3;
+use form::shadow::{Edge, Outline, Vertex};
 use nalgebra::{DMatrix, DVector};
 
 /// What is known beforehand of a parameter, or of a relation between parameters.
@@ -240,9 +241,20 @@ impl<'a> Problem<'a> {
     /// Derivatives of the unweighted residuals (px) of all data by the free parameters.
     pub fn slopes(&self, e: &Evaluated) -> Option<DMatrix<f64>> {
         let mut slopes = DMatrix::zeros(self.data.len(), self.free.len());
+        let touched = [Edge::Upper, Edge::Lower].map(|edge| Touched::of(self, e, edge));
+        let mut speeds = Vec::new();
         for (column, &param) in self.free.iter().enumerate() {
             let (moved, by) = self.neighbour(e, param)?;
-            self.thread_slopes(e, column, &moved, by, &mut slopes);
+            if param.touches() != Stage::Bar {
+                for touched in touched.iter().flatten() {
+                    touched.speeds(&moved, by, param.touches(), &mut speeds);
+                    for at in &touched.data {
+                        let (va, vb) = (speeds[at.a], speeds[at.b]);
+                        let v = (va.0 + at.t * (vb.0 - va.0), va.1 + at.t * (vb.1 - va.1));
+                        slopes[(at.datum, column)] = -(at.normal.0 * v.0 + at.normal.1 * v.1);
+                    }
+                }
+            }
             self.bar_slopes(e, column, &moved, by, &mut slopes);
         }
         Some(slopes)
@@ -263,46 +275,6 @@ impl<'a> Problem<'a> {
         step(h).or_else(|| step(-h))
     }
 
-    fn thread_slopes(
-        &self,
-        e: &Evaluated,
-        column: usize,
-        moved: &Model,
-        by: f64,
-        slopes: &mut DMatrix<f64>,
-    ) {
-        if self.free[column].is_of_bar() {
-            return;
-        }
-        // How fast every vertex that matters moves, px per unit of the parameter.
-        let mut speeds: [Vec<Option<(f64, f64)>>; 2] =
-            [0, 1].map(|i| vec![None; e.outlines[i].as_ref().map_or(0, |o| o.vertices.len())]);
-        let map = &e.model.map;
-        for (i, (datum, foot)) in self.data.iter().zip(&e.feet).enumerate() {
-            let (On::Thread(edge), Some(foot)) = (datum.on, foot) else { continue };
-            if self.roots[i] == 0.0 {
-                continue;
-            }
-            let Some(outline) = &e.outlines[slot(edge)] else { continue };
-            let segment = &outline.segments[foot.segment];
-            let mut speed = |index: usize| {
-                *speeds[slot(edge)][index].get_or_insert_with(|| {
-                    let vertex = &outline.vertices[index];
-                    let (a, b) =
-                        (map.px_of(vertex.z, vertex.x), moved.place_px(edge, &vertex.site));
-                    ((b.0 - a.0) / by, (b.1 - a.1) / by)
-                })
-            };
-            let (va, vb) = (speed(segment.a), speed(segment.b));
-            let v = (va.0 + foot.t * (vb.0 - va.0), va.1 + foot.t * (vb.1 - va.1));
-            let normal = (
-                foot.normal.0 * map.axis.0 + foot.normal.1 * map.up.0,
-                foot.normal.0 * map.axis.1 + foot.normal.1 * map.up.1,
-            );
-            slopes[(i, column)] = -(normal.0 * v.0 + normal.1 * v.1);
-        }
-    }
-
     fn bar_slopes(
         &self,
         e: &Evaluated,
@@ -319,6 +291,83 @@ impl<'a> Problem<'a> {
                 slopes[(i, column)] = (off - e.off_px[i]) / by;
             }
         }
+    }
+}
+
+/// The vertices of one edge's outline that data hang on, followed from surface to pixel once, so that
+/// a neighbouring model is only followed from where it differs.
+struct Touched<'a> {
+    edge: Edge,
+    vertices: Vec<TouchedVertex<'a>>,
+    data: Vec<Hanging>,
+}
+
+struct TouchedVertex<'a> {
+    vertex: &'a Vertex,
+    /// Sine and cosine of the turn of its site.
+    turn: (f64, f64),
+    point: Point3,
+    px: (f64, f64),
+}
+
+/// A datum between two touched vertices.
+struct Hanging {
+    datum: usize,
+    a: usize,
+    b: usize,
+    /// Fraction of the way from `a` to `b`.
+    t: f64,
+    /// Unit normal out of the metal, in pixels.
+    normal: (f64, f64),
+}
+
+impl<'a> Touched<'a> {
+    fn of(problem: &Problem<'_>, e: &'a Evaluated, edge: Edge) -> Option<Self> {
+        let outline = e.outlines[slot(edge)].as_ref()?;
+        let (placer, map) = (e.model.placer(edge), &e.model.map);
+        let mut indices = vec![None; outline.vertices.len()];
+        let mut vertices: Vec<TouchedVertex<'a>> = Vec::new();
+        let mut touch = |index: usize| {
+            *indices[index].get_or_insert_with(|| {
+                let vertex = &outline.vertices[index];
+                let turn = vertex.site.theta.sin_cos();
+                let point = placer.point(&vertex.site, turn);
+                let px = map.px_of(vertex.z, vertex.x);
+                vertices.push(TouchedVertex { vertex, turn, point, px });
+                vertices.len() - 1
+            })
+        };
+        let mut data = Vec::new();
+        for (i, (datum, foot)) in problem.data.iter().zip(&e.feet).enumerate() {
+            let (On::Thread(on), Some(foot)) = (datum.on, foot) else { continue };
+            if on != edge || problem.roots[i] == 0.0 {
+                continue;
+            }
+            let segment = &outline.segments[foot.segment];
+            let normal = (
+                foot.normal.0 * map.axis.0 + foot.normal.1 * map.up.0,
+                foot.normal.0 * map.axis.1 + foot.normal.1 * map.up.1,
+            );
+            let (a, b) = (touch(segment.a), touch(segment.b));
+            data.push(Hanging { datum: i, a, b, t: foot.t, normal });
+        }
+        Some(Self { edge, vertices, data })
+    }
+
+    /// How fast every touched vertex moves, px per unit of a parameter that differs by `by` in
+    /// `moved` and changes things from `stage` on.
+    fn speeds(&self, moved: &Model, by: f64, stage: Stage, speeds: &mut Vec<(f64, f64)>) {
+        let placer = moved.placer(self.edge);
+        speeds.clear();
+        speeds.extend(self.vertices.iter().map(|v| {
+            let (z, x) = match stage {
+                Stage::Bar | Stage::Pixels => (v.vertex.z, v.vertex.x),
+                Stage::Plane => placer.cast(v.point),
+                Stage::Surface => placer.cast(placer.point(&v.vertex.site, v.turn)),
+            };
+            let px = moved.map.px_of(z, x);
+            ((px.0 - v.px.0) / by, (px.1 - v.px.1) / by)
+        }));
     }
 }
 

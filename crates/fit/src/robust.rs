@@ -34,20 +34,32 @@ pub struct Fitting<'a> {
 /// How far a fit is to be taken.
 #[derive(Debug, Clone, Copy)]
 pub struct Effort {
-    /// Rounds of weighting.
+    /// Rounds of weighting, at most: fewer when the weights stand still.
     pub rounds: usize,
     /// Steps of the solver in each round.
     pub steps: usize,
     /// Whether points far off end with no weight at all, rather than a small one.
     pub redescending: bool,
+    /// Least fall of the sum of squares, as a fraction of it, worth another step.
+    pub fall: f64,
+    /// How closely the computed outline is followed, px.
+    pub chord_px: f64,
 }
 
 impl Effort {
+    /// Enough to see whether a hypothesis has a chance.
+    pub const LOOK: Self =
+        Self { rounds: 1, steps: 10, redescending: false, fall: 1e-3, chord_px: 0.06 };
     /// Enough to tell hypotheses apart.
-    pub const QUICK: Self = Self { rounds: 2, steps: 40, redescending: false };
+    pub const QUICK: Self =
+        Self { rounds: 2, steps: 40, redescending: false, fall: 1e-5, chord_px: 0.06 };
     /// To the end.
-    pub const FULL: Self = Self { rounds: 5, steps: 80, redescending: true };
+    pub const FULL: Self =
+        Self { rounds: 6, steps: 80, redescending: true, fall: 1e-6, chord_px: 0.02 };
 }
+
+/// Change of a datum's weight from one round to the next that is no change.
+const SAME_WEIGHT: f64 = 0.02;
 
 /// Result of a robust fit.
 pub struct Outcome {
@@ -86,24 +98,21 @@ impl Fitting<'_> {
         effort: Effort,
         mask: Option<&[bool]>,
     ) -> Option<Outcome> {
-        let mut problem = Problem::new(
-            frame,
-            start,
-            free.to_vec(),
-            self.data,
-            self.priors,
-            self.span_px,
-            self.edge_blur_px(),
-        );
-        let limits = Limits { steps: effort.steps, fall: 1e-6, step: 1e-7 };
+        let mut problem = self.problem(frame, start, free, effort.chord_px);
+        let limits = Limits { steps: effort.steps, fall: effort.fall, step: 1e-7 };
         let mut state = problem.evaluate(&start)?;
-        let mut result = None;
+        let mut before: Option<(Vec<bool>, Vec<f64>)> = None;
+        let mut spread_now = 1.0;
         for round in 0..effort.rounds {
             let masked = mask.map_or_else(|| self.corners(&state), <[bool]>::to_vec);
             let spread = spread(self.data, &state.off_px, &masked);
-            let last = round + 1 == effort.rounds;
             let tukey = effort.redescending && round >= 1;
             let weights = self.weights(&state.off_px, &masked, spread, tukey);
+            // Points far off need the redescending weights once before they count as settled.
+            let settled = before.as_ref().is_some_and(|(_, w)| same(w, &weights)) && round != 1;
+            if settled {
+                break;
+            }
             problem.roots = self
                 .data
                 .iter()
@@ -117,36 +126,40 @@ impl Fitting<'_> {
             let params = problem.params(&minimum.p);
             problem.base = params;
             state = problem.evaluate(&params)?;
-            if last {
-                let roots = problem.roots.clone();
-                result = Some((params, spread, masked, weights, roots));
-            }
+            spread_now = spread;
+            before = Some((masked, weights));
         }
-        let (params, spread, masked, weights, roots) = result?;
+        let (masked, weights) = before?;
         Some(Outcome {
-            params,
+            params: problem.base,
             frame,
             free: free.to_vec(),
             evaluated: state,
-            spread,
+            spread: spread_now,
             masked,
             weights,
-            roots,
+            roots: problem.roots,
         })
     }
 
-    /// Fall of the sum of squares that freeing more parameters promises, to first order: the score
-    /// test, one linear step without taking it.
-    pub fn promised_gain(&self, o: &Outcome, free: &[Param]) -> Option<f64> {
+    fn problem(&self, frame: Frame, base: Params, free: &[Param], chord_px: f64) -> Problem<'_> {
         let mut problem = Problem::new(
-            o.frame,
-            o.params,
+            frame,
+            base,
             free.to_vec(),
             self.data,
             self.priors,
             self.span_px,
             self.edge_blur_px(),
         );
+        problem.chord_px = chord_px;
+        problem
+    }
+
+    /// Fall of the sum of squares that freeing more parameters promises, to first order: the score
+    /// test, one linear step without taking it.
+    pub fn promised_gain(&self, o: &Outcome, free: &[Param]) -> Option<f64> {
+        let mut problem = self.problem(o.frame, o.params, free, Effort::QUICK.chord_px);
         problem.roots.clone_from(&o.roots);
         let at = problem.start();
         let r = problem.residuals(&at)?;
@@ -211,6 +224,10 @@ impl Fitting<'_> {
             })
             .collect()
     }
+}
+
+fn same(a: &[f64], b: &[f64]) -> bool {
+    a.iter().zip(b).all(|(a, b)| (a - b).abs() < SAME_WEIGHT)
 }
 
 /// Robust deviation of the thread's residuals in units of their own sigma, never below 1.

@@ -75,13 +75,18 @@ pub struct ProfilePoint {
 pub struct Profile {
     section: Section,
     crest_r: f64,
-    /// sin/cos-free description of both sides: [right, left].
+    /// What both sides are built from: [right, left].
     sides: [Side; 2],
 }
 
+/// Sine and cosine of a curve's angle where it runs along the axis.
+const LEVEL: (f64, f64) = (0.0, 1.0);
+
 #[derive(Debug, Clone, Copy)]
 struct Side {
-    flank_rad: f64,
+    /// Sine, cosine and tangent of the flank's angle from the radial line.
+    sin: f64,
+    cos: f64,
     tan: f64,
     /// Angle of the curve at the flank, from the axis, radians.
     slope_rad: f64,
@@ -95,8 +100,10 @@ impl Profile {
     pub fn new(section: &Section, crest_r: f64) -> Self {
         let side = |flank_rad: f64| {
             let tangent = corner_tangent_length(flank_rad);
+            let (sin, cos) = flank_rad.sin_cos();
             Side {
-                flank_rad,
+                sin,
+                cos,
                 tan: flank_rad.tan(),
                 slope_rad: FRAC_PI_2 - flank_rad,
                 crest_tangent: section.crest_radius_mm() * tangent,
@@ -160,7 +167,7 @@ impl Profile {
             Piece::Root => {
                 let z0 = self.root_line_start(0);
                 let z1 = pitch - self.root_line_start(1);
-                self.at(self.section.depth_mm(), z0 + s * (z1 - z0), 0.0)
+                self.at(self.section.depth_mm(), z0 + s * (z1 - z0), LEVEL)
             }
             Piece::FilletLeft | Piece::FlankLeft | Piece::CornerLeft | Piece::CrestLeft => {
                 // The left side is the mirror image, walked the other way.
@@ -172,13 +179,13 @@ impl Profile {
                 };
                 let [_, left] = self.sides;
                 let (depth, z, turn) = self.half_groove(&left, mirror, 1.0 - s);
-                self.at(depth, pitch - z, -turn)
+                self.at(depth, pitch - z, (-turn.0, turn.1))
             }
         }
     }
 
-    fn at(&self, depth: f64, z: f64, turn: f64) -> ProfilePoint {
-        let (sin, cos) = turn.sin_cos();
+    /// `(sin, cos)` are those of the curve's angle down from the axis.
+    fn at(&self, depth: f64, z: f64, (sin, cos): (f64, f64)) -> ProfilePoint {
         ProfilePoint { r: self.crest_r - depth, z, dr: -sin, dz: cos }
     }
 
@@ -187,31 +194,32 @@ impl Profile {
         0.5 * self.section.crest_flat_mm() + self.section.depth_mm() * s.tan + s.root_tangent
     }
 
-    /// `(depth below crest, distance from crest centre, slope angle of the curve)` on one side.
-    fn half_groove(&self, side: &Side, piece: Piece, s: f64) -> (f64, f64, f64) {
+    /// `(depth below crest, distance from crest centre, sine and cosine of the curve's angle)` on
+    /// one side.
+    fn half_groove(&self, side: &Side, piece: Piece, s: f64) -> (f64, f64, (f64, f64)) {
         let half_crest = 0.5 * self.section.crest_flat_mm();
         let depth = self.section.depth_mm();
         match piece {
-            Piece::CrestRight => (0.0, s * (half_crest - side.crest_tangent), 0.0),
+            Piece::CrestRight => (0.0, s * (half_crest - side.crest_tangent), LEVEL),
             Piece::CornerRight => {
                 let radius = self.section.crest_radius_mm();
                 let turn = s * side.slope_rad;
                 let (sin, cos) = turn.sin_cos();
-                (radius * (1.0 - cos), half_crest - side.crest_tangent + radius * sin, turn)
+                let along = half_crest - side.crest_tangent + radius * sin;
+                (radius * (1.0 - cos), along, (sin, cos))
             }
             Piece::FlankRight => {
-                let cos = side.flank_rad.cos();
-                let top = side.crest_tangent * cos;
-                let bottom = depth - side.root_tangent * cos;
+                let top = side.crest_tangent * side.cos;
+                let bottom = depth - side.root_tangent * side.cos;
                 let d = top + s * (bottom - top);
-                (d, half_crest + d * side.tan, side.slope_rad)
+                (d, half_crest + d * side.tan, (side.cos, side.sin))
             }
             _ => {
                 let radius = self.section.root_radius_mm();
                 let turn = (1.0 - s) * side.slope_rad;
                 let (sin, cos) = turn.sin_cos();
                 let centre = half_crest + depth * side.tan + side.root_tangent;
-                (depth - radius * (1.0 - cos), centre - radius * sin, turn)
+                (depth - radius * (1.0 - cos), centre - radius * sin, (sin, cos))
             }
         }
     }

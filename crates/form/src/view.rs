@@ -50,8 +50,7 @@ impl View {
     /// returns `(z, x)` in mm.
     #[must_use]
     pub fn project(&self, [x, y, z]: Point3) -> (f64, f64) {
-        let (sin, cos) = self.tilt_rad.sin_cos();
-        self.project_untilted([x, y * cos + z * sin, z * cos - y * sin])
+        Projection::new(self).cast([x, y, z])
     }
 
     /// Projects a point of the frame of the plane (nothing to do with the screw's tilt).
@@ -77,6 +76,26 @@ impl View {
         let denominator = cos + q * self.foot_z_mm * sin;
         let w = q / denominator;
         Eye { w, a: self.foot_x_mm * w, b: (q * self.foot_z_mm * cos - sin) / denominator }
+    }
+}
+
+/// A view with its tilt worked out, for casting many points.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Projection {
+    view: View,
+    /// Sine and cosine of the tilt.
+    tilt: (f64, f64),
+}
+
+impl Projection {
+    pub(crate) fn new(view: &View) -> Self {
+        Self { view: *view, tilt: view.tilt_rad.sin_cos() }
+    }
+
+    /// See [`View::project`].
+    pub(crate) fn cast(&self, [x, y, z]: Point3) -> (f64, f64) {
+        let (sin, cos) = self.tilt;
+        self.view.project_untilted([x, y * cos + z * sin, z * cos - y * sin])
     }
 }
 

@@ -2,7 +2,7 @@
 #![expect(clippy::unwrap_used, reason = "a test stops where a value is missing")]
 
 use approx::assert_abs_diff_eq;
-use form::shadow::{Edge, envelope, outline, place, seen_by_projector};
+use form::shadow::{Edge, Placer, envelope, outline, seen_by_projector};
 use form::{Hand, Piece, Profile, Section, SectionNumbers, Thread, View};
 
 fn section(p: f64, right: f64, left: f64, depth: f64, crest: f64, rc: f64, rr: f64) -> Section {
@@ -285,8 +285,9 @@ fn a_vertex_can_be_placed_again() {
     let view = View { foot_x_mm: 2.0, tilt_rad: 0.01, ..View::from_distance(200.0) };
     for edge in [Edge::Upper, Edge::Lower] {
         let shadow = outline(&profile, -0.6, 0.2, &view, edge, -1..=1);
+        let placer = Placer::new(&profile, -0.6, 0.2, &view, edge);
         for v in &shadow.vertices {
-            let (z, x) = place(&profile, -0.6, 0.2, &view, edge, &v.site);
+            let (z, x) = placer.cast(placer.point(&v.site, v.site.theta.sin_cos()));
             assert_abs_diff_eq!(z, v.z, epsilon = 1e-12);
             assert_abs_diff_eq!(x, v.x, epsilon = 1e-12);
         }

@@ -1,7 +1,7 @@
 //! Where the line of sight grazes a helicoid.
 
 use crate::profile::{Piece, Profile, ProfilePoint};
-use crate::view::{Eye, Point3, View};
+use crate::view::{Eye, Point3, Projection};
 
 /// A place on the surface of a screw, named so that it can be found again on a slightly different
 /// screw: tooth, piece of the section, fraction along it, and turn about the axis.
@@ -26,15 +26,11 @@ pub(super) struct Helicoid<'a> {
 }
 
 impl Helicoid<'_> {
-    /// The point of the surface at `site`, in the frame of the screw.
-    pub fn point(&self, site: &Site) -> Point3 {
+    /// The point of the surface at `site`, in the frame of the screw; `(sin, cos)` are those of the
+    /// site's turn.
+    pub fn point(&self, site: &Site, (sin, cos): (f64, f64)) -> Point3 {
         let p = self.profile.point(site.piece, site.s);
-        self.place(&p, site.groove, site.theta)
-    }
-
-    fn place(&self, p: &ProfilePoint, groove: i32, theta: f64) -> Point3 {
-        let (sin, cos) = theta.sin_cos();
-        [p.r * cos, p.r * sin, self.axial(p, groove) + self.advance * theta]
+        [p.r * cos, p.r * sin, self.axial(&p, site.groove) + self.advance * site.theta]
     }
 
     fn axial(&self, p: &ProfilePoint, groove: i32) -> f64 {
@@ -52,7 +48,7 @@ impl Helicoid<'_> {
         let cosine = -dr * adv + eye.a * dz * r;
         let constant = -eye.w * dz * r * r + r * dr * (eye.w * self.axial(p, groove) - eye.b);
         let linear = eye.w * r * dr * adv;
-        let amplitude = sine.hypot(cosine);
+        let amplitude = (sine * sine + cosine * cosine).sqrt();
         let ratio = constant / amplitude;
         if ratio.is_nan() || ratio.abs() >= 1.0 {
             return None;
@@ -65,7 +61,8 @@ impl Helicoid<'_> {
                 let slope = -sine * cos - cosine * sin + linear;
                 let step = value / slope;
                 theta -= step;
-                if step.abs() < 1e-12 {
+                // The error left is of the order of the square of the step.
+                if step.abs() < 1e-7 {
                     break;
                 }
             }
@@ -80,12 +77,13 @@ impl Helicoid<'_> {
         groove: i32,
         piece: Piece,
         s: f64,
-        view: &View,
+        projection: &Projection,
         eye: &Eye,
     ) -> Option<(Site, (f64, f64))> {
         let p = self.profile.point(piece, s);
         let theta = self.grazing_theta(&p, groove, eye)?;
-        let site = Site { groove, piece, s, theta };
-        Some((site, view.project(self.place(&p, groove, theta))))
+        let (sin, cos) = theta.sin_cos();
+        let point = [p.r * cos, p.r * sin, self.axial(&p, groove) + self.advance * theta];
+        Some((Site { groove, piece, s, theta }, projection.cast(point)))
     }
 }

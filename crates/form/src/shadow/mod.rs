@@ -11,5 +11,5 @@ mod reading;
 mod upper;
 
 pub use contour::Site;
-pub use outline::{Edge, Outline, Segment, Vertex, outline, outline_within, place};
+pub use outline::{Edge, Outline, Placer, Segment, Vertex, outline, outline_within};
 pub use reading::{StraightReading, read_straight, seen_by_projector};

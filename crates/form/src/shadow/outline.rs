@@ -3,7 +3,7 @@
 use super::contour::{Helicoid, Site};
 use super::upper;
 use crate::profile::{Piece, Profile};
-use crate::view::{Eye, View};
+use crate::view::{Eye, Point3, Projection, View};
 use std::f64::consts::PI;
 use std::ops::{Range, RangeInclusive};
 
@@ -107,24 +107,50 @@ impl Outline {
     }
 }
 
-/// Places `site` of a (possibly different) screw into the plane of the shadow; `(z, x)` in mm.
+/// One edge of the shadow of a screw, ready to place many sites in the plane.
 ///
-/// With the site held fixed, the derivative of this by any parameter of screw or view is, along the
-/// normal of the outline, the derivative of the outline itself: moving along the contour moves the
-/// projected point along the outline. The fit lives on that.
-#[must_use]
-pub fn place(
-    profile: &Profile,
-    advance_mm: f64,
-    phase_mm: f64,
-    view: &View,
-    edge: Edge,
-    site: &Site,
-) -> (f64, f64) {
-    let turned = Turned::new(advance_mm, phase_mm, view, edge);
-    let helicoid = Helicoid { profile, advance: turned.advance, phase: turned.phase };
-    let (z, x) = turned.view.project(helicoid.point(site));
-    (z, turned.sign * x)
+/// Sites come from the outline of a possibly different screw. With the site held fixed, the
+/// derivative of its place by any parameter of screw or view is, along the normal of the outline,
+/// the derivative of the outline itself: moving along the contour moves the projected point along
+/// the outline. The fit lives on that.
+#[derive(Debug, Clone, Copy)]
+pub struct Placer<'a> {
+    helicoid: Helicoid<'a>,
+    projection: Projection,
+    sign: f64,
+}
+
+impl<'a> Placer<'a> {
+    /// Arguments as of [`outline`].
+    #[must_use]
+    pub fn new(
+        profile: &'a Profile,
+        advance_mm: f64,
+        phase_mm: f64,
+        view: &View,
+        edge: Edge,
+    ) -> Self {
+        let turned = Turned::new(advance_mm, phase_mm, view, edge);
+        Self {
+            helicoid: Helicoid { profile, advance: turned.advance, phase: turned.phase },
+            projection: Projection::new(&turned.view),
+            sign: turned.sign,
+        }
+    }
+
+    /// Point `[x, y, z]` of the surface at `site`, mm, in the frame of the screw (turned so that
+    /// this edge is the upper one); `(sin, cos)` are those of the site's turn.
+    #[must_use]
+    pub fn point(&self, site: &Site, sin_cos: (f64, f64)) -> Point3 {
+        self.helicoid.point(site, sin_cos)
+    }
+
+    /// Where a [`point`](Self::point) is seen in the plane, `(z, x)`, mm.
+    #[must_use]
+    pub fn cast(&self, point: Point3) -> (f64, f64) {
+        let (z, x) = self.projection.cast(point);
+        (z, self.sign * x)
+    }
 }
 
 /// The lower edge is the upper edge of the screw after half a turn: the advance changes sign, the
@@ -190,7 +216,7 @@ pub fn outline_within(
     let mut tracer = Tracer {
         helicoid,
         eye: turned.view.eye(),
-        view: turned.view,
+        projection: Projection::new(&turned.view),
         tolerance_mm,
         vertices: Vec::new(),
         runs: Vec::new(),
@@ -215,7 +241,7 @@ pub fn outline_within(
 struct Tracer<'a> {
     helicoid: Helicoid<'a>,
     eye: Eye,
-    view: View,
+    projection: Projection,
     tolerance_mm: f64,
     vertices: Vec<Vertex>,
     runs: Vec<Range<usize>>,
@@ -256,7 +282,7 @@ impl Tracer<'_> {
     }
 
     fn seen(&self, groove: i32, piece: Piece, s: f64) -> Option<Vertex> {
-        let (site, (z, x)) = self.helicoid.seen(groove, piece, s, &self.view, &self.eye)?;
+        let (site, (z, x)) = self.helicoid.seen(groove, piece, s, &self.projection, &self.eye)?;
         Some(Vertex { z, x, site })
     }
 
@@ -327,7 +353,7 @@ impl Tracer<'_> {
 /// Distance of `m` from the line through `a` and `b`, mm.
 fn sag(a: &Vertex, m: &Vertex, b: &Vertex) -> f64 {
     let (dz, dx) = (b.z - a.z, b.x - a.x);
-    let length = dz.hypot(dx);
+    let length = (dz * dz + dx * dx).sqrt();
     let across = if length > 1e-12 {
         ((m.z - a.z) * dx - (m.x - a.x) * dz).abs() / length
     } else {
