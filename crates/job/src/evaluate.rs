@@ -459,6 +459,8 @@ pub fn screw_of(measurement: &Measurement) -> Result<ScrewForm, String> {
 pub fn nut_for(job: &Job, screw: &ScrewForm) -> Result<NutDesign, String> {
     let mut request = NutRequest::with_play(job.nut.play_mm.value);
     request.radial_clearance_mm = job.nut.radial_clearance_mm.map(|q| q.value);
+    request.bore_clearance_mm = job.nut.bore_clearance_mm;
+    request.length_mm = job.nut.length_mm;
     shop::design_nut(screw, &request).map_err(|e| e.to_string())
 }
 

@@ -167,6 +167,8 @@ enum ViewKindFile {
 struct NutFile {
     play_mm: Quantity,
     radial_clearance_mm: Option<Quantity>,
+    bore_clearance_mm: Option<f64>,
+    length_mm: Option<f64>,
 }
 
 #[derive(Serialize, Deserialize)]
@@ -206,7 +208,12 @@ impl Default for BarFile {
 impl Default for NutFile {
     fn default() -> Self {
         let said = NutSaid::default();
-        Self { play_mm: said.play_mm, radial_clearance_mm: said.radial_clearance_mm }
+        Self {
+            play_mm: said.play_mm,
+            radial_clearance_mm: said.radial_clearance_mm,
+            bore_clearance_mm: said.bore_clearance_mm,
+            length_mm: said.length_mm,
+        }
     }
 }
 impl Default for SheetsFile {
@@ -282,7 +289,12 @@ fn to_file(job: &Job, folder: Option<&Path>) -> JobFile {
         wheels: job.wheels.clone(),
         passes: job.passes,
         checks: job.checks,
-        nut: NutFile { play_mm: job.nut.play_mm, radial_clearance_mm: job.nut.radial_clearance_mm },
+        nut: NutFile {
+            play_mm: job.nut.play_mm,
+            radial_clearance_mm: job.nut.radial_clearance_mm,
+            bore_clearance_mm: job.nut.bore_clearance_mm,
+            length_mm: job.nut.length_mm,
+        },
         sheets: SheetsFile {
             paper: match job.sheets.paper {
                 PaperSaid::A4 => PaperFile::A4,
@@ -384,6 +396,8 @@ fn from_file(file: JobFile, folder: Option<&Path>) -> Result<Job, FormatError> {
         nut: NutSaid {
             play_mm: file.nut.play_mm,
             radial_clearance_mm: file.nut.radial_clearance_mm,
+            bore_clearance_mm: file.nut.bore_clearance_mm,
+            length_mm: file.nut.length_mm,
         },
         sheets: SheetsSaid {
             paper: match file.sheets.paper {

@@ -227,6 +227,10 @@ pub struct NutSaid {
     pub play_mm: Quantity,
     /// Radial clearance, mm; `None` takes the standard's.
     pub radial_clearance_mm: Option<Quantity>,
+    /// Clearance of the bore over the screw's root, mm; `None` takes the same as over the crest.
+    pub bore_clearance_mm: Option<f64>,
+    /// Length of the thread in the nut, mm; `None` takes one and a half major diameters.
+    pub length_mm: Option<f64>,
 }
 
 /// Paper to print on.
@@ -277,7 +281,12 @@ pub const USUAL_PLAY_MM: f64 = 0.08;
 
 impl Default for NutSaid {
     fn default() -> Self {
-        Self { play_mm: Quantity::assumed(USUAL_PLAY_MM, 0.0), radial_clearance_mm: None }
+        Self {
+            play_mm: Quantity::assumed(USUAL_PLAY_MM, 0.0),
+            radial_clearance_mm: None,
+            bore_clearance_mm: None,
+            length_mm: None,
+        }
     }
 }
 
