@@ -1,13 +1,14 @@
 //! From a job to its findings: a pure function of the job and the bytes of its picture.
 
 use crate::findings::{Findings, Part, Remark};
+use crate::identity::{Standing, identify, rounded_screw};
 use crate::job::{Duty, Job, ToolFor};
 use crate::save::sha256_of;
 use fit::{FitError, Known, Measurement, Sighting};
 use form::{Hand, Quantity};
 use picture::{Bar, DrawnWanted, Limits, Picture, PictureError, PixelBox, Scene, Thread};
 use shop::{NutDesign, NutRequest, ScrewForm, ToolForm, ToolSetting};
-use standards::{Measured, Prior, Ranking};
+use standards::{Measured, Rounding};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -319,18 +320,54 @@ fn refused(part: Part, e: &PictureError) -> Remark {
     }
 }
 
+/// Picture (or typed form) and evidence together, and the odds; either may be missing.
+fn name(job: &Job, told: &Measured, out: &mut Findings) {
+    let (identity, ranking) = identify(job, told);
+    if let Some(disagreement) = &identity.disagreement {
+        for text in &disagreement.sentences {
+            out.warnings.push(Remark::new(Part::Identity, "readings-disagree", text.clone()));
+        }
+    }
+    for (said, found) in job.evidence.iter().zip(&identity.readings) {
+        if let Standing::NotUsed(why) = &found.standing {
+            let text = format!("{} is not used: {why}", said.evidence.label());
+            out.warnings.push(Remark::new(Part::Identity, "reading-not-used", text));
+        }
+    }
+    out.identity = Some(Arc::new(identity));
+    out.ranking = Some(ranking);
+}
+
+/// The screw as the job asks for it: as measured, or rounded, with the cost said.
+fn as_asked(job: &Job, screw: ScrewForm, out: &mut Findings) -> ScrewForm {
+    let offer = out.identity.as_ref().and_then(|i| i.rounding(job.rounding).cloned());
+    match offer {
+        Some(offer) if job.rounding != Rounding::AsMeasured => {
+            let code = if offer.form.is_ok() { "rounded" } else { "not-rounded" };
+            out.warnings.push(Remark::new(Part::Nut, code, offer.text()));
+            offer.form.map_or_else(|_| screw.clone(), |form| rounded_screw(&screw, &form))
+        }
+        _ => screw,
+    }
+}
+
 /// Everything after the measurement: names, nut, tool.
 fn design(job: &Job, out: &mut Findings) {
     let measurement = out.measurement.clone();
     let screw = match &measurement {
-        Some(measurement) => {
-            out.ranking = Some(Arc::new(ranked(measurement)));
-            Some(screw_of(measurement))
-        }
+        Some(measurement) => Some(screw_of(measurement)),
         None => crate::workshop::typed_screw(job),
     };
+    let told = match (&measurement, &screw) {
+        (Some(measurement), _) => asked(measurement),
+        (None, Some(Ok(screw))) => asked_of_screw(screw),
+        (None, _) => Measured::default(),
+    };
+    if told != Measured::default() || !job.evidence.is_empty() {
+        name(job, &told, out);
+    }
     let screw = match screw {
-        Some(Ok(screw)) => Arc::new(screw),
+        Some(Ok(screw)) => Arc::new(as_asked(job, screw, out)),
         Some(Err(text)) => {
             out.troubles.push(Remark::new(Part::Nut, "form-incomplete", text));
             return;
@@ -411,8 +448,19 @@ pub fn asked(measurement: &Measurement) -> Measured {
     }
 }
 
-fn ranked(measurement: &Measurement) -> Ranking {
-    standards::rank(&asked(measurement), &Prior::default())
+/// What the standards are asked about a thread that was typed in.
+fn asked_of_screw(screw: &ScrewForm) -> Measured {
+    Measured {
+        pitch_mm: Some(screw.pitch_mm),
+        right_flank_deg: Some(screw.right_flank_deg),
+        left_flank_deg: Some(screw.left_flank_deg),
+        depth_mm: Some(screw.depth_mm),
+        crest_flat_mm: Some(screw.crest_flat_mm),
+        major_diameter_mm: Some(screw.major_diameter_mm),
+        starts: Some((screw.starts, 1.0)),
+        hand: Some((screw.hand, 1.0)),
+        ..Measured::default()
+    }
 }
 
 /// The screw that a measurement describes.

@@ -1,5 +1,6 @@
 //! The job file: JSON, versioned, and apart from the domain types so that either may change.
 
+use crate::identity::ReadingSaid;
 use crate::job::{
     BarSaid, Duty, Flank, Job, NutSaid, PaperSaid, PictureRef, PointSaid, SheetsSaid, ThreadSaid,
     ToolFor,
@@ -10,6 +11,7 @@ use form::{Hand, Quantity, Units};
 use picture::{DrawnWanted, PixelBox};
 use serde::{Deserialize, Serialize};
 use serde_json::{Map, Value};
+use standards::Rounding;
 use std::path::{Path, PathBuf};
 use thiserror::Error;
 
@@ -71,6 +73,9 @@ struct JobFile {
     view: ViewFile,
     duty: Option<String>,
     beside: Option<String>,
+    /// Each line as [`standards::Evidence`] is serialised, with its note.
+    evidence: Vec<Value>,
+    rounding: Rounding,
     survey: SurveySaid,
     form: FormSaid,
     nut: NutFile,
@@ -284,6 +289,12 @@ fn to_file(job: &Job, folder: Option<&Path>) -> JobFile {
         },
         duty: job.duty.map(|d| d.word().to_owned()),
         beside: job.beside.clone(),
+        evidence: job
+            .evidence
+            .iter()
+            .map(|r| serde_json::to_value(r).unwrap_or(Value::Null))
+            .collect(),
+        rounding: job.rounding,
         survey: job.survey.clone(),
         form: job.form,
         wheels: job.wheels.clone(),
@@ -346,6 +357,7 @@ fn from_file(file: JobFile, folder: Option<&Path>) -> Result<Job, FormatError> {
             limits: "1 to 16",
         });
     }
+    let evidence = file.evidence.iter().map(evidence_line).collect::<Result<Vec<_>, _>>()?;
     let magnification = file.sheets.magnification;
     if !(1.0..=100.0).contains(&magnification) {
         return Err(FormatError::Field {
@@ -388,6 +400,8 @@ fn from_file(file: JobFile, folder: Option<&Path>) -> Result<Job, FormatError> {
         },
         duty,
         beside: file.beside,
+        evidence,
+        rounding: file.rounding,
         survey: file.survey,
         form: file.form,
         wheels: file.wheels,
@@ -412,6 +426,16 @@ fn from_file(file: JobFile, folder: Option<&Path>) -> Result<Job, FormatError> {
         },
         units: file.units,
         unknown: Map::new(),
+    })
+}
+
+/// One line of the table of evidence. Unread numbers may stand in it; a kind nobody knows may not,
+/// because a job without it would be another job.
+fn evidence_line(line: &Value) -> Result<ReadingSaid, FormatError> {
+    serde_json::from_value(line.clone()).map_err(|_| FormatError::Field {
+        field: "line of evidence",
+        found: line.to_string(),
+        limits: "what this version knows: an object with a \"kind\" and that kind's numbers",
     })
 }
 

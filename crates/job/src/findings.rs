@@ -1,5 +1,6 @@
 //! What follows from a job.
 
+use crate::identity::Identity;
 use crate::workshop::Cutting;
 use fit::Measurement;
 use picture::{Bar, Drawn, Scene, Thread};
@@ -72,9 +73,11 @@ pub struct Findings {
     pub thread: Option<Arc<Thread>>,
     /// The axial section with its uncertainties.
     pub measurement: Option<Arc<Measurement>>,
-    /// Which standards it may be.
+    /// Picture and evidence together, what disagrees, what to measure next, what rounding costs.
+    pub identity: Option<Arc<Identity>>,
+    /// Which standards it may be, by picture and evidence together.
     pub ranking: Option<Arc<Ranking>>,
-    /// The screw everything is designed for.
+    /// The screw everything is designed for, rounded as the job asks.
     pub screw: Option<Arc<ScrewForm>>,
     /// The nut.
     pub nut: Option<Arc<NutDesign>>,

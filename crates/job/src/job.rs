@@ -1,10 +1,12 @@
 //! A job: what was entered, what was clicked, which picture, which choices. Plain data.
 
+use crate::identity::ReadingSaid;
 use crate::machine::{ChecksSaid, FormSaid, PassesSaid, SurveySaid, WheelsSaid};
 use fit::{BarDrop, BarShape, ViewWanted};
 use form::{Hand, Quantity, Units};
 use picture::{DrawnWanted, PixelBox};
 use shop::UseOfThread;
+use standards::Rounding;
 use std::path::{Path, PathBuf};
 
 /// Everything a person decided about one thread.
@@ -32,6 +34,10 @@ pub struct Job {
     pub survey: SurveySaid,
     /// A thread typed in, for work without a picture.
     pub form: FormSaid,
+    /// What was found out beside the picture.
+    pub evidence: Vec<ReadingSaid>,
+    /// Whether nut and tool are made to the form as measured, to a standard, or to round numbers.
+    pub rounding: Rounding,
     /// The nut to be made.
     pub nut: NutSaid,
     /// Change wheels.
@@ -310,6 +316,8 @@ impl Default for Job {
             beside: None,
             survey: SurveySaid::default(),
             form: FormSaid::default(),
+            evidence: Vec::new(),
+            rounding: Rounding::default(),
             nut: NutSaid::default(),
             wheels: WheelsSaid::default(),
             passes: PassesSaid::default(),

@@ -10,6 +10,7 @@ mod evaluate;
 mod file;
 mod findings;
 mod history;
+mod identity;
 mod job;
 mod journal;
 mod machine;
@@ -23,6 +24,10 @@ pub use evaluate::{Kept, Loaded, Progress, Stopped, asked, evaluate, nut_for, sc
 pub use file::{FormatError, SCHEMA, from_text, names_of, to_text};
 pub use findings::{Findings, Part, Remark};
 pub use history::History;
+pub use identity::{
+    Disagreement, Estimate, Identity, ROUNDINGS, ReadingFound, ReadingSaid, RoundingOffer,
+    Standing, StartsFound, identify,
+};
 pub use job::{
     BarSaid, Duty, Flank, Job, NutSaid, PaperSaid, PictureRef, PointSaid, SheetsSaid, ThreadSaid,
     ToolFor, USUAL_PLAY_MM,

@@ -14,8 +14,6 @@ use serde::Serialize;
 
 /// Odds that a machine's dials and its screws are of one system (empirical).
 const DIAL_ODDS: f64 = 6.0;
-/// Light shows under a leaf of a pitch gauge from this gap at its end, mm (common practice).
-const LEAF_GAP_MM: f64 = 0.06;
 /// Light shows from this difference of included angle, degrees (common practice).
 const LEAF_ANGLE_DEG: f64 = 2.5;
 /// A set of readings is contradictory when chance explains its χ² less often than this.
@@ -113,21 +111,25 @@ pub fn combine(measured: &Measured, prior: &Prior, evidence: &[Evidence]) -> Com
     let flanks_apart = measured.right_flank_deg.is_some() && measured.left_flank_deg.is_some();
     let mut rows = picture_rows(measured, flanks_apart);
     for (i, e) in evidence.iter().enumerate() {
+        if let Err(wrong) = e.check() {
+            notes.push(format!("{} not used: {wrong}", e.label()));
+            continue;
+        }
         match e {
             Evidence::Dials { system: System::Metric } => prior.metric_odds *= DIAL_ODDS,
             Evidence::Dials { system: System::Inch } => prior.metric_odds /= DIAL_ODDS,
             Evidence::Machine { region, year } => {
                 prior.origin = Origin { region: *region, year: *year };
             }
-            Evidence::PitchGauge { pitch_mm, included_deg, teeth, fits: false } => {
+            Evidence::PitchGauge { pitch_mm, included_deg, fits: false, .. } => {
                 prior.misfits.push(Misfit {
                     pitch_mm: *pitch_mm,
                     included_deg: *included_deg,
-                    pitch_resolution: leaf_u_mm(*pitch_mm, *teeth) / pitch_mm,
+                    pitch_resolution: e.reading_u().unwrap_or(0.01 * pitch_mm) / pitch_mm,
                     angle_resolution_deg: LEAF_ANGLE_DEG,
                 });
             }
-            Evidence::Taper { taper } => out.taper = Some(*taper),
+            Evidence::Taper { .. } => out.taper = e.says().map(|(_, taper)| taper),
             Evidence::Starts { starts } => out.starts = Some((*starts, 0.995)),
             _ => rows.extend(evidence_rows(i, e, measured, flanks_apart, &mut notes)),
         }
@@ -216,10 +218,6 @@ fn picture_rows(measured: &Measured, flanks_apart: bool) -> Vec<Row> {
     rows
 }
 
-fn leaf_u_mm(pitch_mm: f64, teeth: u32) -> f64 {
-    (LEAF_GAP_MM / f64::from(teeth.max(2))).max(0.003 * pitch_mm)
-}
-
 fn evidence_rows(
     index: usize,
     evidence: &Evidence,
@@ -227,7 +225,7 @@ fn evidence_rows(
     flanks_apart: bool,
     notes: &mut Vec<String>,
 ) -> Vec<Row> {
-    let usual = |q: Quantity, u: f64| if q.u > 0.0 { q.u } else { u };
+    let Some(u) = evidence.reading_u() else { return Vec::new() };
     let mut rows = Vec::new();
     let mut push = |what, row, offset, per_turn, value, u| {
         rows.push(Row {
@@ -248,32 +246,21 @@ fn evidence_rows(
     };
     match evidence {
         Evidence::Travel { turns, travel_mm } => {
-            push(
-                Feature::Lead,
-                pitches(*turns),
-                0.0,
-                true,
-                travel_mm.value,
-                usual(*travel_mm, 0.02),
-            );
+            push(Feature::Lead, pitches(*turns), 0.0, true, travel_mm.value, u);
         }
         Evidence::DialTurn { divisions, division_mm } => {
-            let lead = divisions * division_mm;
-            let u = (0.1 * division_mm).max(1e-4 * lead);
-            push(Feature::Lead, pitches(1.0), 0.0, true, lead, u);
+            push(Feature::Lead, pitches(1.0), 0.0, true, divisions * division_mm, u);
         }
-        Evidence::OverThreads { threads, length_mm, instrument } => {
-            let u = usual(*length_mm, instrument.usual_u_mm());
+        Evidence::OverThreads { threads, length_mm, .. } => {
             push(Feature::Pitch, pitches(f64::from(*threads)), 0.0, false, length_mm.value, u);
         }
-        Evidence::Count { threads, length_mm } => {
-            // The count is the reading; the pitch that gives it is linear in its inverse.
-            let pitch = length_mm / threads.value;
-            let u = pitch * usual(*threads, 0.25) / threads.value;
-            push(Feature::Pitch, unit(PITCH), 0.0, false, pitch, u);
+        // The count is the reading; the pitch that gives it is linear in its inverse.
+        Evidence::Count { .. } => {
+            if let Some((what, q)) = evidence.says() {
+                push(what, unit(PITCH), 0.0, false, q.value, q.u);
+            }
         }
-        Evidence::PitchGauge { pitch_mm, included_deg, teeth, .. } => {
-            let u = leaf_u_mm(*pitch_mm, *teeth);
+        Evidence::PitchGauge { pitch_mm, included_deg, .. } => {
             push(Feature::Pitch, unit(PITCH), 0.0, false, *pitch_mm, u);
             let mut angle = unit(BOTH);
             if flanks_apart {
@@ -283,17 +270,14 @@ fn evidence_rows(
             push(Feature::IncludedAngle, angle, 0.0, false, *included_deg, LEAF_ANGLE_DEG);
         }
         Evidence::Major { major_mm } => {
-            let u = usual(*major_mm, 0.01);
             push(Feature::MajorDiameter, unit(MAJOR), 0.0, false, major_mm.value, u);
         }
         Evidence::Minor { minor_mm } => {
-            let u = usual(*minor_mm, 0.05);
             push(Feature::MinorDiameter, unit(MINOR), 0.0, false, minor_mm.value, u);
         }
         Evidence::OverWires { over_mm, wire_mm } => match over_wires(measured, *wire_mm) {
             Some((row, offset, u_form)) => {
-                let u = usual(*over_mm, 0.01).hypot(u_form);
-                push(Feature::PitchDiameter, row, offset, false, over_mm.value, u);
+                push(Feature::PitchDiameter, row, offset, false, over_mm.value, u.hypot(u_form));
             }
             None => notes.push(
                 "over wires: the flank angles and a pitch must be known before the reading can be \

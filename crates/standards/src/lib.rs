@@ -51,7 +51,7 @@ mod tolerance;
 
 pub use catalogue::{Catalogue, DataError, catalogue, families, family, forms};
 pub use combine::{Combined, Contradiction, Residual, combine};
-pub use evidence::{Evidence, Instrument};
+pub use evidence::{Evidence, EvidenceError, EvidenceKind, Instrument};
 pub use family::{Clearance, Diameters, Family, Form, Region, Size, System, sizes};
 pub use measured::{Feature, Measured, assumed_u};
 pub use next::{Expected, Means, Suggestion, what_next};

@@ -322,7 +322,8 @@ fn same_result(a: &Job, b: &Job) -> bool {
         title: String::new(),
         notes: String::new(),
         units: Units::Mm,
-        beside: None,
+        // The standard held beside it matters only to a form rounded to it.
+        beside: j.beside.clone().filter(|_| j.rounding == standards::Rounding::NearestStandard),
         unknown: serde_json::Map::new(),
         ..j.clone()
     };
