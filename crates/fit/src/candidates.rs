@@ -30,10 +30,18 @@ impl Candidates {
         quick: &Fitting<'_>,
         tell: &dyn Fn(f32) -> bool,
     ) -> Result<Self, FitError> {
-        let mut tried = try_sharp(setting, quick, tell)?;
-        let mut rivals = try_rounded(setting, quick, &mut tried);
-        if !tell(0.5) {
-            return Err(FitError::Cancelled);
+        let (mut tried, mut rivals) = (Vec::new(), Vec::new());
+        for hands in setting.signed_starts().chunk_by(|a, b| a.abs() == b.abs()) {
+            // More starts of the same parity are only worth a try when the fewer fit badly.
+            if tried.iter().any(|(_, o)| median_off_px(quick.data, o) < GOOD_PX) {
+                break;
+            }
+            let mut of_these = try_sharp(setting, quick, hands);
+            rivals.extend(try_rounded(setting, quick, &mut of_these));
+            tried.append(&mut of_these);
+            if !tell(0.1 + 0.08 * tried.len() as f32) {
+                return Err(FitError::Cancelled);
+            }
         }
         let hypotheses = compare(quick.data, &tried, quick.priors);
         let best = hypotheses
@@ -53,57 +61,38 @@ impl Candidates {
     }
 }
 
-/// Hypotheses of hand and starts with sharp corners, as `(signed starts, fit)`.
-fn try_sharp(
-    setting: &Setting<'_>,
-    quick: &Fitting<'_>,
-    tell: &dyn Fn(f32) -> bool,
-) -> Result<Vec<(f64, Outcome)>, FitError> {
+/// Both hands of a number of starts with sharp corners, as `(signed starts, fit)`.
+fn try_sharp(setting: &Setting<'_>, quick: &Fitting<'_>, hands: &[f64]) -> Vec<(f64, Outcome)> {
     let free = setting.free();
     let frame = |signed: f64| Frame { signed_starts: signed, ..setting.frame };
+    let looked: Vec<(f64, Outcome)> = hands
+        .iter()
+        .filter_map(|s| {
+            let look = quick.run(frame(*s), setting.start, &free, Effort::LOOK)?;
+            Some((*s, look))
+        })
+        .collect();
+    // Costs of the looks and of what comes of them are compared at one spread.
+    let spread = looked.iter().map(|t| spread_of(quick.data, &t.1)).fold(f64::INFINITY, f64::min);
     let mut tried: Vec<(f64, Outcome)> = Vec::new();
-    let all = setting.signed_starts();
-    for hands in all.chunk_by(|a, b| a.abs() == b.abs()) {
-        // More starts of the same parity are only worth a try when the fewer fit badly.
-        if tried.iter().any(|(_, o)| median_off_px(quick.data, o) < GOOD_PX) {
-            break;
+    let mut least = f64::INFINITY;
+    for (signed, looked_cost) in compare(quick.data, &looked, quick.priors) {
+        let Some((_, look)) = looked.iter().find(|t| t.0 == signed) else { continue };
+        if looked_cost > HOPELESS * least {
+            continue;
         }
-        let looked: Vec<(f64, Outcome)> = hands
-            .iter()
-            .filter_map(|s| {
-                let look = quick.run(frame(*s), setting.start, &free, Effort::LOOK)?;
-                Some((*s, look))
-            })
-            .collect();
-        let mut least = f64::INFINITY;
-        for (signed, looked_cost) in compare(quick.data, &looked, quick.priors) {
-            let Some((_, look)) = looked.iter().find(|t| t.0 == signed) else { continue };
-            let going_on = if looked_cost > HOPELESS * least {
-                None
-            } else {
-                quick.run(frame(signed), look.params, &free, Effort::QUICK)
-            };
-            if let Some(done) = going_on {
-                // Costs of the looks and of what came of them are compared at one spread.
-                let spread = looked
-                    .iter()
-                    .map(|t| spread_of(quick.data, &t.1))
-                    .fold(f64::INFINITY, f64::min);
-                least = least.min(cost_at(quick.data, &done, quick.priors, spread));
-                tried.push((signed, done));
-            }
-            if !tell(0.1 + 0.08 * tried.len() as f32) {
-                return Err(FitError::Cancelled);
-            }
-        }
-        // What was given up still has its odds, and those are small.
-        for (signed, look) in looked {
-            if tried.iter().all(|t| t.0 != signed) {
-                tried.push((signed, look));
-            }
+        if let Some(done) = quick.run(frame(signed), look.params, &free, Effort::QUICK) {
+            least = least.min(cost_at(quick.data, &done, quick.priors, spread));
+            tried.push((signed, done));
         }
     }
-    Ok(tried)
+    // What was given up still has its odds, and those are small.
+    for (signed, look) in looked {
+        if tried.iter().all(|t| t.0 != signed) {
+            tried.push((signed, look));
+        }
+    }
+    tried
 }
 
 /// Rounded corners: whether they pay is asked of the likelier hands and starts only. Replaces in

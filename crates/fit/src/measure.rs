@@ -112,6 +112,21 @@ pub(crate) struct Best {
     pub hypotheses: Vec<(f64, f64)>,
     /// Correlation time of residuals along an edge, in data.
     pub correlation: f64,
+    /// Radii that were tried for and not clearly wanted, mm: none, or up to so much.
+    pub unresolved: Unresolved,
+}
+
+/// Radii that may be there or not, mm.
+#[derive(Debug, Clone, Copy, Default)]
+pub(crate) struct Unresolved {
+    pub crest_mm: f64,
+    pub root_mm: f64,
+}
+
+impl Unresolved {
+    pub fn of(&mut self, param: Param) -> &mut f64 {
+        if param == Param::RootRound { &mut self.root_mm } else { &mut self.crest_mm }
+    }
 }
 
 fn run(setting: &Setting<'_>, tell: &dyn Fn(f32) -> bool) -> Result<Best, FitError> {
@@ -133,7 +148,8 @@ fn run(setting: &Setting<'_>, tell: &dyn Fn(f32) -> bool) -> Result<Best, FitErr
         if outcome.as_ref().is_some_and(|o| median_off_px(&data, o) < GOOD_PX) {
             break;
         }
-        let tried = full.run(start.frame, start.params, &start.free, Effort::FULL);
+        let free: Vec<Param> = start.free.iter().copied().chain([Param::Lens]).collect();
+        let tried = full.run(start.frame, start.params, &free, Effort::FULL);
         let worth = |o: &Outcome| median_off_px(&data, o);
         if let Some(tried) = tried
             && outcome.as_ref().is_none_or(|o| worth(&tried) < worth(o))
@@ -148,14 +164,16 @@ fn run(setting: &Setting<'_>, tell: &dyn Fn(f32) -> bool) -> Result<Best, FitErr
         outcome = better;
     }
     tell(0.7);
-    if let Some(better) = try_lens(&full, &outcome) {
-        outcome = better;
-    }
+    let mut unresolved = Unresolved::default();
     for param in [Param::RootRound, Param::CrestRound] {
         let better = if outcome.free.contains(&param) {
             without_rounding(&full, &outcome, param)
         } else {
-            try_rounding(&full, &outcome, param)
+            let (better, radius_mm) = try_rounding(&full, &outcome, param);
+            if better.is_none() {
+                *unresolved.of(param) = radius_mm;
+            }
+            better
         };
         if let Some(better) = better {
             outcome = better;
@@ -163,7 +181,7 @@ fn run(setting: &Setting<'_>, tell: &dyn Fn(f32) -> bool) -> Result<Best, FitErr
     }
     tell(0.9);
     let correlation = correlation_time(&data, &outcome);
-    Ok(Best { outcome, data, hypotheses, correlation })
+    Ok(Best { outcome, data, hypotheses, correlation, unresolved })
 }
 
 /// Takes a rounding out again that blur alone explains, or holds it at the largest that fits.
@@ -180,14 +198,13 @@ fn without_rounding(full: &Fitting<'_>, with: &Outcome, param: Param) -> Option<
     full.run(with.frame, params, &free, Effort::FULL)
 }
 
-fn radius_px(o: &Outcome, param: Param) -> f64 {
+fn radius_mm(o: &Outcome, param: Param) -> f64 {
     let section = o.evaluated.model.profile.section();
-    let radius_mm = if param == Param::RootRound {
-        section.root_radius_mm()
-    } else {
-        section.crest_radius_mm()
-    };
-    radius_mm * o.params[Param::Scale]
+    if param == Param::RootRound { section.root_radius_mm() } else { section.crest_radius_mm() }
+}
+
+fn radius_px(o: &Outcome, param: Param) -> f64 {
+    radius_mm(o, param) * o.params[Param::Scale]
 }
 
 /// Median distance of the thread's data from the fitted outline, px.
@@ -220,18 +237,6 @@ fn try_keystone(full: &Fitting<'_>, plain: &Outcome) -> Option<Outcome> {
     (gain > clearly(full, &tried)).then_some(tried)
 }
 
-/// Frees one coefficient of radial distortion; keeps it when the data clearly want it.
-fn try_lens(full: &Fitting<'_>, plain: &Outcome) -> Option<Outcome> {
-    let mut free = plain.free.clone();
-    free.push(Param::Lens);
-    if full.promised_gain(plain, &free)? < WORTH_TRYING {
-        return None;
-    }
-    let tried = full.run(plain.frame, plain.params, &free, Effort::FULL)?;
-    let gain = gain(full, plain, &tried, &plain.masked);
-    (gain > clearly(full, &tried)).then_some(tried)
-}
-
 /// Fall of the robust cost from one fit to another, over the same data at the same spread.
 pub(crate) fn gain(full: &Fitting<'_>, from: &Outcome, to: &Outcome, masked: &[bool]) -> f64 {
     let of = |o: &Outcome| cost(full.data, &o.evaluated.off_px, masked, to.spread);
@@ -244,20 +249,27 @@ pub(crate) fn clearly(full: &Fitting<'_>, o: &Outcome) -> f64 {
     12.0 * (full.data.len() as f64).ln() * correlation_time(full.data, o).max(1.0)
 }
 
-/// Frees a corner radius; keeps it when the data clearly want it.
-fn try_rounding(full: &Fitting<'_>, plain: &Outcome, param: Param) -> Option<Outcome> {
+/// Frees a corner radius; keeps it when the data clearly want it. Also the radius that was found,
+/// wanted or not, mm.
+fn try_rounding(full: &Fitting<'_>, plain: &Outcome, param: Param) -> (Option<Outcome>, f64) {
     let mut free = plain.free.clone();
     free.push(param);
     let mut start = plain.params;
     start[param] = 0.35;
-    let tried = full.run_masked(plain.frame, start, &free, Effort::QUICK, Some(&plain.masked))?;
-    if gain(full, plain, &tried, &plain.masked) < clearly(full, &tried)
+    // Judged where the rounded form has no corners to hide behind: a sharp form masks the very places
+    // that would tell.
+    let Some(tried) = full.run(plain.frame, start, &free, Effort::QUICK) else {
+        return (None, 0.0);
+    };
+    let found_mm = radius_mm(&tried, param);
+    if gain(full, plain, &tried, &tried.masked) < clearly(full, &tried)
         || radius_px(&tried, param) < full.blur_px
     {
-        return None;
+        return (None, found_mm);
     }
-    let fitted = full.run(tried.frame, tried.params, &free, Effort::FULL)?;
-    Some(without_rounding(full, &fitted, param).unwrap_or(fitted))
+    let fitted = full.run(tried.frame, tried.params, &free, Effort::FULL);
+    let kept = fitted.map(|f| without_rounding(full, &f, param).unwrap_or(f));
+    (kept, found_mm)
 }
 
 /// Correlation time of the residuals along the edges: how many data count as one.

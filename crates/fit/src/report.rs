@@ -17,6 +17,9 @@ const TELLABLE: f64 = 0.8;
 
 /// Observations of a piece of the section below which it counts as hidden.
 const LEAST_SEEN: usize = 5;
+/// Part of all observations that a flank must have to be told: what a few points at the foot of a
+/// hidden flank say is said by the blur of the corner there.
+const LEAST_FLANK: f64 = 0.03;
 
 /// Quantities that are functions of the parameters, by the names of [`FormFound`].
 pub(crate) type Function = (&'static str, Box<dyn Fn(&Params) -> f64>);
@@ -56,15 +59,20 @@ pub(crate) fn functions(starts: f64) -> Vec<Function> {
 pub(crate) fn report(setting: &Setting<'_>, best: &Best) -> Result<Measurement, FitError> {
     let o = &best.outcome;
     let p = &o.params;
-    let uncertainty =
-        Uncertainty::new(best, &setting.priors, setting.frame.bar_shape, setting.levelled.span())
-            .ok_or_else(|| {
-            FitError::TooLittle(
-                "the outline does not hold enough to tell form, view and scale apart; show \
+    let uncertainty = Uncertainty::new(
+        best,
+        &setting.priors,
+        setting.frame.bar_shape,
+        setting.levelled.span(),
+        setting.blur_px,
+    )
+    .ok_or_else(|| {
+        FitError::TooLittle(
+            "the outline does not hold enough to tell form, view and scale apart; show \
                      more teeth, or both edges of the thread"
-                    .into(),
-            )
-        })?;
+                .into(),
+        )
+    })?;
     let u_of = |f: &dyn Fn(&Params) -> f64| uncertainty.of(&Gradient::of(f, p));
     let starts = o.frame.signed_starts.abs();
     let functions = functions(starts);
@@ -73,12 +81,16 @@ pub(crate) fn report(setting: &Setting<'_>, best: &Best) -> Result<Measurement, 
     let mut warnings = Vec::new();
     roundings(setting, best, &u_of, &mut found);
     cannot_tell(setting, best, &mut found, &mut warnings);
+    let excess = misfit(setting, best, &mut warnings);
+    for q in found.values_mut() {
+        q.u *= excess;
+    }
+    let u_of = |f: &dyn Fn(&Params) -> f64| excess * u_of(f);
     let view = view(setting, best, &u_of, &mut warnings);
     let (starts, hand) = choices(setting, best, view.perspective, &mut warnings);
     if starts.is_none() {
         found.remove("lead_mm");
     }
-    misfit(setting, best, &mut found, &mut warnings);
     let get = |name: &str| found.get(name).copied();
     let form = FormFound {
         pitch_mm: get("pitch_mm"),
@@ -160,9 +172,10 @@ fn roundings(
 ) {
     let o = &best.outcome;
     let section = *o.evaluated.model.profile.section();
-    for (param, name, flat) in [
-        (Param::CrestRound, "crest_radius_mm", section.crest_flat_mm()),
-        (Param::RootRound, "root_radius_mm", section.root_flat_mm()),
+    let unresolved = best.unresolved;
+    for (param, name, flat, perhaps_mm) in [
+        (Param::CrestRound, "crest_radius_mm", section.crest_flat_mm(), unresolved.crest_mm),
+        (Param::RootRound, "root_radius_mm", section.root_flat_mm(), unresolved.root_mm),
     ] {
         let (largest, flat_now) = (section.largest_radius_mm(flat), flat);
         let fraction = crate::model::folded(o.params[param]);
@@ -184,8 +197,9 @@ fn roundings(
             let unseen = (1.0 - FULLY_ROUNDED) * largest / 3f64.sqrt();
             Quantity::measured(radius_mm, u_of(&radius).hypot(unseen))
         } else {
-            // Nothing but blur rounds this corner: a radius of about a blur would not be seen.
-            let hidden = setting.blur_px / o.params[Param::Scale];
+            // Nothing but blur rounds this corner: a radius of about a blur would not be seen, nor
+            // one that was tried for and made little difference.
+            let hidden = (setting.blur_px / o.params[Param::Scale]).max(perhaps_mm);
             Quantity::measured(0.0, hidden.min(largest))
         };
         found.insert(name, q);
@@ -220,7 +234,9 @@ fn cannot_tell(
     for (name, flank) in
         [("right_flank_deg", Piece::FlankRight), ("left_flank_deg", Piece::FlankLeft)]
     {
-        if seen_on(&|piece| piece == flank) < LEAST_SEEN || found[name].u > 10.0 {
+        let seen = seen_on(&|piece| piece == flank);
+        let enough = LEAST_SEEN.max((LEAST_FLANK * seen_on(&|_| true) as f64) as usize);
+        if seen < enough || found[name].u > 10.0 {
             found.remove(name);
             found.remove("included_angle_deg");
             warnings.push(Warning::new(
@@ -269,14 +285,10 @@ fn cannot_tell(
     }
 }
 
-/// Widens all uncertainties when the outline keeps away from the fitted shadow by more than its
-/// own noise explains: then something was seen that the model does not know, and the numbers carry it.
-fn misfit(
-    setting: &Setting<'_>,
-    best: &Best,
-    found: &mut BTreeMap<&'static str, Quantity>,
-    warnings: &mut Vec<Warning>,
-) {
+/// By how much all uncertainties are to be widened because the outline keeps away from the fitted
+/// shadow by more than its own noise explains: then something was seen that the model does not know,
+/// and the numbers carry it.
+fn misfit(setting: &Setting<'_>, best: &Best, warnings: &mut Vec<Warning>) -> f64 {
     let o = &best.outcome;
     let mut sizes: Vec<(f64, f64)> = best
         .data
@@ -287,7 +299,7 @@ fn misfit(
         .map(|((d, off), _)| (off.abs(), d.sigma))
         .collect();
     if sizes.is_empty() {
-        return;
+        return 1.0;
     }
     let middle = sizes.len() / 2;
     let off = sizes.select_nth_unstable_by(middle, |a, b| a.0.total_cmp(&b.0)).1.0;
@@ -299,10 +311,7 @@ fn misfit(
     };
     let excess = off / expected;
     if excess <= MISFIT {
-        return;
-    }
-    for q in found.values_mut() {
-        q.u *= excess * excess;
+        return 1.0;
     }
     warnings.push(Warning::new(
         "misfit",
@@ -313,6 +322,7 @@ fn misfit(
              fitted outline over the picture before using anything."
         ),
     ));
+    excess * excess
 }
 
 /// How many times its noise a median residual may reach before the fit is called into question.

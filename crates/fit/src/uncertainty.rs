@@ -24,6 +24,8 @@ enum Displacement {
     Piece(Edge, PieceKind),
     /// The flanks of one side, turning: out at the crest, in at the root.
     Turn(PieceKind),
+    /// The rounded corners of the crest, or of the root.
+    Round(PieceKind),
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -51,6 +53,13 @@ const ALL_PX: f64 = 0.02;
 const ONE_PX: f64 = 0.015;
 /// Displacement at the ends of a flank that seems turned, px.
 const TURN_PX: f64 = 0.03;
+/// Displacement of rounded corners, px.
+const ROUND_PX: f64 = 0.03;
+/// Blur for which the displacements above hold, px; they grow with it, because the wider an edge is
+/// the more of its surroundings has a say in where it is found.
+const USUAL_BLUR_PX: f64 = 1.0;
+/// Least factor for a sharper picture: there the pixels themselves set the limit.
+const SHARPEST: f64 = 0.5;
 /// Displacement of a straight edge that runs along the pixel raster, where every pixel errs alike,
 /// px.
 const RASTER_PX: f64 = 0.05;
@@ -76,6 +85,7 @@ impl Uncertainty {
         priors: &[Prior],
         shape: BarShape,
         span_px: (f64, f64),
+        blur_px: f64,
     ) -> Option<Self> {
         let o = &best.outcome;
         let free = o.free.clone();
@@ -84,7 +94,7 @@ impl Uncertainty {
             Problem::new(o.frame, o.params, free.clone(), &best.data, priors, span_px, 0.0);
         let slopes = problem.slopes(&o.evaluated)?;
         let mut blocks: BTreeMap<Block, DMatrix<f64>> = BTreeMap::new();
-        let modes = displacements(best);
+        let modes = displacements(best, blur_px);
         let mut pulls = vec![DVector::zeros(n); modes.len()];
         let mut add = |block: Block, row: &DVector<f64>, weight: f64| {
             blocks.entry(block).or_insert_with(|| DMatrix::zeros(n, n)).ger(weight, row, row, 1.0);
@@ -192,18 +202,21 @@ impl Uncertainty {
 }
 
 /// The displacements worth considering and their standard deviations, px.
-fn displacements(best: &Best) -> Vec<(Displacement, f64)> {
-    let mut modes = vec![(Displacement::All, ALL_PX)];
+fn displacements(best: &Best, blur_px: f64) -> Vec<(Displacement, f64)> {
+    use PieceKind::{Crest, Left, Right, Root};
+    let more = (blur_px / USUAL_BLUR_PX).max(SHARPEST);
+    let mut modes = vec![(Displacement::All, more * ALL_PX)];
     for side in 0..2 {
-        let sd = if along_raster(best, side) { RASTER_PX } else { ONE_PX };
-        modes.push((Displacement::BarEdge(side), sd));
+        let raster = if along_raster(best, side) { RASTER_PX } else { 0.0 };
+        modes.push((Displacement::BarEdge(side), raster.max(more * ONE_PX)));
     }
     for edge in [Edge::Upper, Edge::Lower] {
-        for kind in [PieceKind::Crest, PieceKind::Right, PieceKind::Left, PieceKind::Root] {
-            modes.push((Displacement::Piece(edge, kind), ONE_PX));
+        for kind in [Crest, Right, Left, Root] {
+            modes.push((Displacement::Piece(edge, kind), more * ONE_PX));
         }
     }
-    modes.extend([PieceKind::Right, PieceKind::Left].map(|k| (Displacement::Turn(k), TURN_PX)));
+    modes.extend([Right, Left].map(|k| (Displacement::Turn(k), more * TURN_PX)));
+    modes.extend([Crest, Root].map(|k| (Displacement::Round(k), more * ROUND_PX)));
     modes
 }
 
@@ -238,6 +251,11 @@ fn share(mode: Displacement, best: &Best, i: usize) -> f64 {
         Displacement::Turn(kind) => site().map_or(0.0, |(_, piece, s)| match piece {
             Piece::FlankRight if kind == PieceKind::Right => 1.0 - 2.0 * s,
             Piece::FlankLeft if kind == PieceKind::Left => 2.0 * s - 1.0,
+            _ => 0.0,
+        }),
+        Displacement::Round(kind) => site().map_or(0.0, |(_, piece, _)| match piece {
+            Piece::CornerRight | Piece::CornerLeft if kind == PieceKind::Crest => 1.0,
+            Piece::FilletRight | Piece::FilletLeft if kind == PieceKind::Root => 1.0,
             _ => 0.0,
         }),
     }
