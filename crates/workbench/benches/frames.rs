@@ -33,9 +33,9 @@ fn main() {
     settle(&mut harness);
     println!("48 MP opened in {:.2} s", began.elapsed().as_secs_f64());
     let began = Instant::now();
-    let text = Command::Type(workbench::window::state::Field::BarWidth, "6 mm".into());
+    let text = Command::Type(workbench::window::field::Field::BarWidth, "6 mm".into());
     harness.state_mut().command(&ctx, text);
-    let enter = Command::Enter { field: workbench::window::state::Field::BarWidth, by_key: true };
+    let enter = Command::Enter { field: workbench::window::field::Field::BarWidth, by_key: true };
     harness.state_mut().command(&ctx, enter);
     settle(&mut harness);
     println!("48 MP measured in {:.2} s", began.elapsed().as_secs_f64());

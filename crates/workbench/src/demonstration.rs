@@ -2,8 +2,10 @@
 
 use fit::{BarDrop, BarShape};
 use form::Quantity;
+use form::units::MM_PER_INCH;
 use job::{Duty, Job};
 use lamp::Demonstration;
+use shop::Reading;
 use std::path::{Path, PathBuf};
 
 /// The demonstration of this name; the first if none is asked for.
@@ -31,8 +33,25 @@ pub fn job(shown: &Demonstration, picture: &Path, sha256: String) -> Job {
         job.bar.drop = BarDrop::Given(Quantity::entered(drop_mm, 0.0));
     }
     job.duty = Some(Duty::Adjusts);
+    job.survey.readings = LOST_MOTION_MM
+        .iter()
+        .map(|&(position_mm, lost)| Reading {
+            position_mm,
+            lost_motion_mm: Quantity::measured(lost, 0.01),
+        })
+        .collect();
+    job.survey.end_float_mm = Some(Quantity::measured(0.06, 0.01));
+    job.wheels.leadscrew_mm = Some(MM_PER_INCH / 8.0);
+    job.wheels.wheels = WHEELS.to_vec();
     job
 }
+
+/// Lost motion along the travel of every demonstration, invented: worn in the busy middle, mm.
+const LOST_MOTION_MM: [(f64, f64); 6] =
+    [(0.0, 0.22), (30.0, 0.24), (60.0, 0.33), (90.0, 0.36), (120.0, 0.27), (150.0, 0.22)];
+
+/// Wheels of the lathe it is to be cut on, invented; its lead screw has 8 threads per inch.
+const WHEELS: [u32; 15] = [20, 25, 30, 35, 40, 45, 50, 55, 60, 65, 70, 75, 80, 120, 127];
 
 /// Casts a demonstration's picture into `folder` and makes the job that goes with it.
 ///

@@ -11,7 +11,8 @@ use job::Flank;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::time::Duration;
-use workbench::window::command::{Command, Edit};
+use workbench::window::command::Command;
+use workbench::window::edit::Edit;
 use workbench::window::state::{Pointer, Work};
 use workbench::window::{Window, look};
 
@@ -344,18 +345,18 @@ fn export_the_template() {
     }
     assert!(bench.says("Print at 100 %"));
     // A thread that lifts gets no template, and the window says why.
-    bench.go_to("Nut and tool");
+    bench.go_to("Nut");
     bench.press("The thread sets or moves something");
     bench.press("It lifts or holds up a load or a person");
     bench.settle();
     assert!(bench.says("licensed"));
     assert!(bench.harness.state().bench.findings().unwrap().tool.is_none());
     bench.go_to("Sheets");
-    assert!(bench.harness.query_by_label("Export the template …").is_none());
+    assert!(bench.harness.query_by_label("Export the sheets …").is_none());
     bench.press("Undo");
     bench.settle();
     bench.go_to("Sheets");
-    assert!(bench.harness.query_by_label("Export the template …").is_some());
+    assert!(bench.harness.query_by_label("Export the sheets …").is_some());
 }
 
 #[test]
@@ -370,7 +371,7 @@ fn the_whole_job_is_undone_and_done_again() {
     bench.press("1");
     bench.enter("Major diameter by micrometer", "18.60 ± 0.01 mm");
     bench.settle();
-    bench.go_to("Nut and tool");
+    bench.go_to("Nut");
     bench.press("It sets or moves something; nobody is hurt if it slips");
     bench.settle();
     bench.enter("Axial play of the nut", "0.06 mm");
@@ -499,7 +500,20 @@ fn every_control_has_a_name() {
     let mut bench = Bench::new();
     bench.press("Show me on a demonstration");
     bench.settle();
-    for stage in ["Picture", "Bar", "Thread", "Form", "Identity", "Nut and tool", "Sheets"] {
+    for stage in [
+        "Lost motion",
+        "Picture",
+        "Bar",
+        "Thread",
+        "Form",
+        "Identity",
+        "Nut",
+        "Tool",
+        "Change wheels",
+        "Passes",
+        "Checks",
+        "Sheets",
+    ] {
         bench.go_to(stage);
         let root = bench.harness.root();
         let mut nameless = Vec::new();

@@ -1,18 +1,21 @@
 //! The window itself: shows the bench, takes commands, has them applied in one place.
 
 use super::canvas::{Canvas, Under};
-use super::command::{Command, Edit, Effect, apply, suggested_name};
+use super::command::{Command, Effect, apply};
 use super::dialog::Dialogs;
+use super::edit::Edit;
+use super::keys;
 use super::look::palette;
 use super::panels;
 use super::route;
 use super::stage::{Stage, Standing};
 use super::state::{Asked, Bench, Leaving, Pointer, Shown, Tone, Work};
+use super::typed_path::suggested_name;
 use super::widgets::{self, bold, main_button};
 use super::work::{Hands, Wake};
 use eframe::egui::{
-    self, Align, Button, CentralPanel, Frame, Id, Key, KeyboardShortcut, Layout, Margin, Modal,
-    Modifiers, Panel, RichText, ScrollArea, Stroke, TextEdit, Theme, Ui, vec2,
+    self, Align, Button, CentralPanel, Frame, Id, Key, Layout, Margin, Modal, Panel, RichText,
+    ScrollArea, Stroke, TextEdit, Theme, Ui,
 };
 use form::Units;
 use job::Journal;
@@ -87,13 +90,19 @@ impl Window {
     fn effect(&mut self, ctx: &egui::Context, effect: Effect) {
         match effect {
             Effect::Open(path) => self.hands.open(path),
+            Effect::Picture(path) => self.hands.picture(path),
+            Effect::ReadSurvey(path) => self.hands.survey(path),
+            Effect::Paste(image) => self.hands.paste(image),
+            Effect::Preview => {
+                if let Some(findings) = self.bench.findings().cloned() {
+                    self.hands.preview(Arc::clone(self.bench.job()), findings);
+                }
+            }
             Effect::Demonstrate(index) => self.hands.demonstrate(index),
             Effect::Recover(job) => self.hands.recover(job),
             Effect::Evaluate => {
-                if let Some(loaded) = &self.bench.loaded {
-                    self.bench.work = Work::Busy { what: "measuring".into(), done: 0.0 };
-                    self.hands.evaluate(Arc::clone(self.bench.job()), Arc::clone(loaded));
-                }
+                self.bench.work = Work::Busy { what: "working it out".into(), done: 0.0 };
+                self.hands.evaluate(Arc::clone(self.bench.job()), self.bench.loaded.clone());
             }
             Effect::Cancel => self.hands.cancel(),
             Effect::Dialog(asked) => {
@@ -132,6 +141,13 @@ impl Window {
             })
         });
         news.extend(dropped.map(Command::Open));
+        let pasted = ctx.input(|i| {
+            i.raw.events.iter().find_map(|e| match e {
+                egui::Event::PasteImage(image) => Some(Arc::clone(image)),
+                _ => None,
+            })
+        });
+        news.extend(pasted.map(Command::Paste));
         if ctx.input(|i| i.viewport().close_requested()) && !self.closing {
             if self.bench.unsaved() {
                 ctx.send_viewport_cmd(egui::ViewportCommand::CancelClose);
@@ -169,7 +185,7 @@ impl Window {
     pub fn show(&mut self, ui: &mut Ui) {
         self.tick(ui.ctx());
         let mut out = Vec::new();
-        self.shortcuts(ui, &mut out);
+        keys::everywhere(ui, &self.bench, &mut out);
         let p = palette(ui);
         let bar = |margin: Margin| Frame::new().fill(p.sheet).inner_margin(margin);
         Panel::top("top").frame(bar(Margin::symmetric(12, 6))).show(ui, |ui| {
@@ -199,8 +215,24 @@ impl Window {
                     },
                 );
             });
-        CentralPanel::no_frame().show(ui, |ui| {
-            if self.bench.loaded.is_some() {
+        if self.bench.stage == Stage::Form
+            && self.bench.loaded.is_some()
+            && let Some(height) = panels::strip::height(&self.bench, ui.available_height())
+        {
+            Panel::bottom("strip")
+                .frame(bar(Margin::symmetric(10, 6)))
+                .exact_size(height)
+                .show(ui, |ui| panels::strip::show(ui, &self.bench));
+        }
+        let page = Frame::new().fill(p.sheet).inner_margin(Margin::symmetric(14, 10));
+        let picture = self.bench.stage.shows_picture();
+        let frame = if picture { Frame::NONE } else { page };
+        CentralPanel::default().frame(frame).show(ui, |ui| {
+            if !picture {
+                self.under = Under::default();
+                self.canvas.view = None;
+                panels::middle(ui, &self.bench, &mut out);
+            } else if self.bench.loaded.is_some() {
                 self.under = self.canvas.show(ui, &mut self.bench, &mut out);
             } else {
                 self.under = Under::default();
@@ -214,41 +246,6 @@ impl Window {
         }
     }
 
-    fn shortcuts(&self, ui: &Ui, out: &mut Vec<Command>) {
-        let hit = |modifiers: Modifiers, key: Key| {
-            ui.ctx().input_mut(|i| i.consume_shortcut(&KeyboardShortcut::new(modifiers, key)))
-        };
-        let typing = ui.ctx().text_edit_focused();
-        if hit(Modifiers::COMMAND | Modifiers::SHIFT, Key::S) {
-            out.push(Command::Ask(Asked::SaveAs));
-        }
-        if hit(Modifiers::COMMAND, Key::S) {
-            out.push(Command::Save);
-        }
-        if hit(Modifiers::COMMAND, Key::O) {
-            out.push(Command::Ask(Asked::Open));
-        }
-        if hit(Modifiers::COMMAND, Key::L) {
-            out.push(Command::TypePath(Asked::Open));
-        }
-        if hit(Modifiers::COMMAND, Key::E) {
-            out.push(Command::Ask(Asked::Export));
-        }
-        if hit(Modifiers::NONE, Key::F1) {
-            out.push(Command::Help(!self.bench.help));
-        }
-        // While text is typed, these belong to the text.
-        if !typing {
-            if hit(Modifiers::COMMAND | Modifiers::SHIFT, Key::Z) || hit(Modifiers::COMMAND, Key::Y)
-            {
-                out.push(Command::Redo);
-            }
-            if hit(Modifiers::COMMAND, Key::Z) {
-                out.push(Command::Undo);
-            }
-        }
-    }
-
     fn modals(&self, ui: &Ui, out: &mut Vec<Command>) {
         if let Some(typed) = &self.bench.typed_path {
             let shown = Modal::new(Id::unique("typed path")).show(ui.ctx(), |ui| {
@@ -257,6 +254,7 @@ impl Window {
                     Asked::Open => "Path of a picture or a job",
                     Asked::SaveAs => "Path to save the job at",
                     Asked::Export => "Folder for the sheets",
+                    Asked::Survey => "Path of readings of lost motion",
                 };
                 let label = ui.label(bold(title));
                 let mut text = typed.text.clone();
@@ -275,7 +273,7 @@ impl Window {
                 }
                 ui.horizontal(|ui| {
                     let words = match typed.asked {
-                        Asked::Open => "Open",
+                        Asked::Open | Asked::Survey => "Open",
                         Asked::SaveAs => "Save",
                         Asked::Export => "Export",
                     };
@@ -336,7 +334,7 @@ fn top(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         if ui.button("Open …").on_hover_text("Ctrl+O; Ctrl+L to type a path").clicked() {
             out.push(Command::Ask(Asked::Open));
         }
-        let can_save = bench.job().picture.is_some();
+        let can_save = bench.unsaved() || bench.home.is_some() || bench.job().picture.is_some();
         if ui.add_enabled(can_save, Button::new("Save")).on_hover_text("Ctrl+S").clicked() {
             out.push(Command::Save);
         }
@@ -362,6 +360,7 @@ fn top(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
             if ui.button("How to …").on_hover_text("F1").clicked() {
                 out.push(Command::Help(true));
             }
+            text_size(ui);
             let dark = ui.visuals().dark_mode;
             let words = if dark { "Light" } else { "Dark" };
             if ui.button(words).on_hover_text("light or dark window").clicked() {
@@ -379,6 +378,19 @@ fn top(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
             }
         });
     });
+}
+
+/// Smaller and larger text.
+fn text_size(ui: &mut Ui) {
+    const LIMITS: std::ops::RangeInclusive<f32> = 0.7..=2.5;
+    let now = ui.ctx().zoom_factor();
+    for (words, name, by) in [("A+", "Larger text", 1.1), ("A−", "Smaller text", 1.0 / 1.1)] {
+        let button = ui.add(Button::new(words).small());
+        let button = button.on_hover_text(format!("{name} (Ctrl + and -)"));
+        if button.clicked() && LIMITS.contains(&(now * by)) {
+            ui.ctx().set_zoom_factor(now * by);
+        }
+    }
 }
 
 fn status(ui: &mut Ui, bench: &Bench, under: Under, out: &mut Vec<Command>) {
@@ -404,8 +416,9 @@ fn status(ui: &mut Ui, bench: &Bench, under: Under, out: &mut Vec<Command>) {
             }
             Work::Idle => {
                 let waiting = Stage::ALL.into_iter().find(|s| bench.standing(*s) == Standing::Asks);
+                let waiting = waiting.filter(|s| *s != Stage::Picture || bench.loaded.is_some());
                 let text = match waiting {
-                    _ if bench.loaded.is_none() => "no picture".to_owned(),
+                    _ if bench.findings.is_none() => "nothing entered yet".to_owned(),
                     _ if !bench.up_to_date() => "stopped: what is shown is the last result".into(),
                     Some(stage) => format!("{} needs you", stage.name()),
                     None => "all worked out".to_owned(),
@@ -414,7 +427,7 @@ fn status(ui: &mut Ui, bench: &Bench, under: Under, out: &mut Vec<Command>) {
             }
         }
         ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
-            if bench.loaded.is_some() {
+            if bench.loaded.is_some() && bench.stage.shows_picture() {
                 let zoom = 100.0 * bench.camera.zoom * ui.ctx().pixels_per_point();
                 ui.label(small(format!("{zoom:.0} %")));
                 if let Some((x, y)) = under.at_px {
@@ -433,6 +446,7 @@ fn status(ui: &mut Ui, bench: &Bench, under: Under, out: &mut Vec<Command>) {
                         }
                     },
                     Pointer::BarBox => "draw a box round the bar   Esc: no box",
+                    Pointer::Exclude => "draw a box over what does not count   Esc: no box",
                     Pointer::ThreadBox => "draw a box round the thread   Esc: no box",
                     Pointer::Points(_) => {
                         "click along the flank   right click: remove   right drag: move the picture   Esc: done"
@@ -511,66 +525,22 @@ fn welcome(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
 
 /// The help; returns whether it is to be closed.
 fn help(ui: &mut Ui) -> bool {
-    ui.set_width(600.0);
-    ui.label(RichText::new("From a picture to a template").heading());
-    for (title, text) in [
-        (
-            "1 Picture",
-            "Light from behind, a rod of known width beside the screw on the same surface, camera far away and zoomed in. Drop the picture on the window.",
-        ),
-        (
-            "2 Bar",
-            "Measure the rod by micrometer and enter its width with its unit. Say where it lies.",
-        ),
-        (
-            "3 Thread",
-            "The outline is found by itself. Where it is not: draw a box, or click points along the flanks.",
-        ),
-        (
-            "4 Form",
-            "The section through the axis, which the shadow is not. Each number has its ±. Press S to see both.",
-        ),
-        (
-            "5 Identity",
-            "Which standard it may be. The nut is made to the measured form all the same.",
-        ),
-        (
-            "6 Nut and tool",
-            "Say what the thread does; enter the play. The tool for a nut copies the screw's ridge.",
-        ),
-        ("7 Sheets", "Export, print at 100 %, measure the check lines, then grind."),
-    ] {
-        ui.horizontal_top(|ui| {
-            let layout = Layout::left_to_right(Align::Min);
-            ui.allocate_ui_with_layout(vec2(120.0, 20.0), layout, |ui| {
-                ui.set_min_width(120.0);
-                ui.label(bold(title));
-            });
-            ui.add(egui::Label::new(text).wrap());
-        });
-    }
+    ui.set_width(760.0);
+    ui.label(RichText::new("From lost motion to a nut").heading());
+    ui.label("Each step can be used by itself. What is not needed is left empty.");
+    egui::Grid::new("steps").num_columns(4).spacing([14.0, 3.0]).show(ui, |ui| {
+        for pair in Stage::ALL.chunks(2) {
+            for stage in pair {
+                ui.label(bold(format!("{} {}", stage.number(), stage.name())));
+                ui.label(stage.question());
+            }
+            ui.end_row();
+        }
+    });
     ui.separator();
     ui.label(bold("Keys"));
-    egui::Grid::new("keys").num_columns(4).spacing([18.0, 4.0]).show(ui, |ui| {
-        let keys = [
-            ("Ctrl+O", "open"),
-            ("Ctrl+L", "type a path"),
-            ("Ctrl+S", "save"),
-            ("Ctrl+Shift+S", "save as"),
-            ("Ctrl+Z", "undo"),
-            ("Ctrl+Shift+Z", "redo"),
-            ("Ctrl+E", "export the template"),
-            ("S", "shadow or section"),
-            ("F", "whole picture"),
-            ("1", "one pixel to one"),
-            ("+ and -", "zoom"),
-            ("arrows", "move picture or point"),
-            ("Shift+arrows", "point by 0.1 px"),
-            ("Delete", "remove point"),
-            ("Esc", "put the pointer down"),
-            ("Ctrl + and -", "larger or smaller text"),
-        ];
-        for pair in keys.chunks(2) {
+    egui::Grid::new("keys").num_columns(4).spacing([18.0, 3.0]).show(ui, |ui| {
+        for pair in keys::LIST.chunks(2) {
             for (key, what) in pair {
                 ui.label(bold(*key));
                 ui.label(*what);

@@ -1,14 +1,16 @@
 //! The picture, large, with what was found in it, and the pointer over it.
 
 use super::camera::Camera;
-use super::command::{Command, Edit};
+use super::command::Command;
+use super::edit::Edit;
 use super::look::{self, over, palette};
+use super::loupe::Loupe;
 use super::overlay;
 use super::state::{Bench, Pointer, Shown};
 use super::tiles::Tiles;
 use eframe::egui::{
-    self, CursorIcon, Key, PointerButton, Pos2, Rect, Response, Role, Sense, Stroke, StrokeKind,
-    Ui, Vec2, WidgetInfo, vec2,
+    self, CursorIcon, Key, PointerButton, Pos2, Rect, Response, Role, Sense, Ui, Vec2, WidgetInfo,
+    vec2,
 };
 use job::PointSaid;
 use picture::PixelBox;
@@ -22,6 +24,7 @@ const SNAP: f32 = 14.0;
 #[derive(Default)]
 pub struct Canvas {
     tiles: Tiles,
+    loupe: Loupe,
     /// A box being drawn, in picture pixels.
     drawing: Option<(f64, f64)>,
     /// A point being dragged.
@@ -61,6 +64,12 @@ impl Canvas {
         overlay::draw(&painter, view, bench);
         let under = self.point(ui, view, &response, bench, grey, out);
         self.draw_box(&painter, view, bench, under.at_px);
+        if let Some(at) = under.at_px.filter(|_| bench.pointer != Pointer::Look) {
+            // While a point is held, the loupe follows it rather than the hand.
+            let held = under.edge_px.filter(|_| self.dragging.is_some()).unwrap_or(at);
+            self.loupe.draw(&painter, view, &bench.camera, grey, held, under.edge_px);
+        }
+        buttons(ui, view, bench, out, (width, height));
         cursor(&response, bench.pointer, self.dragging.is_some());
         under
     }
@@ -114,7 +123,7 @@ impl Canvas {
                 self.drawing = None;
                 self.dragging = None;
             }
-            Pointer::BarBox | Pointer::ThreadBox => {
+            Pointer::BarBox | Pointer::ThreadBox | Pointer::Exclude => {
                 if response.drag_started_by(PointerButton::Primary) {
                     let from = ui.input(|i| i.pointer.press_origin()).or(screen);
                     self.drawing = from.map(|s| bench.camera.in_picture(view, s));
@@ -125,6 +134,7 @@ impl Canvas {
                 {
                     out.push(Command::Edit(match bench.pointer {
                         Pointer::BarBox => Edit::BarBox(Some(drawn)),
+                        Pointer::Exclude => Edit::Exclude(drawn),
                         _ => Edit::ThreadBox(Some(drawn)),
                     }));
                 }
@@ -197,13 +207,70 @@ impl Canvas {
         at_px: Option<(f64, f64)>,
     ) {
         if let (Some(from), Some(to)) = (self.drawing, at_px) {
-            let rect = Rect::from_two_pos(
-                bench.camera.on_screen(view, from.0, from.1),
-                bench.camera.on_screen(view, to.0, to.1),
-            );
-            painter.rect_stroke(rect, 0.0, Stroke::new(2.0, over::BAR), StrokeKind::Middle);
+            let at = |x: f64, y: f64| bench.camera.on_screen(view, x, y);
+            let drawn = PixelBox {
+                x: from.0.min(to.0),
+                y: from.1.min(to.1),
+                w: (to.0 - from.0).abs(),
+                h: (to.1 - from.1).abs(),
+            };
+            overlay::outlined(painter, drawn, &at, over::BAR);
         }
     }
+}
+
+/// Fit, 1 : 1, turning and levelling, over a corner of the picture.
+fn buttons(
+    ui: &mut Ui,
+    view: Rect,
+    bench: &mut Bench,
+    out: &mut Vec<Command>,
+    (width, height): (usize, usize),
+) {
+    let place = Rect::from_min_size(view.min + vec2(8.0, 8.0), vec2(420.0, 30.0));
+    let mut over = ui.new_child(egui::UiBuilder::new().max_rect(place));
+    over.horizontal(|ui| {
+        ui.spacing_mut().item_spacing.x = 4.0;
+        if ui.button("Fit").on_hover_text("the whole picture (F)").clicked() {
+            bench.camera.fitted = true;
+        }
+        if ui.button("1 : 1").on_hover_text("one pixel to one (1)").clicked() {
+            one_to_one(ui, view, view.center(), bench, (width, height));
+        }
+        let turn = bench.camera.turn_rad;
+        let quarter = std::f64::consts::FRAC_PI_2;
+        if ui.button("90°").on_hover_text("turn the view (Shift+]; by 1°: [ and ])").clicked() {
+            out.push(Command::Turn(turn + quarter));
+        }
+        let level = level(bench);
+        let can = level.is_some();
+        let button = ui.add_enabled(can, egui::Button::new("Level"));
+        if button.on_hover_text("lay the screw's axis level in view (L)").clicked()
+            && let Some(rad) = level
+        {
+            out.push(Command::Turn(rad));
+        }
+        if turn != 0.0 {
+            let upright = format!("{:.1}° turned: upright again", turn.to_degrees());
+            if ui.button(upright).clicked() {
+                out.push(Command::Turn(0.0));
+            }
+        }
+    });
+}
+
+/// The turn at which the screw's axis lies level, least of those that do.
+fn level(bench: &Bench) -> Option<f64> {
+    let axis = bench.findings()?.thread.as_ref()?.axis;
+    let turn = axis.1.atan2(axis.0);
+    let half = std::f64::consts::PI;
+    Some(turn - half * (turn / half).round())
+}
+
+fn one_to_one(ui: &Ui, view: Rect, at: Pos2, bench: &mut Bench, (width, height): (usize, usize)) {
+    let zoom = 1.0 / ui.ctx().pixels_per_point();
+    let factor = zoom / bench.camera.zoom;
+    bench.camera.zoom_at(view, at, factor, width, height);
 }
 
 /// The edge near a picture point, if it lies on the picture.
@@ -249,9 +316,19 @@ fn keys(
         bench.camera.fitted = true;
     }
     if pressed(Key::Num1) {
-        let zoom = 1.0 / ui.ctx().pixels_per_point();
-        let factor = zoom / bench.camera.zoom;
-        bench.camera.zoom_at(view, middle, factor, width, height);
+        one_to_one(ui, view, middle, bench, (width, height));
+    }
+    if pressed(Key::L)
+        && let Some(rad) = level(bench)
+    {
+        out.push(Command::Turn(rad));
+    }
+    for (key, way) in [(Key::OpenBracket, 1.0), (Key::CloseBracket, -1.0)] {
+        let (hit, shift) = ui.input(|i| (i.key_pressed(key), i.modifiers.shift));
+        if hit {
+            let by = if shift { std::f64::consts::FRAC_PI_2 } else { 1f64.to_radians() };
+            out.push(Command::Turn(bench.camera.turn_rad + way * by));
+        }
     }
     // With Ctrl these make the text of the window larger.
     if ui
@@ -292,8 +369,9 @@ fn keys(
                 } else {
                     f64::from(1.0 / bench.camera.zoom).min(1.0)
                 };
-                let (x, y) =
-                    (point.x_px + step * f64::from(by.x), point.y_px + step * f64::from(by.y));
+                // Along the screen, however the picture is turned.
+                let (dx, dy) = bench.camera.away(by * bench.camera.zoom);
+                let (x, y) = (point.x_px + step * dx, point.y_px + step * dy);
                 out.push(Command::Edit(Edit::MovePoint(i, x, y)));
             }
             None => bench.camera.pan(-40.0 * by),

@@ -1,13 +1,16 @@
 //! Everything that can be asked of the window, and the one place where it is done.
 
+use super::edit::{self, Edit};
+use super::field::{self, Field};
 use super::levels::Levels;
+use super::opening;
 use super::stage::Stage;
-use super::state::{Asked, Bench, Field, Leaving, Message, Pointer, Shown, Tone, TypedPath, Work};
-use fit::{BarDrop, BarShape, ViewWanted};
-use form::{Hand, Quantity, Source, Units, units};
-use job::{Duty, Findings, History, Job, Loaded, PaperSaid, PointSaid, Recovered, ToolFor};
-use picture::{DrawnWanted, PixelBox};
-use std::path::PathBuf;
+use super::state::{Asked, Bench, Leaving, Message, Pointer, Shown, Strip, Tone, TypedPath, Work};
+use super::typed_path;
+use eframe::egui::ColorImage;
+use job::{Duty, Findings, History, Job, Loaded, Recovered, SurveySaid};
+use sheets::Drawing;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 /// Something the person, or work that ended, asks for.
@@ -25,8 +28,16 @@ pub enum Command {
     Take(Pointer),
     /// Show shadow or section.
     Show(Shown),
+    /// Show this under the picture.
+    Strip(Strip),
     /// Compare with this candidate.
     Compare(usize),
+    /// Look at this train of wheels.
+    Train(usize),
+    /// Look at this page of the sheets.
+    Page(usize),
+    /// Turn the picture to this angle, radians, counter-clockwise.
+    Turn(f64),
     /// Choose a clicked point.
     Choose(Option<usize>),
     /// The entry that was to be typed in has the keyboard.
@@ -52,6 +63,10 @@ pub enum Command {
     PathDropped,
     /// Open a job or a picture.
     Open(PathBuf),
+    /// Read a survey of lost motion.
+    OpenSurvey(PathBuf),
+    /// A picture was pasted.
+    Paste(Arc<ColorImage>),
     /// Show a demonstration.
     Demonstrate(usize),
     /// Save the job where it lives; asks where when it has no home.
@@ -80,6 +95,14 @@ pub enum Command {
     Opened(Box<Opened>),
     /// Something could not be read.
     NotOpened(String),
+    /// The picture of an earlier or later step was read again, or could not be.
+    PictureRead(Result<(Arc<Loaded>, Arc<Levels>), String>),
+    /// A survey was read.
+    SurveyRead(Box<SurveySaid>),
+    /// The pages as they will print, and the findings they were drawn from.
+    Previewed(Arc<Job>, Result<Vec<Drawing>, String>),
+    /// The job cannot be kept against a crash, or can again.
+    Journal(Option<String>),
     /// How far the work is.
     Progress(String, f32),
     /// Findings are there.
@@ -113,54 +136,19 @@ pub struct Opened {
     pub recovered: bool,
 }
 
-/// A change of the job.
-#[derive(Debug, Clone, PartialEq)]
-pub enum Edit {
-    /// What the picture shows.
-    Outline(DrawnWanted),
-    /// Where the bar is looked for.
-    BarBox(Option<PixelBox>),
-    /// Shape of the bar.
-    BarShape(BarShape),
-    /// Bar and screw lie on one surface.
-    SameSurface,
-    /// Where the thread is looked for.
-    ThreadBox(Option<PixelBox>),
-    /// A point is added.
-    AddPoint(PointSaid),
-    /// A point is moved.
-    MovePoint(usize, f64, f64),
-    /// A point is taken away.
-    RemovePoint(usize),
-    /// All points are taken away.
-    ClearPoints,
-    /// Number of starts, or to be found.
-    Starts(Option<u32>),
-    /// Hand, or to be found.
-    Hand(Option<Hand>),
-    /// The picture shows the shadow from behind.
-    Mirrored(bool),
-    /// The view is found.
-    ViewAuto,
-    /// Parallel light.
-    ViewParallel,
-    /// What the thread does.
-    Duty(Duty),
-    /// Units.
-    Units(Units),
-    /// Paper.
-    Paper(PaperSaid),
-    /// What the tool is for.
-    ToolFor(ToolFor),
-    /// Enlargement of the large view.
-    Magnification(f64),
-}
-
 /// Work that is done away from the window.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone)]
 pub enum Effect {
     /// Read a job or a picture.
     Open(PathBuf),
+    /// Read a picture again.
+    Picture(PathBuf),
+    /// Read a survey.
+    ReadSurvey(PathBuf),
+    /// Keep a pasted picture and open it.
+    Paste(Arc<ColorImage>),
+    /// Draw the sheets for looking at.
+    Preview,
     /// Read a demonstration.
     Demonstrate(usize),
     /// Read the picture of a recovered job.
@@ -190,19 +178,25 @@ pub fn apply(bench: &mut Bench, command: Command) -> Vec<Effect> {
         C::Redo => return travel(bench, History::redo),
         C::GoTo(stage) => {
             bench.stage = stage;
+            bench.focus = None;
             let fits = matches!(
                 (bench.pointer, stage),
                 (Pointer::Look, _)
                     | (Pointer::BarBox, Stage::Bar)
-                    | (Pointer::ThreadBox | Pointer::Points(_), Stage::Thread)
+                    | (Pointer::ThreadBox | Pointer::Exclude | Pointer::Points(_), Stage::Thread)
             );
             if !fits {
                 bench.pointer = Pointer::Look;
             }
+            return preview(bench);
         }
         C::Take(pointer) => bench.pointer = pointer,
         C::Show(shown) => bench.shown = shown,
+        C::Strip(strip) => bench.strip = strip,
         C::Compare(index) => bench.candidate = index,
+        C::Train(index) => bench.train = index,
+        C::Page(index) => bench.page = index,
+        C::Turn(rad) => bench.camera.turn_rad = rad,
         C::Choose(point) => {
             // Moving another point is another step.
             bench.history.settle();
@@ -214,7 +208,7 @@ pub fn apply(bench: &mut Bench, command: Command) -> Vec<Effect> {
             bench.drafts.insert(field, text);
         }
         C::Enter { field, by_key } => {
-            let effects = enter(bench, field);
+            let effects = enter(bench, field, by_key);
             if by_key && bench.wrong.contains_key(&field) {
                 bench.focus = Some(field);
             }
@@ -231,7 +225,7 @@ pub fn apply(bench: &mut Bench, command: Command) -> Vec<Effect> {
         }
         C::TypePath(asked) => {
             bench.typed_path =
-                Some(TypedPath { asked, text: suggested(bench, asked), wrong: None });
+                Some(TypedPath { asked, text: typed_path::suggested(bench, asked), wrong: None });
         }
         C::PathText(text) => {
             if let Some(typed) = &mut bench.typed_path {
@@ -239,19 +233,25 @@ pub fn apply(bench: &mut Bench, command: Command) -> Vec<Effect> {
                 typed.wrong = None;
             }
         }
-        C::PathDone => return path_done(bench),
+        C::PathDone => return typed_path::done(bench),
         C::PathDropped => bench.typed_path = None,
-        C::Open(path) if bench.unsaved() && !lost_its_picture(bench) => {
-            bench.leaving = Some(Leaving::Open(path))
+        C::Open(path) if is_survey(&path) => return vec![Effect::ReadSurvey(path)],
+        C::Open(path) if bench.unsaved() && !opening::joins(bench, &path) => {
+            bench.leaving = Some(Leaving::Open(path));
         }
-        C::Open(path) => return begin(bench, Leaving::Open(path)),
+        C::Open(path) => return opening::begin(bench, Leaving::Open(path)),
+        C::OpenSurvey(path) => return vec![Effect::ReadSurvey(path)],
+        C::Paste(image) if bench.unsaved() && !opening::takes_picture(bench) => {
+            bench.leaving = Some(Leaving::Paste(image));
+        }
+        C::Paste(image) => return opening::begin(bench, Leaving::Paste(image)),
         C::Demonstrate(i) if bench.unsaved() => bench.leaving = Some(Leaving::Demonstration(i)),
-        C::Demonstrate(i) => return begin(bench, Leaving::Demonstration(i)),
+        C::Demonstrate(i) => return opening::begin(bench, Leaving::Demonstration(i)),
         C::Quit if bench.unsaved() => bench.leaving = Some(Leaving::Quit),
         C::Quit => return vec![Effect::Quit],
         C::Leave => {
             if let Some(leaving) = bench.leaving.take() {
-                return begin(bench, leaving);
+                return opening::begin(bench, leaving);
             }
         }
         C::Stay => bench.leaving = None,
@@ -288,10 +288,34 @@ pub fn apply(bench: &mut Bench, command: Command) -> Vec<Effect> {
                 return vec![Effect::Forget(bench.recovered.remove(index).journal)];
             }
         }
-        C::Opened(opened) => return self::opened(bench, *opened),
+        C::Opened(opened) => return opening::opened(bench, *opened),
         C::NotOpened(text) => {
             bench.work = Work::Idle;
             tell(bench, Tone::Wrong, text);
+        }
+        C::PictureRead(Ok((loaded, levels))) => {
+            (bench.loaded, bench.levels) = (Some(loaded), Some(levels));
+            bench.camera = super::camera::Camera::default();
+            return vec![Effect::Evaluate];
+        }
+        C::PictureRead(Err(text)) => {
+            (bench.loaded, bench.levels) = (None, None);
+            tell(bench, Tone::Wrong, text);
+            return vec![Effect::Evaluate];
+        }
+        C::SurveyRead(said) => {
+            let stations = said.readings.len();
+            bench.stage = Stage::Survey;
+            let effects = edit(bench, &Edit::Stations(said));
+            tell(bench, Tone::Done, format!("{stations} readings taken in."));
+            return effects;
+        }
+        C::Previewed(job, pages) => bench.preview = Some((job, pages)),
+        C::Journal(trouble) => {
+            if let Some(text) = &trouble {
+                tell(bench, Tone::Wrong, text.clone());
+            }
+            bench.journal_fails = trouble.is_some();
         }
         C::Progress(what, done) => bench.work = Work::Busy { what, done },
         C::Found(job, findings) => {
@@ -300,11 +324,12 @@ pub fn apply(bench: &mut Bench, command: Command) -> Vec<Effect> {
             let candidates =
                 bench.findings().and_then(|f| f.ranking.as_ref()).map_or(0, |r| r.candidates.len());
             bench.candidate = bench.candidate.min(candidates.saturating_sub(1));
+            return preview(bench);
         }
         C::Stopped => bench.work = Work::Idle,
         C::Saved(path, job) => {
             bench.saved = job;
-            remember(bench, &path);
+            opening::remember(bench, &path);
             let name = path.file_name().map(|n| n.to_string_lossy().into_owned());
             tell(bench, Tone::Done, format!("Saved as {}.", name.unwrap_or_default()));
             bench.home = Some(path);
@@ -334,17 +359,12 @@ pub fn apply(bench: &mut Bench, command: Command) -> Vec<Effect> {
     Vec::new()
 }
 
-/// Whether the job in hand names a picture that could not be read.
-fn lost_its_picture(bench: &Bench) -> bool {
-    bench.job().picture.is_some() && bench.loaded.is_none()
-}
-
 /// Why sheets cannot be written now.
 fn not_exportable(bench: &Bench) -> Option<String> {
     let job = bench.job();
     if job.duty.is_none() {
         return Some(
-            "First say what the thread does (Nut and tool): for some uses nothing is drawn.".into(),
+            "First say what the thread does (7 Nut): for some uses nothing is drawn.".into(),
         );
     }
     if let Some(refusal) = job.duty.and_then(Duty::refusal) {
@@ -359,83 +379,20 @@ fn not_exportable(bench: &Bench) -> Option<String> {
             || "There is no tool to draw yet.".into(),
             |t| format!("There is no tool to draw yet: {}", t.text),
         )),
-        None => Some("There is nothing to draw yet: open a picture.".into()),
+        None => Some(
+            "There is nothing to draw yet: open a picture, or type the thread in (5 Form).".into(),
+        ),
     }
 }
 
-fn tell(bench: &mut Bench, tone: Tone, text: String) {
+/// Says something until it is put away; the last few are kept.
+pub(super) fn tell(bench: &mut Bench, tone: Tone, text: String) {
     const MOST: usize = 4;
     bench.messages.retain(|m| m.text != text && (m.tone != Tone::Done || tone != Tone::Done));
     bench.messages.push(Message { tone, text });
     if bench.messages.len() > MOST {
         bench.messages.remove(0);
     }
-}
-
-fn remember(bench: &mut Bench, path: &std::path::Path) {
-    const MOST: usize = 8;
-    bench.recent.retain(|p| p != path);
-    bench.recent.insert(0, path.to_owned());
-    bench.recent.truncate(MOST);
-}
-
-fn begin(bench: &mut Bench, what: Leaving) -> Vec<Effect> {
-    match what {
-        Leaving::Open(path) => {
-            bench.work = Work::Busy { what: "opening".into(), done: 0.0 };
-            vec![Effect::Open(path)]
-        }
-        Leaving::Demonstration(i) => {
-            bench.work = Work::Busy { what: "preparing the demonstration".into(), done: 0.0 };
-            vec![Effect::Demonstrate(i)]
-        }
-        Leaving::Quit => vec![Effect::Quit],
-    }
-}
-
-fn opened(bench: &mut Bench, opened: Opened) -> Vec<Effect> {
-    let Opened { job, home, loaded, levels, notes, path, recovered } = opened;
-    if home.is_none() && lost_its_picture(bench) && loaded.is_some() {
-        // The picture of the job in hand was missing: this is it, or takes its place.
-        bench.history.edit("find the picture again", |j| j.picture = job.picture);
-        (bench.loaded, bench.levels) = (loaded, levels);
-        bench.work = Work::Idle;
-        bench.messages.clear();
-        bench.camera = super::camera::Camera::default();
-        return vec![Effect::Evaluate];
-    }
-    bench.history = History::new(job);
-    bench.saved =
-        if recovered { Arc::new(Job::default()) } else { Arc::clone(bench.history.now()) };
-    bench.home = home;
-    let evaluate = loaded.is_some();
-    bench.loaded = loaded;
-    bench.levels = levels;
-    bench.findings = None;
-    bench.work = Work::Idle;
-    bench.pointer = Pointer::Look;
-    bench.point = None;
-    bench.candidate = 0;
-    bench.drafts.clear();
-    bench.wrong.clear();
-    bench.camera = super::camera::Camera::default();
-    bench.messages.clear();
-    for note in notes {
-        tell(bench, Tone::Wrong, note);
-    }
-    if let Some(path) = path {
-        remember(bench, &path);
-    }
-    bench.focus = None;
-    bench.stage = if bench.job().picture.is_none() {
-        Stage::Picture
-    } else if bench.job().bar.width_mm.is_none() {
-        bench.focus = Some(Field::BarWidth);
-        Stage::Bar
-    } else {
-        Stage::Form
-    };
-    if evaluate { vec![Effect::Evaluate] } else { Vec::new() }
 }
 
 fn travel(bench: &mut Bench, step: impl FnOnce(&mut History) -> Option<String>) -> Vec<Effect> {
@@ -450,20 +407,36 @@ fn travel(bench: &mut Bench, step: impl FnOnce(&mut History) -> Option<String>) 
 }
 
 /// What a change of the job sets in motion.
-fn changed(bench: &Bench, before: &Job) -> Vec<Effect> {
+fn changed(bench: &mut Bench, before: &Job) -> Vec<Effect> {
     let job = bench.job();
-    if before.picture != job.picture
-        && let Some(picture) = &job.picture
-    {
-        return vec![Effect::Open(picture.path.clone())];
+    if before.picture != job.picture {
+        if let Some(picture) = &job.picture {
+            return vec![Effect::Picture(picture.path.clone())];
+        }
+        (bench.loaded, bench.levels) = (None, None);
     }
-    if bench.loaded.is_some() && !bench.up_to_date() { vec![Effect::Evaluate] } else { Vec::new() }
+    if !bench.up_to_date() { vec![Effect::Evaluate] } else { preview(bench) }
+}
+
+/// The sheets are drawn for looking at when they are looked at and are not those of this job.
+fn preview(bench: &Bench) -> Vec<Effect> {
+    let shown = bench.preview.as_ref().is_some_and(|(job, _)| Arc::ptr_eq(job, bench.job()));
+    if bench.stage == Stage::Sheets && bench.up_to_date() && !shown {
+        vec![Effect::Preview]
+    } else {
+        Vec::new()
+    }
+}
+
+/// Readings of lost motion come as text in columns.
+fn is_survey(path: &Path) -> bool {
+    path.extension().is_some_and(|e| e.eq_ignore_ascii_case("csv"))
 }
 
 fn edit(bench: &mut Bench, edit: &Edit) -> Vec<Effect> {
     let before = Arc::clone(bench.job());
-    let (label, merges) = label(edit);
-    let drawn = bench.history.edit_merging(label, merges, |job| change(job, edit));
+    let (label, merges) = edit::label(edit);
+    let drawn = bench.history.edit_merging(label, merges, |job| edit::change(job, edit));
     if !drawn {
         return Vec::new();
     }
@@ -471,7 +444,7 @@ fn edit(bench: &mut Bench, edit: &Edit) -> Vec<Effect> {
         Edit::AddPoint(_) => bench.point = Some(bench.job().thread.points.len() - 1),
         Edit::MovePoint(i, ..) => bench.point = Some(*i),
         Edit::RemovePoint(_) | Edit::ClearPoints => bench.point = None,
-        Edit::BarBox(_) | Edit::ThreadBox(_) => bench.pointer = Pointer::Look,
+        Edit::BarBox(_) | Edit::ThreadBox(_) | Edit::Exclude(_) => bench.pointer = Pointer::Look,
         Edit::SameSurface => {
             bench.drafts.remove(&Field::BarDrop);
             bench.wrong.remove(&Field::BarDrop);
@@ -485,77 +458,25 @@ fn edit(bench: &mut Bench, edit: &Edit) -> Vec<Effect> {
     changed(bench, &before)
 }
 
-fn label(edit: &Edit) -> (&'static str, Option<&'static str>) {
-    match edit {
-        Edit::Outline(_) => ("what the picture shows", None),
-        Edit::BarBox(_) => ("where the bar is", None),
-        Edit::BarShape(_) => ("shape of the bar", None),
-        Edit::SameSurface => ("where the bar lies", None),
-        Edit::ThreadBox(_) => ("where the thread is", None),
-        Edit::AddPoint(_) => ("add a point", None),
-        Edit::MovePoint(..) => ("move a point", Some("move")),
-        Edit::RemovePoint(_) => ("remove a point", None),
-        Edit::ClearPoints => ("remove all points", None),
-        Edit::Starts(_) => ("number of starts", None),
-        Edit::Hand(_) => ("hand", None),
-        Edit::Mirrored(_) => ("mirrored", None),
-        Edit::ViewAuto | Edit::ViewParallel => ("where the camera stood", None),
-        Edit::Duty(_) => ("what the thread does", None),
-        Edit::Units(_) => ("units", None),
-        Edit::Paper(_) => ("paper", None),
-        Edit::ToolFor(_) => ("what the tool is for", None),
-        Edit::Magnification(_) => ("enlargement", Some("enlargement")),
-    }
-}
-
-fn change(job: &mut Job, edit: &Edit) {
-    match *edit {
-        Edit::Outline(wanted) => job.outline = wanted,
-        Edit::BarBox(at) => job.bar.at_px = at,
-        Edit::BarShape(shape) => job.bar.shape = shape,
-        Edit::SameSurface => job.bar.drop = BarDrop::SameSurface,
-        Edit::ThreadBox(at) => {
-            job.thread.at_px = at;
-            job.thread.points.clear();
-        }
-        Edit::AddPoint(point) => job.thread.points.push(point),
-        Edit::MovePoint(i, x_px, y_px) => {
-            if let Some(point) = job.thread.points.get_mut(i) {
-                (point.x_px, point.y_px) = (x_px, y_px);
-            }
-        }
-        Edit::RemovePoint(i) => {
-            if i < job.thread.points.len() {
-                job.thread.points.remove(i);
-            }
-        }
-        Edit::ClearPoints => job.thread.points.clear(),
-        Edit::Starts(n) => job.thread.starts = n,
-        Edit::Hand(hand) => job.thread.hand = hand,
-        Edit::Mirrored(on) => job.thread.mirrored = on,
-        Edit::ViewAuto => job.view = ViewWanted::Auto,
-        Edit::ViewParallel => job.view = ViewWanted::Parallel,
-        Edit::Duty(duty) => job.duty = Some(duty),
-        Edit::Units(units) => job.units = units,
-        Edit::Paper(paper) => job.sheets.paper = paper,
-        Edit::ToolFor(what) => job.sheets.tool_for = what,
-        Edit::Magnification(m) => job.sheets.magnification = m.clamp(1.0, 100.0),
-    }
-}
-
 /// Takes typed text into the job, or says why not.
-fn enter(bench: &mut Bench, field: Field) -> Vec<Effect> {
+fn enter(bench: &mut Bench, field: Field, by_key: bool) -> Vec<Effect> {
+    let rows = bench.job().survey.readings.len();
+    if let Field::Station(i) | Field::Lost(i) = field
+        && i >= rows
+    {
+        return new_station(bench, field, rows, by_key);
+    }
     let Some(text) = bench.drafts.get(&field).cloned() else { return Vec::new() };
     if text.trim() == bench.settled_text(field).trim() {
         bench.drafts.remove(&field);
         return Vec::new();
     }
     let before = Arc::clone(bench.job());
-    match taken(&text, field) {
-        Ok((label, set)) => {
+    match field.taken(&text, &before) {
+        Ok(set) => {
             bench.drafts.remove(&field);
             bench.wrong.remove(&field);
-            bench.history.edit(label, set);
+            bench.history.edit(field.label(), set);
             changed(bench, &before)
         }
         Err(why) => {
@@ -565,117 +486,41 @@ fn enter(bench: &mut Bench, field: Field) -> Vec<Effect> {
     }
 }
 
-type Set = Box<dyn FnOnce(&mut Job)>;
-
-fn taken(text: &str, field: Field) -> Result<(&'static str, Set), String> {
-    let empty = text.trim().is_empty();
-    let length = |text: &str| units::length_quantity_mm(text).map_err(|e| e.to_string());
-    Ok(match field {
-        Field::Title => {
-            let text = text.trim().to_owned();
-            ("name of the job", Box::new(move |j: &mut Job| j.title = text) as Set)
+/// The row behind the last becomes a station once both its entries are filled.
+fn new_station(bench: &mut Bench, field: Field, row: usize, by_key: bool) -> Vec<Effect> {
+    let (at, lost) = (Field::Station(row), Field::Lost(row));
+    let text = |f: Field| bench.drafts.get(&f).cloned().unwrap_or_default();
+    let (place, read) = (text(at), text(lost));
+    if place.trim().is_empty() || read.trim().is_empty() {
+        if by_key && field == at && !place.trim().is_empty() {
+            bench.focus = Some(lost);
         }
-        Field::Notes => {
-            let text = text.to_owned();
-            ("notes", Box::new(move |j: &mut Job| j.notes = text))
-        }
-        Field::BarWidth => {
-            let q = if empty { None } else { Some(length(text)?) };
-            ("width of the bar", Box::new(move |j: &mut Job| j.bar.width_mm = q))
-        }
-        Field::BarDrop => {
-            let drop = if empty {
-                BarDrop::SameSurface
-            } else {
-                let value = units::signed_length_mm(text).map_err(|e| e.to_string())?;
-                if value.abs() > 1000.0 {
-                    return Err(format!("\"{}\" is outside -1 m to 1 m", text.trim()));
-                }
-                BarDrop::Given(Quantity::new(value, 0.0, Source::Entered))
-            };
-            ("where the bar lies", Box::new(move |j: &mut Job| j.bar.drop = drop))
-        }
-        Field::Distance => {
-            let view = if empty { ViewWanted::Auto } else { ViewWanted::Distance(length(text)?) };
-            ("where the camera stood", Box::new(move |j: &mut Job| j.view = view))
-        }
-        Field::Major => {
-            let q = if empty { None } else { Some(length(text)?) };
-            ("major diameter", Box::new(move |j: &mut Job| j.thread.major_diameter_mm = q))
-        }
-        Field::Play => {
-            let q = length(text)?;
-            ("play of the nut", Box::new(move |j: &mut Job| j.nut.play_mm = q))
-        }
-    })
-}
-
-/// A path to begin typing from.
-fn suggested(bench: &Bench, asked: Asked) -> String {
-    let folder = bench
-        .home
-        .as_deref()
-        .or(bench.job().picture.as_ref().map(|p| p.path.as_path()))
-        .and_then(|p| p.parent())
-        .map(std::path::Path::to_owned)
-        .unwrap_or_default();
-    let path = match asked {
-        Asked::Open => folder.join(""),
-        Asked::Export => folder.join("sheets"),
-        Asked::SaveAs => folder.join(suggested_name(bench.job())),
-    };
-    path.display().to_string()
-}
-
-/// A name for a job's file.
-#[must_use]
-pub fn suggested_name(job: &Job) -> String {
-    let plain: String = job
-        .title
-        .chars()
-        .map(|c| if c.is_alphanumeric() || matches!(c, '-' | '_') { c } else { '-' })
-        .collect();
-    let plain = plain.trim_matches('-');
-    format!("{}.flanklight.json", if plain.is_empty() { "thread" } else { plain })
-}
-
-fn path_done(bench: &mut Bench) -> Vec<Effect> {
-    let Some(typed) = &mut bench.typed_path else { return Vec::new() };
-    let text = typed.text.trim();
-    let text = text.strip_prefix("file://").unwrap_or(text);
-    let path = match (text.strip_prefix("~/"), std::env::var_os("HOME")) {
-        (Some(rest), Some(home)) => PathBuf::from(home).join(rest),
-        _ => PathBuf::from(text),
-    };
-    let wrong = match typed.asked {
-        _ if text.is_empty() => Some("Type a path.".to_owned()),
-        Asked::Open if !path.exists() => Some(format!("There is no {}.", path.display())),
-        Asked::Open if path.is_dir() => {
-            Some(format!("{} is a folder; name a picture or a job in it.", path.display()))
-        }
-        Asked::SaveAs if path.is_dir() => {
-            Some(format!("{} is a folder; add a file name.", path.display()))
-        }
-        _ => None,
-    };
-    if wrong.is_some() {
-        typed.wrong = wrong;
         return Vec::new();
     }
-    let asked = typed.asked;
-    bench.typed_path = None;
-    let command = match asked {
-        Asked::Open => Command::Open(path),
-        Asked::SaveAs => Command::SaveAs(path),
-        Asked::Export => Command::Export(path),
-    };
-    apply(bench, command)
+    match field::station(&place, &read, row, bench.units()) {
+        Ok(reading) => {
+            for f in [at, lost] {
+                bench.drafts.remove(&f);
+                bench.wrong.remove(&f);
+            }
+            bench.focus = by_key.then_some(Field::Station(row + 1));
+            edit(bench, &Edit::AddStation(reading))
+        }
+        Err((field, why)) => {
+            bench.wrong.insert(field, why);
+            Vec::new()
+        }
+    }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use job::Flank;
+    use fit::BarShape;
+    use form::{Hand, Quantity, Units};
+    use job::{Flank, PaperSaid, PointSaid, ToolFor};
+    use picture::{DrawnWanted, PixelBox};
+    use shop::Reading;
 
     fn typed(bench: &mut Bench, field: Field, text: &str) -> Vec<Effect> {
         apply(bench, Command::Type(field, text.into()));
@@ -708,6 +553,18 @@ mod tests {
             Edit::AddPoint(point(2.0)),
             Edit::MovePoint(0, 7.0, 8.0),
             Edit::RemovePoint(1),
+            Edit::Exclude(PixelBox { x: 9.0, y: 2.0, w: 3.0, h: 4.0 }),
+            Edit::ExcludeNothing,
+            Edit::AddStation(Reading {
+                position_mm: 3.0,
+                lost_motion_mm: Quantity::measured(0.1, 0.01),
+            }),
+            Edit::RemoveStation(0),
+            Edit::AlongCurve { play_mm: 0.1, radial_clearance_mm: 0.3, bore_clearance_mm: 0.25 },
+            Edit::Material(shop::WorkMaterial::Brass),
+            Edit::DialReads(shop::DialReads::Diameter),
+            Edit::Carbide(true),
+            Edit::UsualWheels,
             Edit::Starts(Some(2)),
             Edit::Hand(Some(Hand::Left)),
             Edit::Mirrored(true),
@@ -741,7 +598,7 @@ mod tests {
         apply(&mut bench, Command::Ask(Asked::Export));
         assert!(bench.messages[0].text.contains("what the thread does"));
         apply(&mut bench, Command::Edit(Edit::Duty(Duty::Lifts)));
-        assert_eq!(apply(&mut bench, Command::Export("/tmp".into())), []);
+        assert!(apply(&mut bench, Command::Export("/tmp".into())).is_empty());
         assert!(bench.messages.last().unwrap().text.contains("licensed"));
     }
 
@@ -766,13 +623,14 @@ mod tests {
             recovered: false,
         };
         apply(&mut bench, Command::Opened(Box::new(opened)));
-        assert_eq!(apply(&mut bench, Command::Quit), [Effect::Quit]);
+        assert!(matches!(apply(&mut bench, Command::Quit)[..], [Effect::Quit]));
         apply(&mut bench, Command::Edit(Edit::Mirrored(true)));
-        assert_eq!(apply(&mut bench, Command::Quit), []);
+        assert!(apply(&mut bench, Command::Quit).is_empty());
         assert_eq!(bench.leaving, Some(Leaving::Quit));
         apply(&mut bench, Command::Stay);
-        assert_eq!(apply(&mut bench, Command::Open("/x/b.png".into())), []);
-        assert_eq!(apply(&mut bench, Command::Leave), [Effect::Open("/x/b.png".into())]);
+        assert!(apply(&mut bench, Command::Open("/x/b.png".into())).is_empty());
+        let left = apply(&mut bench, Command::Leave);
+        assert!(matches!(&left[..], [Effect::Open(p)] if p == Path::new("/x/b.png")));
     }
 
     #[test]
@@ -780,14 +638,33 @@ mod tests {
         let mut bench = Bench::default();
         apply(&mut bench, Command::TypePath(Asked::Open));
         apply(&mut bench, Command::PathText("/no/such/file.png".into()));
-        assert_eq!(apply(&mut bench, Command::PathDone), []);
+        assert!(apply(&mut bench, Command::PathDone).is_empty());
         assert!(bench.typed_path.as_ref().unwrap().wrong.as_ref().unwrap().contains("/no/such"));
     }
 
     #[test]
-    fn names_of_files_are_harmless() {
-        let job = Job { title: "../a b/c?".into(), ..Job::default() };
-        assert_eq!(suggested_name(&job), "a-b-c.flanklight.json");
-        assert_eq!(suggested_name(&Job::default()), "thread.flanklight.json");
+    fn a_row_of_the_survey_is_added_when_both_its_entries_are_filled() {
+        let mut bench = Bench::default();
+        typed(&mut bench, Field::Station(0), "0");
+        assert_eq!(bench.focus, Some(Field::Lost(0)));
+        typed(&mut bench, Field::Lost(0), "much");
+        assert!(bench.wrong[&Field::Lost(0)].contains("much"));
+        let effects = typed(&mut bench, Field::Lost(0), "0.3");
+        assert!(matches!(effects[..], [Effect::Evaluate]));
+        assert_eq!(bench.job().survey.readings.len(), 1);
+        assert_eq!(bench.focus, Some(Field::Station(1)));
+        typed(&mut bench, Field::Lost(0), "0.31");
+        assert_eq!(bench.job().survey.readings[0].lost_motion_mm.value, 0.31);
+    }
+
+    #[test]
+    fn a_picture_joins_a_job_that_has_none() {
+        let mut bench = Bench::default();
+        typed(&mut bench, Field::Leadscrew, "8 tpi");
+        assert!(bench.unsaved());
+        let open = apply(&mut bench, Command::Open("/x/a.png".into()));
+        assert!(matches!(&open[..], [Effect::Open(_)]));
+        let job = apply(&mut bench, Command::Open("/x/a.flanklight.json".into()));
+        assert!(job.is_empty() && bench.leaving.is_some());
     }
 }

@@ -48,6 +48,7 @@ impl Dialogs {
             let command = match answer {
                 Some(path) => match asked {
                     Asked::Open => Command::Open(path),
+                    Asked::Survey => Command::OpenSurvey(path),
                     Asked::SaveAs => Command::SaveAs(path),
                     Asked::Export => Command::Export(path),
                 },
@@ -86,6 +87,11 @@ fn shown(asked: Asked, folder: Option<PathBuf>, name: &str) -> Option<PathBuf> {
                 "Pictures and jobs",
                 &["jpg", "jpeg", "png", "tif", "tiff", "bmp", "webp", "json", "JPG", "JPEG", "PNG"],
             )
+            .add_filter("All files", &["*"])
+            .pick_file(),
+        Asked::Survey => dialog
+            .set_title("Open readings of lost motion")
+            .add_filter("Readings", &["csv", "txt", "CSV", "TXT"])
             .add_filter("All files", &["*"])
             .pick_file(),
         Asked::SaveAs => dialog.set_title("Save the job").set_file_name(name).save_file(),

@@ -1,9 +1,10 @@
 //! What was found, drawn over the picture.
 
+use super::field::entered;
 use super::look::{over, residual_colour};
 use super::stage::Stage;
-use super::state::{Bench, Shown, entered};
-use eframe::egui::{Align2, Color32, FontId, Painter, Pos2, Rect, Shape, Stroke, StrokeKind, vec2};
+use super::state::{Bench, Shown};
+use eframe::egui::{Align2, Color32, FontId, Painter, Pos2, Rect, Shape, Stroke, vec2};
 use fit::Measurement;
 use picture::EdgePoint;
 
@@ -151,9 +152,9 @@ fn warnings(painter: &Painter, bench: &Bench, at: &dyn Fn(f64, f64) -> Pos2) {
     let Some(findings) = bench.findings() else { return };
     for w in findings.warnings.iter().chain(&findings.troubles) {
         if let Some((x, y, width, height)) = w.at_px {
-            let rect = Rect::from_min_max(at(x, y), at(x + width, y + height));
-            painter.rect_stroke(rect, 2.0, Stroke::new(1.5, over::WARNING), StrokeKind::Outside);
-            plate(painter, rect.left_top(), Align2::LEFT_BOTTOM, &w.code, over::WARNING);
+            let b = picture::PixelBox { x, y, w: width, h: height };
+            outlined(painter, b, at, over::WARNING);
+            plate(painter, at(x, y), Align2::LEFT_BOTTOM, &w.code, over::WARNING);
         }
     }
 }
@@ -162,16 +163,30 @@ fn boxes(painter: &Painter, bench: &Bench, at: &dyn Fn(f64, f64) -> Pos2) {
     let job = bench.job();
     let show = |b: Option<picture::PixelBox>, words: &str, colour: Color32| {
         let Some(b) = b else { return };
-        let rect = Rect::from_min_max(at(b.x, b.y), at(b.x + b.w, b.y + b.h));
-        painter.rect_stroke(rect, 0.0, Stroke::new(1.5, colour), StrokeKind::Middle);
-        plate(painter, rect.left_bottom(), Align2::LEFT_TOP, words, colour);
+        outlined(painter, b, at, colour);
+        plate(painter, at(b.x, b.y + b.h), Align2::LEFT_TOP, words, colour);
     };
     if bench.stage == Stage::Bar {
         show(job.bar.at_px, "the bar is looked for here", over::BAR);
     }
     if bench.stage == Stage::Thread {
         show(job.thread.at_px, "the thread is looked for here", over::ON);
+        for b in &job.thread.excluded_px {
+            show(Some(*b), "does not count", over::WARNING);
+        }
     }
+}
+
+/// The edge of a box, however the picture is turned.
+pub fn outlined(
+    painter: &Painter,
+    b: picture::PixelBox,
+    at: &dyn Fn(f64, f64) -> Pos2,
+    colour: Color32,
+) {
+    let corners = [(b.x, b.y), (b.x + b.w, b.y), (b.x + b.w, b.y + b.h), (b.x, b.y + b.h)]
+        .map(|(x, y)| at(x, y));
+    painter.add(Shape::closed_line(corners.to_vec(), Stroke::new(1.5, colour)));
 }
 
 fn clicked(painter: &Painter, bench: &Bench, at: &dyn Fn(f64, f64) -> Pos2) {

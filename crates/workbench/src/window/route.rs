@@ -1,9 +1,10 @@
 //! The route card: the order of the work along the top, with what each step has come to.
 
 use super::command::Command;
+use super::field::entered;
 use super::look::{BOLD, Palette, palette};
 use super::stage::{Stage, Standing};
-use super::state::{Bench, entered};
+use super::state::Bench;
 use eframe::egui::{
     self, Align2, FontFamily, FontId, Painter, Pos2, Rect, Role, Sense, Stroke, StrokeKind, Ui,
     WidgetInfo, pos2, vec2,
@@ -12,13 +13,27 @@ use eframe::egui::{
 /// Height of the card.
 pub const HEIGHT: f32 = 54.0;
 
-/// Shows the card.
+/// Room for number, mark and margins in a step.
+const AROUND: f32 = 44.0;
+/// Least room for what stands in a step.
+const LEAST_TEXT: f32 = 56.0;
+
+/// Shows the card: every step as wide as its name needs, what is left shared out.
 pub fn show(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
-    let width = ui.available_width() / Stage::ALL.len() as f32;
+    let font = FontId::new(14.0, FontFamily::Name(BOLD.into()));
+    let needs = Stage::ALL.map(|s| {
+        let name = ui.painter().layout_no_wrap(s.name().into(), font.clone(), egui::Color32::WHITE);
+        name.size().x.max(LEAST_TEXT) + AROUND
+    });
+    let sum: f32 = needs.iter().sum();
+    let room = ui.available_width();
+    let spare = ((room - sum) / needs.len() as f32).max(0.0);
+    // Where there is too little room all shrink alike; names are cut short, not numbers.
+    let shrink = (room / sum).min(1.0);
     ui.spacing_mut().item_spacing.x = 0.0;
     ui.horizontal(|ui| {
-        for stage in Stage::ALL {
-            if step(ui, bench, stage, width) {
+        for (stage, need) in Stage::ALL.into_iter().zip(needs) {
+            if step(ui, bench, stage, need * shrink + spare) {
                 out.push(Command::GoTo(stage));
             }
         }
@@ -51,20 +66,20 @@ fn step(ui: &mut Ui, bench: &Bench, stage: Stage, width: f32) -> bool {
         painter.rect_stroke(rect.shrink(2.0), 2.0, stroke, StrokeKind::Inside);
     }
     painter.vline(rect.right() - 0.5, rect.y_range(), Stroke::new(1.0, p.rule));
-    mark(&painter, pos2(rect.left() + 22.0, rect.center().y), stage, standing, here, p);
+    mark(&painter, pos2(rect.left() + 17.0, rect.center().y), stage, standing, here, p);
     let ink = if standing == Standing::Waiting && !here { p.faint } else { p.ink };
-    let text_left = rect.left() + 42.0;
+    let text_left = rect.left() + 36.0;
     let result = result(bench, stage);
     let name_y = if result.is_empty() { rect.center().y } else { rect.center().y - 9.0 };
     painter.text(
         pos2(text_left, name_y),
         Align2::LEFT_CENTER,
         stage.name(),
-        FontId::new(14.5, FontFamily::Name(BOLD.into())),
+        FontId::new(14.0, FontFamily::Name(BOLD.into())),
         ink,
     );
     if !result.is_empty() {
-        let room = rect.right() - text_left - 8.0;
+        let room = rect.right() - text_left - 5.0;
         let text = shortened(&painter, &result, room);
         let at = pos2(text_left, rect.center().y + 9.0);
         painter.text(at, Align2::LEFT_CENTER, text, FontId::proportional(12.5), p.faint);
@@ -89,7 +104,7 @@ fn mark(painter: &Painter, at: Pos2, stage: Stage, standing: Standing, here: boo
         Standing::Done => p.good,
     };
     let ring = if here { p.accent } else { colour };
-    painter.circle_stroke(at, 11.5, Stroke::new(1.6, ring));
+    painter.circle_stroke(at, 11.0, Stroke::new(1.6, ring));
     painter.text(
         at,
         Align2::CENTER_CENTER,
@@ -189,15 +204,30 @@ pub fn result(bench: &Bench, stage: Stage) -> String {
                 }
             })
         }
-        Stage::Tool => match findings {
+        Stage::Survey => findings
+            .and_then(|f| f.survey.as_ref())
+            .map_or_else(String::new, |s| units.show(s.worst_now_mm)),
+        Stage::Nut => match findings {
             Some(f) if f.refusal.is_some() => "refused".into(),
             Some(f) if f.screw.is_some() && job.duty.is_none() => "what does it do?".into(),
             Some(f) => f
-                .tool
+                .nut
                 .as_ref()
-                .map_or_else(String::new, |t| format!("tip {}", units.show(t.tip_flat_mm))),
+                .map_or_else(String::new, |n| format!("play {}", units.show(n.axial_play_mm))),
             None => String::new(),
         },
+        Stage::Tool => findings
+            .and_then(|f| f.tool.as_ref())
+            .map_or_else(String::new, |t| format!("tip {}", units.show(t.tip_flat_mm))),
+        Stage::Wheels => findings
+            .and_then(|f| f.gears.as_ref()?.trains.first())
+            .map_or_else(String::new, |t| format!("{:+.0} ppm", t.error_ppm)),
+        Stage::Passes => findings
+            .and_then(|f| f.cutting.as_ref())
+            .map_or_else(String::new, |c| format!("{} cuts", c.plan.passes.len())),
+        Stage::Checks => findings
+            .and_then(|f| f.wires.as_ref())
+            .map_or_else(String::new, |w| units.show(w.over_wires_mm)),
         Stage::Sheets => String::new(),
     }
 }

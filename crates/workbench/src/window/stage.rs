@@ -1,8 +1,12 @@
 //! The order of the work.
 
+use job::Part;
+
 /// A place in the order of the work.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum Stage {
+    /// Where the lost motion comes from.
+    Survey,
     /// Choosing the picture.
     Picture,
     /// The bar of known width.
@@ -13,21 +17,34 @@ pub enum Stage {
     Form,
     /// Which standard it may be.
     Identity,
-    /// The nut and the tool that cuts it.
+    /// The nut.
+    Nut,
+    /// The tool that cuts it.
     Tool,
+    /// Change wheels.
+    Wheels,
+    /// Passes.
+    Passes,
+    /// Checks over wires and by gauges.
+    Checks,
     /// What is printed.
     Sheets,
 }
 
 impl Stage {
     /// All, in order.
-    pub const ALL: [Self; 7] = [
+    pub const ALL: [Self; 12] = [
+        Self::Survey,
         Self::Picture,
         Self::Bar,
         Self::Thread,
         Self::Form,
         Self::Identity,
+        Self::Nut,
         Self::Tool,
+        Self::Wheels,
+        Self::Passes,
+        Self::Checks,
         Self::Sheets,
     ];
 
@@ -35,12 +52,17 @@ impl Stage {
     #[must_use]
     pub fn name(self) -> &'static str {
         match self {
+            Self::Survey => "Lost motion",
             Self::Picture => "Picture",
             Self::Bar => "Bar",
             Self::Thread => "Thread",
             Self::Form => "Form",
             Self::Identity => "Identity",
-            Self::Tool => "Nut and tool",
+            Self::Nut => "Nut",
+            Self::Tool => "Tool",
+            Self::Wheels => "Change wheels",
+            Self::Passes => "Passes",
+            Self::Checks => "Checks",
             Self::Sheets => "Sheets",
         }
     }
@@ -55,14 +77,44 @@ impl Stage {
     #[must_use]
     pub fn question(self) -> &'static str {
         match self {
+            Self::Survey => "Is it the thrust, the nut or the screw?",
             Self::Picture => "Which picture, and what does it show?",
             Self::Bar => "How large is it? The bar of known width says.",
             Self::Thread => "Where is the thread's outline?",
             Self::Form => "What does the screw look like, cut along its axis?",
             Self::Identity => "Is it a standard thread?",
-            Self::Tool => "What is to be made, and with which tool?",
+            Self::Nut => "Which nut fits the screw, with how much play?",
+            Self::Tool => "What is the tool ground to?",
+            Self::Wheels => "Which wheels cut the pitch?",
+            Self::Passes => "How deep, in how many cuts?",
+            Self::Checks => "Has it come out right?",
             Self::Sheets => "What goes to the workshop?",
         }
+    }
+
+    /// The part of the findings it shows.
+    #[must_use]
+    pub fn part(self) -> Part {
+        match self {
+            Self::Survey => Part::Survey,
+            Self::Picture => Part::Picture,
+            Self::Bar => Part::Bar,
+            Self::Thread => Part::Thread,
+            Self::Form => Part::Form,
+            Self::Identity => Part::Identity,
+            Self::Nut => Part::Nut,
+            Self::Tool => Part::Tool,
+            Self::Wheels => Part::Wheels,
+            Self::Passes => Part::Passes,
+            Self::Checks => Part::Checks,
+            Self::Sheets => Part::Sheets,
+        }
+    }
+
+    /// Whether the picture stands in the middle of the window.
+    #[must_use]
+    pub fn shows_picture(self) -> bool {
+        matches!(self, Self::Picture | Self::Bar | Self::Thread | Self::Form)
     }
 }
 

@@ -1,10 +1,12 @@
 //! What the window is about, as plain data: no pixels, no threads, no files.
 
 use super::camera::Camera;
+use super::field::Field;
 use super::levels::Levels;
 use super::stage::{Stage, Standing};
+use eframe::egui::ColorImage;
 use form::Units;
-use job::{Findings, Flank, History, Job, Loaded, Part};
+use job::{Findings, Flank, History, Job, Loaded};
 use std::collections::BTreeMap;
 use std::path::PathBuf;
 use std::sync::Arc;
@@ -19,6 +21,8 @@ pub enum Pointer {
     BarBox,
     /// Draws the box in which the thread is looked for.
     ThreadBox,
+    /// Draws a box in which the outline does not count.
+    Exclude,
     /// Sets points on the outline.
     Points(Flank),
 }
@@ -33,23 +37,16 @@ pub enum Shown {
     Section,
 }
 
-/// An entry for typed text.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Field {
-    /// Name of the job.
-    Title,
-    /// Notes.
-    Notes,
-    /// Width of the bar.
-    BarWidth,
-    /// Drop of the bar.
-    BarDrop,
-    /// Distance of the camera.
-    Distance,
-    /// Major diameter by micrometer.
-    Major,
-    /// Axial play of the nut.
-    Play,
+/// What stands in the strip under the picture.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Strip {
+    /// Nothing: the picture has all the room.
+    Nothing,
+    /// How far the outline lies from the fitted shadow, flank by flank.
+    #[default]
+    Residuals,
+    /// Pitch error and wear, tooth by tooth.
+    Teeth,
 }
 
 /// What a file is asked for.
@@ -61,6 +58,8 @@ pub enum Asked {
     SaveAs,
     /// Folder for the sheets.
     Export,
+    /// Readings of lost motion.
+    Survey,
 }
 
 /// A path being typed, where the desktop offers no dialog or the person prefers typing.
@@ -132,6 +131,16 @@ pub struct Bench {
     pub camera: Camera,
     /// What is drawn over it.
     pub shown: Shown,
+    /// What stands under the picture.
+    pub strip: Strip,
+    /// Train of wheels that is drawn, by its place among those found.
+    pub train: usize,
+    /// Page of the sheets that is looked at.
+    pub page: usize,
+    /// The pages as they will print, and the job they are of.
+    pub preview: Option<(Arc<Job>, Result<Vec<sheets::Drawing>, String>)>,
+    /// The job cannot be kept against a crash at present.
+    pub journal_fails: bool,
     /// Candidate the section is compared with, by its place among them.
     pub candidate: usize,
     /// Entry that is to be typed in next.
@@ -157,12 +166,14 @@ pub struct Bench {
 }
 
 /// What unsaved work would be left for.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub enum Leaving {
     /// To open something else.
     Open(PathBuf),
     /// To look at a demonstration.
     Demonstration(usize),
+    /// For a picture that was pasted.
+    Paste(Arc<ColorImage>),
     /// To close the window.
     Quit,
 }
@@ -182,6 +193,11 @@ impl Default for Bench {
             pointer: Pointer::default(),
             camera: Camera::default(),
             shown: Shown::default(),
+            strip: Strip::default(),
+            train: 0,
+            page: 0,
+            preview: None,
+            journal_fails: false,
             candidate: 0,
             focus: None,
             drafts: BTreeMap::new(),
@@ -219,7 +235,7 @@ impl Bench {
     /// Whether anything would be lost by closing.
     #[must_use]
     pub fn unsaved(&self) -> bool {
-        **self.job() != *self.saved && self.job().picture.is_some()
+        **self.job() != *self.saved
     }
 
     /// Units lengths are shown in.
@@ -232,38 +248,50 @@ impl Bench {
     #[must_use]
     pub fn standing(&self, stage: Stage) -> Standing {
         let job = self.job();
-        let Some(findings) = self.findings() else {
-            return match stage {
-                Stage::Picture if self.loaded.is_none() => Standing::Asks,
-                Stage::Picture => Standing::Done,
-                _ => Standing::Waiting,
-            };
-        };
-        let done = |there: bool, part: Part| {
-            if findings.trouble(part).is_some() {
+        let nothing = Findings::default();
+        let findings = self.findings().map_or(&nothing, |f| f);
+        let waits_for_picture = stage.shows_picture() && stage != Stage::Picture;
+        let done = |there: bool| {
+            if findings.trouble(stage.part()).is_some() {
                 Standing::Asks
             } else if !there {
                 Standing::Waiting
-            } else if findings.warned(part) {
+            } else if findings.warned(stage.part()) {
                 Standing::Doubtful
             } else {
                 Standing::Done
             }
         };
+        let machine = |there: bool| {
+            if there && job.duty.is_none() { Standing::Asks } else { done(there) }
+        };
         match stage {
-            Stage::Picture => done(findings.scene.is_some(), Part::Picture),
-            Stage::Bar if job.bar.width_mm.is_none() => Standing::Asks,
-            Stage::Bar => done(findings.bar.is_some(), Part::Bar),
-            Stage::Thread => done(findings.thread.is_some(), Part::Thread),
-            Stage::Form => done(findings.measurement.is_some(), Part::Form),
+            Stage::Survey => done(findings.survey.is_some()),
+            Stage::Picture if self.loaded.is_none() && job.picture.is_some() => Standing::Asks,
+            Stage::Picture if self.loaded.is_none() && findings.screw.is_some() => {
+                Standing::Waiting
+            }
+            Stage::Picture if self.loaded.is_none() => Standing::Asks,
+            Stage::Picture if self.findings.is_none() => Standing::Done,
+            Stage::Picture => done(findings.scene.is_some()),
+            _ if waits_for_picture && self.loaded.is_none() && stage != Stage::Form => {
+                Standing::Waiting
+            }
+            Stage::Bar if job.bar.width_mm.is_none() && self.findings.is_some() => Standing::Asks,
+            Stage::Bar => done(findings.bar.is_some()),
+            Stage::Thread => done(findings.thread.is_some()),
+            Stage::Form => done(findings.measurement.is_some() || findings.screw.is_some()),
             Stage::Identity => match &findings.ranking {
                 None => Standing::Waiting,
                 Some(r) if r.verdict == standards::Verdict::CannotTell => Standing::Doubtful,
                 Some(_) => Standing::Done,
             },
-            Stage::Tool if findings.screw.is_some() && job.duty.is_none() => Standing::Asks,
-            Stage::Tool if findings.refusal.is_some() => Standing::Asks,
-            Stage::Tool => done(findings.tool.is_some(), Part::Tool),
+            Stage::Nut | Stage::Tool if findings.refusal.is_some() => Standing::Asks,
+            Stage::Nut => machine(findings.nut.is_some()),
+            Stage::Tool => done(findings.tool.is_some()),
+            Stage::Wheels => done(findings.gears.as_ref().is_some_and(|g| !g.trains.is_empty())),
+            Stage::Passes => done(findings.cutting.is_some()),
+            Stage::Checks => done(findings.wires.is_some()),
             Stage::Sheets if findings.tool.is_some() && job.duty.is_some() => Standing::Done,
             Stage::Sheets => Standing::Waiting,
         }
@@ -272,47 +300,13 @@ impl Bench {
     /// What stands in an entry when nobody is typing in it.
     #[must_use]
     pub fn settled_text(&self, field: Field) -> String {
-        use fit::{BarDrop, ViewWanted};
-        let job = self.job();
-        let shown =
-            |q: Option<form::Quantity>| q.map_or_else(String::new, |q| entered(q, job.units));
-        match field {
-            Field::Title => job.title.clone(),
-            Field::Notes => job.notes.clone(),
-            Field::BarWidth => shown(job.bar.width_mm),
-            Field::BarDrop => match job.bar.drop {
-                BarDrop::SameSurface => String::new(),
-                BarDrop::Given(q) => shown(Some(q)),
-            },
-            Field::Distance => match job.view {
-                ViewWanted::Distance(q) => shown(Some(q)),
-                _ => String::new(),
-            },
-            Field::Major => shown(job.thread.major_diameter_mm),
-            Field::Play => shown(Some(job.nut.play_mm)),
-        }
+        field.settled(self.job())
     }
 
     /// What an entry shows.
     #[must_use]
     pub fn text_of(&self, field: Field) -> String {
         self.drafts.get(&field).cloned().unwrap_or_else(|| self.settled_text(field))
-    }
-}
-
-/// An entered length as the person would write it: no digits that were not given.
-#[must_use]
-pub fn entered(q: form::Quantity, units: Units) -> String {
-    let k = units.in_mm();
-    let number = |v: f64| {
-        let text = format!("{:.6}", v / k);
-        text.trim_end_matches('0').trim_end_matches('.').to_owned()
-    };
-    let unit = units.symbol();
-    if q.u > 0.0 {
-        format!("{} ± {} {unit}", number(q.value), number(q.u))
-    } else {
-        format!("{} {unit}", number(q.value))
     }
 }
 
@@ -324,6 +318,7 @@ fn same_result(a: &Job, b: &Job) -> bool {
         units: Units::Mm,
         // The standard held beside it matters only to a form rounded to it.
         beside: j.beside.clone().filter(|_| j.rounding == standards::Rounding::NearestStandard),
+        sheets: job::SheetsSaid { tool_for: j.sheets.tool_for, ..job::SheetsSaid::default() },
         unknown: serde_json::Map::new(),
         ..j.clone()
     };
@@ -333,13 +328,6 @@ fn same_result(a: &Job, b: &Job) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use form::Quantity;
-
-    #[test]
-    fn an_entry_shows_what_was_entered() {
-        assert_eq!(entered(Quantity::entered(6.35, 0.0), Units::Inch), "0.25 in");
-        assert_eq!(entered(Quantity::entered(6.0, 0.005), Units::Mm), "6 ± 0.005 mm");
-    }
 
     #[test]
     fn names_and_units_do_not_change_the_result() {

@@ -3,8 +3,8 @@
 use super::camera::Camera;
 use super::levels::{Levels, TILE};
 use eframe::egui::{
-    Color32, ColorImage, Context, Painter, Rect, TextureFilter, TextureHandle, TextureOptions,
-    TextureWrapMode, pos2,
+    Color32, ColorImage, Context, Mesh, Painter, Rect, TextureFilter, TextureHandle,
+    TextureOptions, TextureWrapMode, epaint::Vertex, pos2,
 };
 use std::collections::HashMap;
 use std::sync::Arc;
@@ -61,8 +61,12 @@ impl Tiles {
         let Some(level) = levels.level(number) else { return made };
         let scale = (1u64 << number) as f64;
         let side = TILE as f64 * scale;
-        let (x0, y0) = camera.in_picture(view, view.min);
-        let (x1, y1) = camera.in_picture(view, view.max);
+        let corners = [view.min, view.right_top(), view.max, view.left_bottom()]
+            .map(|c| camera.in_picture(view, c));
+        let (mut x0, mut x1, mut y0, mut y1) = (f64::MAX, f64::MIN, f64::MAX, f64::MIN);
+        for (x, y) in corners {
+            (x0, x1, y0, y1) = (x0.min(x), x1.max(x), y0.min(y), y1.max(y));
+        }
         let last = |pixels: usize| pixels.div_ceil(TILE).saturating_sub(1);
         let range = |from: f64, to: f64, pixels: usize| {
             let clamp = |v: f64| (v / side).floor().clamp(0.0, last(pixels) as f64) as usize;
@@ -84,12 +88,18 @@ impl Tiles {
                 let [w, h] = texture.size();
                 let at = |x: f64, y: f64| camera.on_screen(view, x, y);
                 let (left, top) = (column as f64 * side, row as f64 * side);
-                let rect = Rect::from_min_max(
-                    at(left, top),
-                    at(left + w as f64 * scale, top + h as f64 * scale),
-                );
-                let whole = Rect::from_min_max(pos2(0.0, 0.0), pos2(1.0, 1.0));
-                painter.image(texture.id(), rect, whole, Color32::WHITE);
+                let (right, bottom) = (left + w as f64 * scale, top + h as f64 * scale);
+                let mut mesh = Mesh::with_texture(texture.id());
+                for (x, y, uv) in [
+                    (left, top, pos2(0.0, 0.0)),
+                    (right, top, pos2(1.0, 0.0)),
+                    (right, bottom, pos2(1.0, 1.0)),
+                    (left, bottom, pos2(0.0, 1.0)),
+                ] {
+                    mesh.vertices.push(Vertex { pos: at(x, y), uv, color: Color32::WHITE });
+                }
+                mesh.indices = vec![0, 1, 2, 0, 2, 3];
+                painter.add(mesh);
             }
         }
         made

@@ -1,8 +1,9 @@
 //! Small things that panels are made of.
 
 use super::command::Command;
+use super::field::Field;
 use super::look::{BOLD, palette};
-use super::state::{Bench, Field};
+use super::state::Bench;
 use eframe::egui::{
     self, Align, Color32, FontFamily, FontId, Frame, Id, Key, Layout, Margin, RichText, Stroke,
     TextEdit, TextStyle, Ui, vec2,
@@ -96,6 +97,57 @@ pub fn entry(
         })
         .inner
         .labelled_by(label.id);
+    typed(ui, bench, out, field, &response, text);
+    if let Some(wrong) = wrong {
+        ui.label(RichText::new(wrong).color(p.bad));
+    }
+}
+
+/// An entry without a visible name, in a table; `name` is what a screen reader says.
+pub fn cell(
+    ui: &mut Ui,
+    bench: &Bench,
+    out: &mut Vec<Command>,
+    field: Field,
+    name: &str,
+    width: f32,
+) {
+    let mut text = bench.text_of(field);
+    let wrong = bench.wrong.get(&field);
+    let p = palette(ui);
+    let response = ui
+        .scope(|ui| {
+            if wrong.is_some() {
+                ui.visuals_mut().widgets.inactive.bg_stroke = Stroke::new(1.5, p.bad);
+            }
+            let edit = TextEdit::singleline(&mut text)
+                .id(Id::unique(("entry", field)))
+                .margin(vec2(6.0, 4.0))
+                .desired_width(width);
+            ui.add(edit)
+        })
+        .inner;
+    named_entry(ui, &response, name);
+    typed(ui, bench, out, field, &response, text);
+    if let Some(wrong) = wrong {
+        response.on_hover_text(wrong);
+    }
+}
+
+/// Gives an entry a name that is not written beside it.
+fn named_entry(ui: &Ui, response: &egui::Response, name: &str) {
+    ui.ctx().accesskit_node_builder(response.id, |node| node.set_label(name));
+}
+
+/// What becomes of an entry that was shown.
+fn typed(
+    ui: &Ui,
+    bench: &Bench,
+    out: &mut Vec<Command>,
+    field: Field,
+    response: &egui::Response,
+    text: String,
+) {
     if bench.focus == Some(field) {
         response.request_focus();
         out.push(Command::Focused);
@@ -106,9 +158,55 @@ pub fn entry(
     if response.lost_focus() {
         out.push(Command::Enter { field, by_key: pressed(ui, Key::Enter) });
     }
-    if let Some(wrong) = wrong {
-        ui.label(RichText::new(wrong).color(p.bad));
+}
+
+/// A heading that unfolds what stands under it.
+pub fn folded(
+    ui: &mut Ui,
+    id: impl egui::AsIdSalt,
+    title: &str,
+    open: bool,
+    add: impl FnOnce(&mut Ui),
+) {
+    egui::CollapsingHeader::new(bold(title)).id_salt(id).default_open(open).show(ui, add);
+}
+
+/// Sentences, each behind a point.
+pub fn bullets<S: AsRef<str>>(ui: &mut Ui, lines: &[S]) {
+    for line in lines {
+        ui.horizontal_top(|ui| {
+            ui.label("•");
+            ui.add(egui::Label::new(line.as_ref()).wrap());
+        });
     }
+}
+
+/// A length with ± and its source, as a line of a table.
+pub fn length(ui: &mut Ui, name: &str, q: Quantity, units: Units) {
+    line(ui, name, &shown(Some(q), false, units), &q.source.to_string());
+}
+
+/// An angle with ± and its source.
+pub fn angle(ui: &mut Ui, name: &str, q: Quantity) {
+    line(ui, name, &shown(Some(q), true, Units::Mm), &q.source.to_string());
+}
+
+/// The cautions that belong to a page.
+pub fn cautions(ui: &mut Ui, about: &[shop::About]) {
+    heading(ui, "Cautions");
+    card(ui, |ui| {
+        let all = shop::cautions_for(about);
+        let lines: Vec<&str> = all.iter().map(|n| n.text.as_str()).collect();
+        bullets(ui, &lines);
+    });
+}
+
+/// The heads of a table.
+pub fn heads(ui: &mut Ui, names: &[&str]) {
+    for name in names {
+        ui.label(RichText::new(*name).small().weak());
+    }
+    ui.end_row();
 }
 
 /// A choice among few, side by side. `chosen` is the one that holds.

@@ -4,7 +4,9 @@
 use super::command::{Command, Opened};
 use super::levels::Levels;
 use crate::cli::today;
-use job::{Findings, Job, Journal, Kept, Loaded};
+use eframe::egui::ColorImage;
+use job::{Findings, Job, Journal, Kept, Loaded, SurveySaid};
+use shop::Survey;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicU64, AtomicUsize, Ordering};
@@ -19,9 +21,13 @@ pub type Wake = Arc<dyn Fn() + Send + Sync>;
 
 enum Task {
     Open(PathBuf),
+    Picture(PathBuf),
+    Survey(PathBuf),
+    Paste(Arc<ColorImage>),
+    Preview { job: Arc<Job>, findings: Arc<Findings> },
     Demonstrate(usize),
     Recover(Box<(Job, Option<PathBuf>)>),
-    Evaluate { job: Arc<Job>, loaded: Arc<Loaded>, turn: u64 },
+    Evaluate { job: Arc<Job>, loaded: Option<Arc<Loaded>>, turn: u64 },
     Export { job: Arc<Job>, findings: Arc<Findings>, folder: PathBuf },
 }
 
@@ -72,10 +78,14 @@ impl Hands {
         let voice = Voice { say, wake };
         let done = Arc::clone(&open);
         std::thread::Builder::new().name("flanklight-keep".into()).spawn(move || {
-            // Without a place for journals the window works on; only recovery is missing.
-            let journal = Journal::start(&state_folder).ok();
+            // Without a place for journals the window works on; only recovery is missing, and said.
+            let mut journal = Journal::start(&state_folder).ok();
+            let mut failing = false;
             for keep in to_keep {
-                keep_safe(keep, journal.as_ref(), &voice);
+                if journal.is_none() {
+                    journal = Journal::start(&state_folder).ok();
+                }
+                keep_safe(keep, journal.as_ref(), &state_folder, &mut failing, &voice);
                 done.fetch_sub(1, Ordering::SeqCst);
                 (voice.wake)();
             }
@@ -98,6 +108,22 @@ impl Hands {
     pub fn open(&self, path: PathBuf) {
         self.task(Task::Open(path));
     }
+    /// Reads a picture again.
+    pub fn picture(&self, path: PathBuf) {
+        self.task(Task::Picture(path));
+    }
+    /// Reads readings of lost motion.
+    pub fn survey(&self, path: PathBuf) {
+        self.task(Task::Survey(path));
+    }
+    /// Keeps a pasted picture as a file, and opens that.
+    pub fn paste(&self, image: Arc<ColorImage>) {
+        self.task(Task::Paste(image));
+    }
+    /// Draws the sheets for looking at.
+    pub fn preview(&self, job: Arc<Job>, findings: Arc<Findings>) {
+        self.task(Task::Preview { job, findings });
+    }
     /// Casts and reads a demonstration.
     pub fn demonstrate(&self, index: usize) {
         self.task(Task::Demonstrate(index));
@@ -107,7 +133,7 @@ impl Hands {
         self.task(Task::Recover(job));
     }
     /// Finds out what follows from the job; what was being found out stops.
-    pub fn evaluate(&self, job: Arc<Job>, loaded: Arc<Loaded>) {
+    pub fn evaluate(&self, job: Arc<Job>, loaded: Option<Arc<Loaded>>) {
         let turn = self.turn.fetch_add(1, Ordering::SeqCst) + 1;
         self.task(Task::Evaluate { job, loaded, turn });
     }
@@ -178,6 +204,19 @@ impl Measurer {
                 Ok(opened) => Command::Opened(Box::new(opened)),
                 Err(text) => Command::NotOpened(text),
             },
+            Task::Picture(path) => Command::PictureRead(read_picture(&path)),
+            Task::Survey(path) => match read_survey(&path) {
+                Ok(said) => Command::SurveyRead(Box::new(said)),
+                Err(text) => Command::Failed(text),
+            },
+            Task::Paste(image) => match pasted(&image, &self.folder) {
+                Ok(opened) => Command::Opened(Box::new(opened)),
+                Err(text) => Command::NotOpened(text),
+            },
+            Task::Preview { job, findings } => {
+                let pages = super::preview::pages(&job, &findings, &today());
+                Command::Previewed(job, pages)
+            }
             Task::Demonstrate(index) => match demonstration(index, &self.folder) {
                 Ok(opened) => Command::Opened(Box::new(opened)),
                 Err(text) => Command::NotOpened(text),
@@ -187,10 +226,12 @@ impl Measurer {
                 let opened = with_picture(job, home, None);
                 Command::Opened(Box::new(Opened { recovered: true, ..opened }))
             }
-            Task::Evaluate { job, loaded, turn } => match self.evaluate(&job, &loaded, turn) {
-                Some(findings) => Command::Found(job, Arc::new(findings)),
-                None => Command::Stopped,
-            },
+            Task::Evaluate { job, loaded, turn } => {
+                match self.evaluate(&job, loaded.as_deref(), turn) {
+                    Some(findings) => Command::Found(job, Arc::new(findings)),
+                    None => Command::Stopped,
+                }
+            }
             Task::Export { job, findings, folder } => {
                 match job::export(&job, &findings, &folder, &today()) {
                     Ok(files) => Command::Exported(files),
@@ -201,7 +242,7 @@ impl Measurer {
         self.voice.say(answer);
     }
 
-    fn evaluate(&mut self, job: &Job, loaded: &Loaded, turn: u64) -> Option<Findings> {
+    fn evaluate(&mut self, job: &Job, loaded: Option<&Loaded>, turn: u64) -> Option<Findings> {
         let wanted = || self.turn.load(Ordering::SeqCst) == turn;
         if !wanted() {
             return None;
@@ -209,7 +250,7 @@ impl Measurer {
         let told = std::cell::Cell::new(None::<Instant>);
         let voice = &self.voice;
         self.kept
-            .evaluate(job, Some(loaded), &|done| {
+            .evaluate(job, loaded, &|done| {
                 if told.get().is_none_or(|t| t.elapsed() > PROGRESS_EVERY) {
                     told.set(Some(Instant::now()));
                     voice.say(Command::Progress("measuring".into(), done));
@@ -220,7 +261,13 @@ impl Measurer {
     }
 }
 
-fn keep_safe(keep: Keep, journal: Option<&Journal>, voice: &Voice) {
+fn keep_safe(
+    keep: Keep,
+    journal: Option<&Journal>,
+    folder: &Path,
+    failing: &mut bool,
+    voice: &Voice,
+) {
     match keep {
         Keep::Save(path, job) => match job::save(&job, &path) {
             Ok(()) => {
@@ -232,9 +279,20 @@ fn keep_safe(keep: Keep, journal: Option<&Journal>, voice: &Voice) {
             Err(e) => voice.say(Command::Failed(e.to_string())),
         },
         Keep::Journal(job, home) => {
-            if let Some(journal) = journal {
-                // The next one, a moment later, may succeed; the job is in memory all the while.
-                let _ = journal.keep(&job, home.as_deref());
+            let kept = match journal {
+                Some(journal) => journal.keep(&job, home.as_deref()).map_err(|e| e.to_string()),
+                None => Err("the folder cannot be made".into()),
+            };
+            // Said once, not every second; the job is in memory all the while.
+            if kept.is_err() != *failing {
+                *failing = kept.is_err();
+                voice.say(Command::Journal(kept.err().map(|e| {
+                    format!(
+                        "The job cannot be kept against a crash in {}: {e}. Save it yourself, \
+                         elsewhere if need be; nothing is lost while the window stays open.",
+                        folder.display()
+                    )
+                })));
             }
         }
         Keep::Clear => {
@@ -246,6 +304,54 @@ fn keep_safe(keep: Keep, journal: Option<&Journal>, voice: &Voice) {
             let _ = std::fs::remove_file(path);
         }
     }
+}
+
+/// Longest text of readings, bytes.
+const MOST_READINGS: u64 = 4_000_000;
+
+fn read_survey(path: &Path) -> Result<SurveySaid, String> {
+    let named = |what: String| format!("{}: {what}", path.display());
+    let about = std::fs::metadata(path).map_err(|e| named(e.to_string()))?;
+    if about.len() > MOST_READINGS {
+        return Err(named(format!("{} bytes are more than {MOST_READINGS}", about.len())));
+    }
+    let text = std::fs::read(path).map_err(|e| named(e.to_string()))?;
+    let survey =
+        shop::parse_survey(&String::from_utf8_lossy(&text)).map_err(|e| named(e.to_string()))?;
+    let usual = Survey::new(Vec::new(), None);
+    Ok(SurveySaid {
+        readings: survey.readings,
+        end_float_mm: survey.end_float_mm,
+        acceptable_mm: (survey.acceptable_mm != usual.acceptable_mm)
+            .then_some(survey.acceptable_mm),
+    })
+}
+
+fn read_picture(path: &Path) -> Result<(Arc<Loaded>, Arc<Levels>), String> {
+    let loaded =
+        Loaded::open(path).map_err(|e| format!("The job's picture cannot be shown: {e}"))?;
+    let levels = Arc::new(Levels::of(&loaded.picture.grey));
+    Ok((Arc::new(loaded), levels))
+}
+
+/// A pasted picture becomes a file, so that the job finds it again.
+fn pasted(image: &ColorImage, folder: &Path) -> Result<Opened, String> {
+    let failed = |e: String| format!("the pasted picture cannot be kept: {e}");
+    let [width, height] = image.size;
+    let mut bytes = Vec::new();
+    let mut encoder = png::Encoder::new(&mut bytes, width as u32, height as u32);
+    encoder.set_color(png::ColorType::Rgb);
+    encoder.set_depth(png::BitDepth::Eight);
+    let rgb: Vec<u8> = image.pixels.iter().flat_map(|c| [c.r(), c.g(), c.b()]).collect();
+    encoder
+        .write_header()
+        .and_then(|mut writer| writer.write_image_data(&rgb))
+        .map_err(|e| failed(e.to_string()))?;
+    let folder = folder.join("pasted");
+    std::fs::create_dir_all(&folder).map_err(|e| failed(e.to_string()))?;
+    let path = folder.join(format!("pasted-{}.png", &job::sha256_of(&bytes)[..12]));
+    job::write_whole(&path, &bytes).map_err(|e| failed(e.to_string()))?;
+    opened(&path)
 }
 
 /// Reads what a path names: a job, by its first bytes, or a picture.

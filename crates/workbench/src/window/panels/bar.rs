@@ -1,13 +1,15 @@
 //! The bar of known width.
 
-use crate::window::command::{Command, Edit};
+use crate::window::command::Command;
+use crate::window::edit::Edit;
+use crate::window::field::Field;
 use crate::window::look::palette;
-use crate::window::state::{Bench, Field, Pointer};
+use crate::window::state::{Bench, Pointer};
 use crate::window::widgets::{card, choice, entry, heading, hint, line, main_button};
 use eframe::egui::{self, Align2, FontId, Sense, Stroke, StrokeKind, Ui, pos2, vec2};
 use fit::{BarDrop, BarShape};
 
-pub(super) fn show(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
+pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     let job = bench.job();
     entry(ui, bench, out, Field::BarWidth, "Width of the bar", "6 mm, 1/4 in, 6.000 ± 0.005 mm");
     hint(

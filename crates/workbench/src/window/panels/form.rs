@@ -1,24 +1,24 @@
 //! The axial section with its uncertainties.
 
-use super::section;
+use super::typed_form;
 use crate::cli::{chosen, form_lines, straight_lines};
 use crate::window::canvas::legend;
 use crate::window::command::Command;
 use crate::window::look::palette;
 use crate::window::overlay::residual_limit_px;
-use crate::window::state::{Bench, Shown};
-use crate::window::widgets::{bold, card, choice, heading, hint, line, shown};
+use crate::window::state::{Bench, Shown, Strip};
+use crate::window::widgets::{bold, bullets, card, choice, heading, hint, line, shown};
 use eframe::egui::{self, RichText, Sense, Ui, vec2};
 use fit::Measurement;
 use form::Units;
 
-pub(super) fn show(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
-    let Some(findings) = bench.findings() else {
-        super::nothing_yet(ui, bench, "Nothing has been measured yet.");
-        return;
-    };
-    let Some(m) = &findings.measurement else {
-        super::nothing_yet(ui, bench, "The form could not be measured; see above.");
+pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
+    let found = bench.findings().and_then(|f| f.measurement.as_ref());
+    let Some(m) = found else {
+        if bench.loaded.is_some() {
+            super::nothing_yet(ui, bench, "The form could not be measured; see above.");
+        }
+        typed_form::show(ui, bench, out);
         return;
     };
     choice(
@@ -39,11 +39,45 @@ pub(super) fn show(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
              it, because the thread winds and the camera looks past its flanks.",
         ),
     }
+    choice(
+        ui,
+        "Under the picture",
+        bench.strip,
+        &[
+            (Strip::Residuals, "flank by flank"),
+            (Strip::Teeth, "tooth by tooth"),
+            (Strip::Nothing, "nothing"),
+        ],
+        |s| out.push(Command::Strip(s)),
+    );
     table(ui, m, bench.units());
     hint(ui, "± is one standard uncertainty (k = 1); twice it covers about 95 %.");
-    section::show(ui, bench, None);
-    straight(ui, m, bench.units());
+    remedies(ui, m);
     budget(ui, m, bench.units());
+    straight(ui, m, bench.units());
+}
+
+/// What would make the numbers surer, the greatest gain first.
+fn remedies(ui: &mut Ui, m: &Measurement) {
+    let mut lines: Vec<(f64, &str)> = Vec::new();
+    for b in &m.budget {
+        let Some(remedy) = &b.remedy else { continue };
+        // A share of the whole, so that lengths and angles compare.
+        let whole: f64 =
+            m.budget.iter().filter(|o| o.quantity == b.quantity).map(|o| o.u * o.u).sum();
+        let share = if whole > 0.0 { b.u * b.u / whole } else { 0.0 };
+        match lines.iter_mut().find(|l| l.1 == remedy) {
+            Some(line) => line.0 += share,
+            None => lines.push((share, remedy)),
+        }
+    }
+    lines.sort_by(|a, b| b.0.total_cmp(&a.0));
+    if let Some(first) = lines.first() {
+        heading(ui, "What would help most");
+        card(ui, |ui| ui.label(first.1));
+        let rest: Vec<&str> = lines.iter().skip(1).take(3).map(|l| l.1).collect();
+        bullets(ui, &rest);
+    }
 }
 
 fn table(ui: &mut Ui, m: &Measurement, units: Units) {
@@ -155,21 +189,4 @@ fn budget(ui: &mut Ui, m: &Measurement, units: Units) {
             }
         }
     });
-    let mut remedies: Vec<&str> = Vec::new();
-    for b in &m.budget {
-        if let Some(r) = &b.remedy
-            && !remedies.contains(&r.as_str())
-        {
-            remedies.push(r);
-        }
-    }
-    if !remedies.is_empty() {
-        heading(ui, "What would help");
-        for r in remedies.into_iter().take(4) {
-            ui.horizontal_top(|ui| {
-                ui.label("•");
-                ui.add(egui::Label::new(r).wrap());
-            });
-        }
-    }
 }

@@ -1,6 +1,6 @@
 //! Which standard thread it may be, or none.
 
-use super::section;
+use super::compared;
 use crate::cli::odds;
 use crate::window::command::Command;
 use crate::window::look::palette;
@@ -14,7 +14,7 @@ const LEAST_SHOWN: f64 = 0.001;
 /// Beyond this many standard uncertainties the count says nothing more.
 const MOST_U: f64 = 99.0;
 
-pub(super) fn show(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
+pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     let Some(ranking) = bench.findings().and_then(|f| f.ranking.as_ref()) else {
         super::nothing_yet(ui, bench, "There is no form to compare yet.");
         return;
@@ -47,14 +47,32 @@ pub(super) fn show(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         Some(c) => {
             heading(ui, &format!("Beside {}", c.designation));
             hint(ui, &format!("{}, {}", c.family, c.standard));
-            section::show(ui, bench, c.section.map(|s| (c.designation.as_str(), s)));
             deviations(ui, c);
         }
-        None => section::show(ui, bench, None),
+        None => {}
     }
     for line in &ranking.explanation {
         hint(ui, line);
     }
+}
+
+/// The section beside the candidate that is looked at.
+pub(super) fn middle(ui: &mut Ui, bench: &Bench, _: &mut Vec<Command>) {
+    let findings = bench.findings();
+    if findings.is_none_or(|f| f.screw.is_none()) {
+        super::empty(
+            ui,
+            "Nothing to compare yet",
+            "Candidates are held beside the form: measured in a picture, or typed in at step 5.",
+        );
+        return;
+    }
+    let candidate = findings
+        .and_then(|f| f.ranking.as_ref())
+        .and_then(|r| r.candidates.get(bench.candidate))
+        .filter(|c| c.probability >= LEAST_SHOWN)
+        .and_then(|c| Some((c.designation.as_str(), c.section?)));
+    compared::show(ui, bench, candidate);
 }
 
 fn verdict(ui: &mut Ui, ranking: &Ranking) {

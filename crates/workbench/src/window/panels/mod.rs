@@ -1,21 +1,29 @@
 //! What stands beside the picture, stage by stage.
 
 mod bar;
+mod checks;
+mod compared;
+mod duty;
 mod form;
 mod identity;
+mod nut;
+mod passes;
 mod picture;
-mod section;
 mod sheets;
+pub mod strip;
+mod survey;
 mod thread;
 mod tool;
+mod typed_form;
+mod wheels;
 
 use super::command::Command;
+use super::howto;
 use super::look::palette;
 use super::stage::{Stage, Standing};
 use super::state::Bench;
 use super::widgets;
 use eframe::egui::{self, RichText, TextStyle, Ui};
-use job::Part;
 
 /// Most warnings shown without being asked for.
 const MOST_OPEN: usize = 2;
@@ -29,22 +37,60 @@ pub fn show(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     troubles(ui, bench, stage);
     warnings(ui, bench, stage);
     match stage {
-        Stage::Picture => picture::show(ui, bench, out),
-        Stage::Bar => bar::show(ui, bench, out),
-        Stage::Thread => thread::show(ui, bench, out),
-        Stage::Form => form::show(ui, bench, out),
-        Stage::Identity => identity::show(ui, bench, out),
-        Stage::Tool => tool::show(ui, bench, out),
-        Stage::Sheets => sheets::show(ui, bench, out),
+        Stage::Survey => survey::side(ui, bench, out),
+        Stage::Picture => picture::side(ui, bench, out),
+        Stage::Bar => bar::side(ui, bench, out),
+        Stage::Thread => thread::side(ui, bench, out),
+        Stage::Form => form::side(ui, bench, out),
+        Stage::Identity => identity::side(ui, bench, out),
+        Stage::Nut => nut::side(ui, bench, out),
+        Stage::Tool => tool::side(ui, bench, out),
+        Stage::Wheels => wheels::side(ui, bench, out),
+        Stage::Passes => passes::side(ui, bench, out),
+        Stage::Checks => checks::side(ui, bench, out),
+        Stage::Sheets => sheets::side(ui, bench, out),
     }
     next(ui, bench, out);
+    ui.add_space(8.0);
+    howto::show(ui, stage);
     ui.add_space(12.0);
+}
+
+/// Shows what stands in the middle of the window where that is not the picture.
+pub fn middle(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
+    match bench.stage {
+        Stage::Survey => survey::middle(ui, bench, out),
+        Stage::Identity => identity::middle(ui, bench, out),
+        Stage::Nut => nut::middle(ui, bench, out),
+        Stage::Tool => tool::middle(ui, bench, out),
+        Stage::Wheels => wheels::middle(ui, bench, out),
+        Stage::Passes => passes::middle(ui, bench, out),
+        Stage::Checks => checks::middle(ui, bench, out),
+        Stage::Sheets => sheets::middle(ui, bench, out),
+        Stage::Picture | Stage::Bar | Stage::Thread | Stage::Form => {}
+    }
+}
+
+/// The middle of a page that has nothing to show yet: what it is for, and what it waits for.
+fn empty(ui: &mut Ui, title: &str, text: &str) {
+    ui.vertical_centered(|ui| {
+        ui.add_space(0.3 * ui.available_height());
+        ui.label(RichText::new(title).text_style(TextStyle::Heading));
+        ui.add_space(4.0);
+        ui.scope(|ui| {
+            ui.set_max_width(520.0);
+            ui.label(RichText::new(widgets::sentence(text)).weak());
+        });
+        ui.add_space(10.0);
+    });
 }
 
 /// The way on, for those who do not yet know it.
 fn next(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     let Some(next) = Stage::ALL.get(bench.stage.number()).copied() else { return };
-    if bench.standing(bench.stage) == Standing::Asks || bench.standing(next) == Standing::Waiting {
+    let here = bench.standing(bench.stage);
+    let waits = bench.standing(next) == Standing::Waiting;
+    if here == Standing::Asks || (waits && here == Standing::Waiting) {
         return;
     }
     ui.add_space(10.0);
@@ -54,23 +100,11 @@ fn next(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     }
 }
 
-fn part(stage: Stage) -> Part {
-    match stage {
-        Stage::Picture => Part::Picture,
-        Stage::Bar => Part::Bar,
-        Stage::Thread => Part::Thread,
-        Stage::Form => Part::Form,
-        Stage::Identity => Part::Identity,
-        Stage::Tool => Part::Tool,
-        Stage::Sheets => Part::Sheets,
-    }
-}
-
 /// What ended this stage, or the one before it that it waits for.
 fn troubles(ui: &mut Ui, bench: &Bench, stage: Stage) {
     let Some(findings) = bench.findings() else { return };
     let p = palette(ui);
-    let here = part(stage);
+    let here = stage.part();
     for t in findings.troubles.iter().filter(|t| t.part == here) {
         // What was not entered yet is no failure.
         let colour = if t.code == "bar-width" { p.accent } else { p.bad };
@@ -78,7 +112,7 @@ fn troubles(ui: &mut Ui, bench: &Bench, stage: Stage) {
     }
     let waiting = bench.standing(stage) == Standing::Waiting;
     if let Some(before) = findings.first_trouble().filter(|t| waiting && t.part < here) {
-        let name = Stage::ALL.into_iter().find(|s| part(*s) == before.part).map_or("", Stage::name);
+        let name = Stage::ALL.into_iter().find(|s| s.part() == before.part).map_or("", Stage::name);
         widgets::remark(ui, p.doubt, &format!("Waits for {name}: {}", before.text));
     }
 }
@@ -86,7 +120,7 @@ fn troubles(ui: &mut Ui, bench: &Bench, stage: Stage) {
 fn warnings(ui: &mut Ui, bench: &Bench, stage: Stage) {
     let Some(findings) = bench.findings() else { return };
     let p = palette(ui);
-    let here = part(stage);
+    let here = stage.part();
     let mine: Vec<_> = findings.warnings.iter().filter(|w| w.part == here).collect();
     if mine.is_empty() {
         return;
@@ -109,8 +143,10 @@ fn warnings(ui: &mut Ui, bench: &Bench, stage: Stage) {
 
 /// What is shown while there is nothing yet.
 fn nothing_yet(ui: &mut Ui, bench: &Bench, what: &str) {
-    let text = if bench.loaded.is_none() {
-        "Open a picture first."
+    let text = if bench.loaded.is_none() && bench.stage.shows_picture() {
+        "Open a picture, or type the thread in at step 5."
+    } else if bench.loaded.is_none() {
+        what
     } else if bench.job().bar.width_mm.is_none() {
         "Enter the width of the bar first: without it nothing has a size."
     } else if matches!(bench.work, super::state::Work::Busy { .. }) {

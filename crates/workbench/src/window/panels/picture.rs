@@ -1,12 +1,15 @@
 //! Choosing the picture, and what to know for taking a good one.
 
-use crate::window::command::{Command, Edit};
-use crate::window::state::{Asked, Bench, Field};
-use crate::window::widgets::{card, choice, entry, heading, hint, main_button};
+use crate::window::command::Command;
+use crate::window::edit::Edit;
+use crate::window::field::Field;
+use crate::window::look::palette;
+use crate::window::state::{Asked, Bench};
+use crate::window::widgets::{card, choice, entry, heading, hint, main_button, remark};
 use eframe::egui::{self, Ui};
 use picture::DrawnWanted;
 
-pub(super) fn show(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
+pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     ui.horizontal_wrapped(|ui| {
         if main_button(ui, "Open a picture or job …").clicked() {
             out.push(Command::Ask(Asked::Open));
@@ -15,7 +18,19 @@ pub(super) fn show(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
             out.push(Command::TypePath(Asked::Open));
         }
     });
-    hint(ui, "Or drop it on the window. JPEG, PNG, TIFF, BMP, WebP; phone pictures as they are.");
+    hint(
+        ui,
+        "Or drop it on the window, or paste it (Ctrl+V). JPEG, PNG, TIFF, BMP, WebP; phone pictures as they are.",
+    );
+    if let Some(picture) = bench.job().picture.as_ref().filter(|_| bench.loaded.is_none()) {
+        let p = palette(ui);
+        let text = format!(
+            "{} is not there, or cannot be read. Open it where it is now: the job takes it up \
+             again, with everything that was entered.",
+            picture.path.display()
+        );
+        remark(ui, p.bad, &text);
+    }
     if let (Some(loaded), Some(picture)) = (&bench.loaded, &bench.job().picture) {
         card(ui, |ui| {
             let grey = &loaded.picture.grey;
@@ -57,19 +72,4 @@ pub(super) fn show(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
             }
         }
     }
-    heading(ui, "A picture that can be measured");
-    card(ui, |ui| {
-        for line in [
-            "Light from behind: a window, a white screen, a light box. The screw is dark against it.",
-            "A rod of known width (a drill shank, a gauge pin) beside the screw, on the same surface.",
-            "Far away and zoomed in, rather than near: a metre with a long lens beats 20 cm.",
-            "As many teeth as will fit; both edges of the screw; sharp edges; nothing burnt white.",
-            "Clean the screw; choose the least worn stretch.",
-        ] {
-            ui.horizontal_top(|ui| {
-                ui.label("•");
-                ui.add(egui::Label::new(line).wrap());
-            });
-        }
-    });
 }

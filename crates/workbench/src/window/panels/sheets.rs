@@ -1,13 +1,17 @@
 //! What is printed.
 
-use crate::window::command::{Command, Edit};
+use crate::window::command::Command;
+use crate::window::edit::Edit;
+use crate::window::field::Field;
 use crate::window::look::palette;
-use crate::window::state::{Asked, Bench, Field};
-use crate::window::widgets::{card, choice, entry, heading, hint, main_button, remark};
-use eframe::egui::{self, Ui};
+use crate::window::preview;
+use crate::window::state::{Asked, Bench};
+use crate::window::widgets::{cautions, choice, entry, heading, hint, main_button, remark};
+use eframe::egui::{Button, Ui};
 use job::{Duty, PaperSaid};
+use shop::About;
 
-pub(super) fn show(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
+pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     let job = bench.job();
     let p = palette(ui);
     if let Some(refusal) = job.duty.and_then(Duty::refusal) {
@@ -31,7 +35,7 @@ pub(super) fn show(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     );
     ui.add_space(6.0);
     ui.horizontal_wrapped(|ui| {
-        if main_button(ui, "Export the template …").clicked() {
+        if main_button(ui, "Export the sheets …").clicked() {
             out.push(Command::Ask(Asked::Export));
         }
         if ui.button("Type the folder …").clicked() {
@@ -39,7 +43,7 @@ pub(super) fn show(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         }
     });
     if job.duty.is_none() {
-        hint(ui, "First say what the thread does (6 Nut and tool).");
+        hint(ui, "First say what the thread does (7 Nut).");
     }
     hint(
         ui,
@@ -47,13 +51,35 @@ pub(super) fn show(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
          check lines in both directions, and where each number came from. Print at 100 %, never \
          \"fit to page\".",
     );
-    heading(ui, "Cautions");
-    card(ui, |ui| {
-        for c in &shop::CAUTIONS {
-            ui.horizontal_top(|ui| {
-                ui.label("•");
-                ui.add(egui::Label::new(c.text).wrap());
-            });
+    pages(ui, bench, out);
+    cautions(ui, &[About::Print, About::Grinding, About::Lathe]);
+}
+
+/// The pages there are, to choose which is looked at.
+fn pages(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
+    let Some((_, Ok(pages))) = &bench.preview else { return };
+    heading(ui, "Pages");
+    for (i, page) in pages.iter().enumerate() {
+        let here = bench.page.min(pages.len().saturating_sub(1)) == i;
+        let words = format!("{} · {}", i + 1, page.title);
+        let button = Button::selectable(here, words).frame_when_inactive(true).truncate();
+        if ui.add(button).clicked() {
+            out.push(Command::Page(i));
         }
-    });
+    }
+}
+
+/// The page as it will print.
+pub(super) fn middle(ui: &mut Ui, bench: &Bench, _: &mut Vec<Command>) {
+    match &bench.preview {
+        Some((_, Ok(pages))) if !pages.is_empty() => {
+            preview::show(ui, &pages[bench.page.min(pages.len() - 1)]);
+        }
+        Some((_, Err(why))) => super::empty(ui, "Nothing to print yet", why),
+        _ => super::empty(
+            ui,
+            "Nothing to print yet",
+            "The sheets follow from nut and tool (steps 7 and 8).",
+        ),
+    }
 }

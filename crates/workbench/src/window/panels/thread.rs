@@ -1,16 +1,18 @@
 //! The thread's outline: traced, or clicked.
 
 use crate::window::canvas::legend;
-use crate::window::command::{Command, Edit};
+use crate::window::command::Command;
+use crate::window::edit::Edit;
+use crate::window::field::Field;
 use crate::window::overlay::residual_limit_px;
-use crate::window::state::{Bench, Field, Pointer};
+use crate::window::state::{Bench, Pointer};
 use crate::window::widgets::{card, choice, entry, heading, hint, line, main_button};
 use eframe::egui::{self, Ui};
 use fit::ViewWanted;
 use form::Hand;
 use job::Flank;
 
-pub(super) fn show(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
+pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     let job = bench.job();
     let found = bench.findings().and_then(|f| f.thread.as_ref());
     if let Some(thread) = found {
@@ -49,8 +51,32 @@ pub(super) fn show(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
             out.push(Command::Edit(Edit::ThreadBox(None)));
         }
     });
+    leave_out(ui, bench, out);
     by_hand(ui, bench, out);
     known(ui, bench, out);
+}
+
+/// Parts of the outline that are not the thread's.
+fn leave_out(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
+    let boxes = bench.job().thread.excluded_px.len();
+    ui.horizontal_wrapped(|ui| {
+        let drawing = bench.pointer == Pointer::Exclude;
+        let text = if drawing { "Draw a box over it …" } else { "Leave a part out" };
+        let button = egui::Button::selectable(drawing, text).frame_when_inactive(true);
+        if ui
+            .add(button)
+            .on_hover_text("dirt, damage, a holder: what lies in the box does not count")
+            .clicked()
+        {
+            out.push(Command::Take(if drawing { Pointer::Look } else { Pointer::Exclude }));
+        }
+        if ui.add_enabled(boxes > 0, egui::Button::new("Count everything again")).clicked() {
+            out.push(Command::Edit(Edit::ExcludeNothing));
+        }
+        if boxes > 0 {
+            ui.label(format!("{boxes} left out"));
+        }
+    });
 }
 
 fn by_hand(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {

@@ -1,0 +1,171 @@
+//! Changes of the job that are made by pressing, drawing and dragging.
+
+use fit::{BarDrop, BarShape, ViewWanted};
+use form::{Hand, Quantity, Units};
+use job::{Duty, Job, PaperSaid, PointSaid, SurveySaid, ToolFor};
+use picture::{DrawnWanted, PixelBox};
+use shop::{DialReads, Reading, WorkMaterial};
+
+/// Wheels that many small lathes come with (common practice): every fifth tooth, two of twenty, and
+/// 127 for inches.
+const USUAL_WHEELS: [u32; 16] = [20, 20, 25, 30, 35, 40, 45, 50, 55, 60, 65, 70, 75, 80, 100, 127];
+
+/// A change of the job.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Edit {
+    /// What the picture shows.
+    Outline(DrawnWanted),
+    /// Where the bar is looked for.
+    BarBox(Option<PixelBox>),
+    /// Shape of the bar.
+    BarShape(BarShape),
+    /// Bar and screw lie on one surface.
+    SameSurface,
+    /// Where the thread is looked for.
+    ThreadBox(Option<PixelBox>),
+    /// A point is added.
+    AddPoint(PointSaid),
+    /// A point is moved.
+    MovePoint(usize, f64, f64),
+    /// A point is taken away.
+    RemovePoint(usize),
+    /// All points are taken away.
+    ClearPoints,
+    /// What lies in this box does not count.
+    Exclude(PixelBox),
+    /// Everything counts again.
+    ExcludeNothing,
+    /// Number of starts, or to be found.
+    Starts(Option<u32>),
+    /// Hand, or to be found.
+    Hand(Option<Hand>),
+    /// The picture shows the shadow from behind.
+    Mirrored(bool),
+    /// The view is found.
+    ViewAuto,
+    /// Parallel light.
+    ViewParallel,
+    /// A station is added to the survey.
+    AddStation(Reading),
+    /// A station is taken away.
+    RemoveStation(usize),
+    /// A whole survey, read from a file.
+    Stations(Box<SurveySaid>),
+    /// What the thread does.
+    Duty(Duty),
+    /// Along the curve of play against infeed, with the tool as it is: play, radial clearance, bore
+    /// clearance, mm.
+    AlongCurve {
+        /// Play, mm.
+        play_mm: f64,
+        /// Radial clearance over the crest, mm.
+        radial_clearance_mm: f64,
+        /// Clearance of the bore, mm.
+        bore_clearance_mm: f64,
+    },
+    /// Material of the nut.
+    Material(WorkMaterial),
+    /// What the dial counts.
+    DialReads(DialReads),
+    /// Steel or carbide bar.
+    Carbide(bool),
+    /// Wheels that many small lathes come with.
+    UsualWheels,
+    /// Units.
+    Units(Units),
+    /// Paper.
+    Paper(PaperSaid),
+    /// What the tool is for.
+    ToolFor(ToolFor),
+    /// Enlargement of the large view.
+    Magnification(f64),
+}
+
+/// What the step is called, and with which steps it melts.
+#[must_use]
+pub fn label(edit: &Edit) -> (&'static str, Option<&'static str>) {
+    match edit {
+        Edit::Outline(_) => ("what the picture shows", None),
+        Edit::BarBox(_) => ("where the bar is", None),
+        Edit::BarShape(_) => ("shape of the bar", None),
+        Edit::SameSurface => ("where the bar lies", None),
+        Edit::ThreadBox(_) => ("where the thread is", None),
+        Edit::AddPoint(_) => ("add a point", None),
+        Edit::MovePoint(..) => ("move a point", Some("move")),
+        Edit::RemovePoint(_) => ("remove a point", None),
+        Edit::ClearPoints => ("remove all points", None),
+        Edit::Exclude(_) => ("leave a part of the outline out", None),
+        Edit::ExcludeNothing => ("count the whole outline", None),
+        Edit::AddStation(_) => ("add a station", None),
+        Edit::RemoveStation(_) => ("remove a station", None),
+        Edit::Stations(_) => ("read a survey", None),
+        Edit::AlongCurve { .. } => ("infeed", Some("infeed")),
+        Edit::Material(_) => ("material", None),
+        Edit::DialReads(_) => ("what the dial counts", None),
+        Edit::Carbide(_) => ("boring bar", None),
+        Edit::UsualWheels => ("wheels owned", None),
+        Edit::Starts(_) => ("number of starts", None),
+        Edit::Hand(_) => ("hand", None),
+        Edit::Mirrored(_) => ("mirrored", None),
+        Edit::ViewAuto | Edit::ViewParallel => ("where the camera stood", None),
+        Edit::Duty(_) => ("what the thread does", None),
+        Edit::Units(_) => ("units", None),
+        Edit::Paper(_) => ("paper", None),
+        Edit::ToolFor(_) => ("what the tool is for", None),
+        Edit::Magnification(_) => ("enlargement", Some("enlargement")),
+    }
+}
+
+/// Carries the change out.
+pub fn change(job: &mut Job, edit: &Edit) {
+    match *edit {
+        Edit::Stations(ref said) => job.survey = (**said).clone(),
+        Edit::Outline(wanted) => job.outline = wanted,
+        Edit::BarBox(at) => job.bar.at_px = at,
+        Edit::BarShape(shape) => job.bar.shape = shape,
+        Edit::SameSurface => job.bar.drop = BarDrop::SameSurface,
+        Edit::ThreadBox(at) => {
+            job.thread.at_px = at;
+            job.thread.points.clear();
+        }
+        Edit::AddPoint(point) => job.thread.points.push(point),
+        Edit::MovePoint(i, x_px, y_px) => {
+            if let Some(point) = job.thread.points.get_mut(i) {
+                (point.x_px, point.y_px) = (x_px, y_px);
+            }
+        }
+        Edit::RemovePoint(i) => {
+            if i < job.thread.points.len() {
+                job.thread.points.remove(i);
+            }
+        }
+        Edit::ClearPoints => job.thread.points.clear(),
+        Edit::Exclude(at) => job.thread.excluded_px.push(at),
+        Edit::ExcludeNothing => job.thread.excluded_px.clear(),
+        Edit::AddStation(reading) => job.survey.readings.push(reading),
+        Edit::RemoveStation(i) => {
+            if i < job.survey.readings.len() {
+                job.survey.readings.remove(i);
+            }
+        }
+        Edit::AlongCurve { play_mm, radial_clearance_mm, bore_clearance_mm } => {
+            job.nut.play_mm = Quantity::entered(play_mm, job.nut.play_mm.u);
+            job.nut.radial_clearance_mm = Some(Quantity::entered(radial_clearance_mm, 0.0));
+            job.nut.bore_clearance_mm = Some(bore_clearance_mm);
+        }
+        Edit::Material(material) => job.passes.material = material,
+        Edit::DialReads(reads) => job.passes.dial.reads = reads,
+        Edit::Carbide(on) => job.passes.carbide = on,
+        Edit::UsualWheels => job.wheels.wheels = USUAL_WHEELS.to_vec(),
+        Edit::Starts(n) => job.thread.starts = n,
+        Edit::Hand(hand) => job.thread.hand = hand,
+        Edit::Mirrored(on) => job.thread.mirrored = on,
+        Edit::ViewAuto => job.view = ViewWanted::Auto,
+        Edit::ViewParallel => job.view = ViewWanted::Parallel,
+        Edit::Duty(duty) => job.duty = Some(duty),
+        Edit::Units(units) => job.units = units,
+        Edit::Paper(paper) => job.sheets.paper = paper,
+        Edit::ToolFor(what) => job.sheets.tool_for = what,
+        Edit::Magnification(m) => job.sheets.magnification = m.clamp(1.0, 100.0),
+    }
+}

@@ -1,0 +1,563 @@
+//! Entries for typed text: what stands in each, and what becomes of what is typed.
+
+use fit::{BarDrop, ViewWanted};
+use form::{Quantity, Source, Units, units};
+use job::Job;
+use shop::{DialUnit, Reading};
+
+/// An entry for typed text.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[expect(missing_docs, reason = "each name says which number of the job it is")]
+pub enum Field {
+    Title,
+    Notes,
+    /// Place of a station of the survey, by its row; the row behind the last adds one.
+    Station(usize),
+    /// Lost motion there.
+    Lost(usize),
+    EndFloat,
+    Acceptable,
+    BarWidth,
+    BarDrop,
+    Distance,
+    /// Major diameter by micrometer.
+    Major,
+    FormPitch,
+    FormRight,
+    FormLeft,
+    FormDepth,
+    FormCrest,
+    Play,
+    RadialClearance,
+    NutLength,
+    Leadscrew,
+    LeadWanted,
+    WheelsOwned,
+    WheelPair,
+    WheelTolerance,
+    PassDepth,
+    PassTip,
+    BoringBar,
+    Overhang,
+    PassCount,
+    SpringPasses,
+    Speed,
+    DialDivision,
+    DialDivisions,
+    Wire,
+    PitchDiameter,
+    OverWires,
+    LeastPlay,
+    MostPlay,
+}
+
+/// A change of the job that was typed.
+pub type Set = Box<dyn FnOnce(&mut Job)>;
+
+/// What kind of text an entry takes, and where in the job it belongs.
+enum Place {
+    /// A length with ±, or nothing.
+    Length(fn(&Job) -> Option<Quantity>, fn(&mut Job, Option<Quantity>)),
+    /// A length with ± that is never missing.
+    Needed(fn(&Job) -> Quantity, fn(&mut Job, Quantity)),
+    /// A length without ±, or nothing.
+    Plain(fn(&Job) -> Option<f64>, fn(&mut Job, Option<f64>)),
+    /// A pitch without ±, or nothing.
+    Lead(fn(&Job) -> Option<f64>, fn(&mut Job, Option<f64>)),
+    /// A pitch with ±, or nothing.
+    Pitch(fn(&Job) -> Option<Quantity>, fn(&mut Job, Option<Quantity>)),
+    /// An angle with ±, or nothing.
+    Angle(fn(&Job) -> Option<Quantity>, fn(&mut Job, Option<Quantity>)),
+    /// A whole number in a range, or nothing.
+    Count(fn(&Job) -> Option<u32>, fn(&mut Job, Option<u32>), std::ops::RangeInclusive<u32>),
+    /// Text that has rules of its own.
+    Own,
+}
+
+impl Field {
+    /// What the step of the history is called.
+    #[must_use]
+    pub fn label(self) -> &'static str {
+        match self {
+            Self::Title => "name of the job",
+            Self::Notes => "notes",
+            Self::Station(_) => "place of a station",
+            Self::Lost(_) => "lost motion at a station",
+            Self::EndFloat => "end-float",
+            Self::Acceptable => "lost motion put up with",
+            Self::BarWidth => "width of the bar",
+            Self::BarDrop => "where the bar lies",
+            Self::Distance => "where the camera stood",
+            Self::Major => "major diameter",
+            Self::FormPitch => "pitch",
+            Self::FormRight => "right flank",
+            Self::FormLeft => "left flank",
+            Self::FormDepth => "depth",
+            Self::FormCrest => "crest flat",
+            Self::Play => "play of the nut",
+            Self::RadialClearance => "radial clearance",
+            Self::NutLength => "length of the nut",
+            Self::Leadscrew => "lead screw",
+            Self::LeadWanted => "lead to cut",
+            Self::WheelsOwned => "wheels owned",
+            Self::WheelPair => "pair of wheels",
+            Self::WheelTolerance => "error allowed",
+            Self::PassDepth => "depth to cut",
+            Self::PassTip => "tip of the tool",
+            Self::BoringBar => "boring bar",
+            Self::Overhang => "overhang of the bar",
+            Self::PassCount => "number of passes",
+            Self::SpringPasses => "spring passes",
+            Self::Speed => "spindle speed",
+            Self::DialDivision => "division of the dial",
+            Self::DialDivisions => "divisions of the dial",
+            Self::Wire => "wires",
+            Self::PitchDiameter => "pitch diameter",
+            Self::OverWires => "reading over wires",
+            Self::LeastPlay => "least play",
+            Self::MostPlay => "most play",
+        }
+    }
+
+    fn place(self) -> Place {
+        match self {
+            Self::EndFloat => {
+                Place::Length(|j| j.survey.end_float_mm, |j, q| j.survey.end_float_mm = q)
+            }
+            Self::Acceptable => {
+                Place::Plain(|j| j.survey.acceptable_mm, |j, v| j.survey.acceptable_mm = v)
+            }
+            Self::BarWidth => Place::Length(|j| j.bar.width_mm, |j, q| j.bar.width_mm = q),
+            Self::Major => {
+                Place::Length(|j| j.thread.major_diameter_mm, |j, q| j.thread.major_diameter_mm = q)
+            }
+            Self::FormPitch => Place::Pitch(|j| j.form.pitch_mm, |j, q| j.form.pitch_mm = q),
+            Self::FormRight => {
+                Place::Angle(|j| j.form.right_flank_deg, |j, q| j.form.right_flank_deg = q)
+            }
+            Self::FormLeft => {
+                Place::Angle(|j| j.form.left_flank_deg, |j, q| j.form.left_flank_deg = q)
+            }
+            Self::FormDepth => Place::Length(|j| j.form.depth_mm, |j, q| j.form.depth_mm = q),
+            Self::FormCrest => {
+                Place::Length(|j| j.form.crest_flat_mm, |j, q| j.form.crest_flat_mm = q)
+            }
+            Self::Play => Place::Needed(|j| j.nut.play_mm, |j, q| j.nut.play_mm = q),
+            Self::RadialClearance => Place::Length(
+                |j| j.nut.radial_clearance_mm,
+                |j, q| {
+                    j.nut.radial_clearance_mm = q;
+                    j.nut.bore_clearance_mm = None;
+                },
+            ),
+            Self::NutLength => Place::Plain(|j| j.nut.length_mm, |j, v| j.nut.length_mm = v),
+            Self::Leadscrew => {
+                Place::Lead(|j| j.wheels.leadscrew_mm, |j, v| j.wheels.leadscrew_mm = v)
+            }
+            Self::LeadWanted => Place::Lead(|j| j.wheels.want_mm, |j, v| j.wheels.want_mm = v),
+            Self::PassDepth => Place::Plain(|j| j.passes.depth_mm, |j, v| j.passes.depth_mm = v),
+            Self::PassTip => {
+                Place::Plain(|j| j.passes.tip_flat_mm, |j, v| j.passes.tip_flat_mm = v)
+            }
+            Self::BoringBar => {
+                Place::Plain(|j| j.passes.bar_diameter_mm, |j, v| j.passes.bar_diameter_mm = v)
+            }
+            Self::Overhang => {
+                Place::Plain(|j| j.passes.overhang_mm, |j, v| j.passes.overhang_mm = v)
+            }
+            Self::PassCount => {
+                Place::Count(|j| j.passes.passes, |j, n| j.passes.passes = n, 1..=400)
+            }
+            Self::SpringPasses => Place::Count(
+                |j| Some(j.passes.spring_passes),
+                |j, n| j.passes.spring_passes = n.unwrap_or(2),
+                0..=20,
+            ),
+            Self::Speed => Place::Count(
+                |j| Some(j.passes.speed_rpm.round() as u32),
+                |j, n| j.passes.speed_rpm = n.map_or(60.0, f64::from),
+                1..=3000,
+            ),
+            Self::DialDivisions => Place::Count(
+                |j| Some(j.passes.dial.divisions_per_turn),
+                |j, n| j.passes.dial.divisions_per_turn = n.unwrap_or(100),
+                1..=2000,
+            ),
+            Self::WheelTolerance => Place::Count(
+                |j| Some(j.wheels.tolerance_ppm.round() as u32),
+                |j, n| j.wheels.tolerance_ppm = n.map_or(3000.0, f64::from),
+                1..=100_000,
+            ),
+            Self::Wire => Place::Plain(|j| j.checks.wire_mm, |j, v| j.checks.wire_mm = v),
+            Self::PitchDiameter => {
+                Place::Length(|j| j.checks.pitch_diameter_mm, |j, q| j.checks.pitch_diameter_mm = q)
+            }
+            Self::OverWires => {
+                Place::Length(|j| j.checks.over_wires_mm, |j, q| j.checks.over_wires_mm = q)
+            }
+            Self::LeastPlay => {
+                Place::Plain(|j| j.checks.least_play_mm, |j, v| j.checks.least_play_mm = v)
+            }
+            Self::MostPlay => {
+                Place::Plain(|j| j.checks.most_play_mm, |j, v| j.checks.most_play_mm = v)
+            }
+            _ => Place::Own,
+        }
+    }
+
+    /// What stands in the entry when nobody is typing in it.
+    #[must_use]
+    pub fn settled(self, job: &Job) -> String {
+        let length = |q: Option<Quantity>| q.map_or_else(String::new, |q| entered(q, job.units));
+        let plain = |v: Option<f64>| length(v.map(|v| Quantity::entered(v, 0.0)));
+        match self.place() {
+            Place::Length(get, _) => length(get(job)),
+            Place::Needed(get, _) => length(Some(get(job))),
+            Place::Plain(get, _) => plain(get(job)),
+            Place::Lead(get, _) => get(job).map_or_else(String::new, |v| lead(v, job.units)),
+            Place::Pitch(get, _) => length(get(job)),
+            Place::Angle(get, _) => get(job).map_or_else(String::new, angle),
+            Place::Count(get, ..) => get(job).map_or_else(String::new, |n| n.to_string()),
+            Place::Own => self.settled_own(job),
+        }
+    }
+
+    fn settled_own(self, job: &Job) -> String {
+        let reading = |i: usize| job.survey.readings.get(i);
+        let length = |q: Quantity| entered(q, job.units);
+        match self {
+            Self::Title => job.title.clone(),
+            Self::Notes => job.notes.clone(),
+            Self::Station(i) => reading(i)
+                .map_or_else(String::new, |r| length(Quantity::entered(r.position_mm, 0.0))),
+            Self::Lost(i) => reading(i).map_or_else(String::new, |r| length(r.lost_motion_mm)),
+            Self::BarDrop => match job.bar.drop {
+                BarDrop::SameSurface => String::new(),
+                BarDrop::Given(q) => length(q),
+            },
+            Self::Distance => match job.view {
+                ViewWanted::Distance(q) => length(q),
+                _ => String::new(),
+            },
+            Self::WheelsOwned => {
+                let teeth: Vec<String> = job.wheels.wheels.iter().map(u32::to_string).collect();
+                teeth.join(", ")
+            }
+            Self::WheelPair => {
+                job.wheels.pair.map_or_else(String::new, |(a, b)| format!("{a}/{b}"))
+            }
+            Self::DialDivision => {
+                let unit = match job.passes.dial.unit {
+                    DialUnit::Mm => "mm",
+                    DialUnit::Inch => "in",
+                };
+                format!("{} {unit}", trimmed(job.passes.dial.division))
+            }
+            _ => String::new(),
+        }
+    }
+
+    /// Takes typed text, or says why not. In a table numbers may stand without a unit: the head of
+    /// their column names it.
+    ///
+    /// # Errors
+    /// A sentence that names the text and what would do.
+    pub fn taken(self, text: &str, job: &Job) -> Result<Set, String> {
+        let text = text.trim();
+        let none = text.is_empty();
+        let length = |text: &str| units::length_quantity_mm(text).map_err(|e| e.to_string());
+        Ok(match self.place() {
+            Place::Length(_, set) => {
+                let q = if none { None } else { Some(length(text)?) };
+                Box::new(move |j| set(j, q))
+            }
+            Place::Needed(_, set) => {
+                let q = length(text)?;
+                Box::new(move |j| set(j, q))
+            }
+            Place::Plain(_, set) => {
+                let v = if none { None } else { Some(length(text)?.value) };
+                Box::new(move |j| set(j, v))
+            }
+            Place::Lead(_, set) => {
+                let v = match none {
+                    true => None,
+                    false => Some(units::pitch_mm(text).map_err(|e| e.to_string())?),
+                };
+                Box::new(move |j| set(j, v))
+            }
+            Place::Pitch(_, set) => {
+                let q = match none {
+                    true => None,
+                    false => Some(units::pitch_quantity_mm(text).map_err(|e| e.to_string())?),
+                };
+                Box::new(move |j| set(j, q))
+            }
+            Place::Angle(_, set) => {
+                let q = match none {
+                    true => None,
+                    false => Some(units::angle_quantity_deg(text).map_err(|e| e.to_string())?),
+                };
+                Box::new(move |j| set(j, q))
+            }
+            Place::Count(_, set, range) => {
+                let n = if none { None } else { Some(count(text, &range)?) };
+                Box::new(move |j| set(j, n))
+            }
+            Place::Own => return self.taken_own(text, job),
+        })
+    }
+
+    fn taken_own(self, text: &str, job: &Job) -> Result<Set, String> {
+        let none = text.is_empty();
+        let length = |text: &str| units::length_quantity_mm(text).map_err(|e| e.to_string());
+        Ok(match self {
+            Self::Title => {
+                let text = text.to_owned();
+                Box::new(move |j| j.title = text)
+            }
+            Self::Notes => {
+                let text = text.to_owned();
+                Box::new(move |j| j.notes = text)
+            }
+            Self::Station(i) => {
+                let at = signed(&with_unit(text, job.units), 100_000.0)?;
+                Box::new(move |j| {
+                    if let Some(r) = j.survey.readings.get_mut(i) {
+                        r.position_mm = at;
+                    }
+                })
+            }
+            Self::Lost(i) => {
+                let q = lost(text, job.units)?;
+                Box::new(move |j| {
+                    if let Some(r) = j.survey.readings.get_mut(i) {
+                        r.lost_motion_mm = q;
+                    }
+                })
+            }
+            Self::BarDrop => {
+                let drop = if none {
+                    BarDrop::SameSurface
+                } else {
+                    let value = signed(text, 1000.0)?;
+                    BarDrop::Given(Quantity::new(value, 0.0, Source::Entered))
+                };
+                Box::new(move |j| j.bar.drop = drop)
+            }
+            Self::Distance => {
+                let view =
+                    if none { ViewWanted::Auto } else { ViewWanted::Distance(length(text)?) };
+                Box::new(move |j| j.view = view)
+            }
+            Self::WheelsOwned => {
+                let wheels = teeth(text)?;
+                Box::new(move |j| j.wheels.wheels = wheels)
+            }
+            Self::WheelPair => {
+                let pair = match teeth(text)?.as_slice() {
+                    [] => None,
+                    [a, b] => Some((*a, *b)),
+                    _ => return Err(format!("\"{text}\" is not a pair: write 127/120")),
+                };
+                Box::new(move |j| j.wheels.pair = pair)
+            }
+            Self::DialDivision => {
+                let mm = length(text)?.value;
+                let lower = text.to_lowercase();
+                let metric = lower.ends_with("mm") || lower.ends_with("µm");
+                Box::new(move |j| {
+                    let dial = &mut j.passes.dial;
+                    (dial.unit, dial.division) = match metric {
+                        true => (DialUnit::Mm, mm),
+                        false => (DialUnit::Inch, mm / units::MM_PER_INCH),
+                    };
+                })
+            }
+            _ => Box::new(|_| {}),
+        })
+    }
+}
+
+/// A station from the texts of a new row.
+///
+/// # Errors
+/// The entry that is wrong, and why.
+pub fn station(at: &str, read: &str, i: usize, units: Units) -> Result<Reading, (Field, String)> {
+    let position_mm =
+        signed(&with_unit(at.trim(), units), 100_000.0).map_err(|e| (Field::Station(i), e))?;
+    let lost_motion_mm = lost(read, units).map_err(|e| (Field::Lost(i), e))?;
+    Ok(Reading { position_mm, lost_motion_mm })
+}
+
+/// Lost motion may be nothing at all.
+fn lost(text: &str, shown: Units) -> Result<Quantity, String> {
+    let text = with_unit(text.trim(), shown);
+    let mut q = match units::signed_length_mm(&text) {
+        Ok(0.0) => Quantity::measured(0.0, 0.0),
+        _ => units::length_quantity_mm(&text).map_err(|e| e.to_string())?,
+    };
+    if q.u == 0.0 {
+        q.u = READING_U_MM;
+    }
+    Ok(Quantity::measured(q.value, q.u))
+}
+
+/// A dial of a hundredth, read by eye (common practice).
+const READING_U_MM: f64 = 0.01;
+
+/// A bare number in a column whose head names the unit.
+fn with_unit(text: &str, units: Units) -> String {
+    let bare = text.ends_with(|c: char| c.is_ascii_digit());
+    if bare { format!("{text} {}", units.symbol()) } else { text.to_owned() }
+}
+
+fn signed(text: &str, most_mm: f64) -> Result<f64, String> {
+    let value = units::signed_length_mm(text).map_err(|e| e.to_string())?;
+    if value.abs() > most_mm {
+        let m = most_mm / 1000.0;
+        return Err(format!("\"{}\" is outside -{m} m to {m} m", text.trim()));
+    }
+    Ok(value)
+}
+
+fn count(text: &str, range: &std::ops::RangeInclusive<u32>) -> Result<u32, String> {
+    text.parse::<u32>().ok().filter(|n| range.contains(n)).ok_or_else(|| {
+        format!("\"{text}\" is no whole number from {} to {}", range.start(), range.end())
+    })
+}
+
+/// Numbers of teeth, whatever stands between them.
+fn teeth(text: &str) -> Result<Vec<u32>, String> {
+    let mut out = Vec::new();
+    let wrong = |word: &str| {
+        format!("\"{word}\" is no number of teeth: write 20, 25, 30 … with 8 to 400 teeth each")
+    };
+    for word in text.split(|c: char| !c.is_alphanumeric()).filter(|w| !w.is_empty()) {
+        let n = word.parse::<u32>().ok().filter(|n| (8..=400).contains(n));
+        out.push(n.ok_or_else(|| wrong(word))?);
+    }
+    if out.len() > 64 {
+        return Err(format!("{} wheels are more than 64", out.len()));
+    }
+    Ok(out)
+}
+
+fn trimmed(value: f64) -> String {
+    let text = format!("{value:.6}");
+    text.trim_end_matches('0').trim_end_matches('.').to_owned()
+}
+
+/// A length as the person would write it: no digits that were not given.
+#[must_use]
+pub fn entered(q: Quantity, units: Units) -> String {
+    let k = units.in_mm();
+    let number = |v: f64| trimmed(v / k);
+    let unit = units.symbol();
+    if q.u > 0.0 {
+        format!("{} ± {} {unit}", number(q.value), number(q.u))
+    } else {
+        format!("{} {unit}", number(q.value))
+    }
+}
+
+fn angle(q: Quantity) -> String {
+    if q.u > 0.0 {
+        format!("{} ± {}°", trimmed(q.value), trimmed(q.u))
+    } else {
+        format!("{}°", trimmed(q.value))
+    }
+}
+
+/// A lead; threads per inch where they come out whole and inches are shown.
+fn lead(mm: f64, shown: Units) -> String {
+    let tpi = units::MM_PER_INCH / mm;
+    if shown != Units::Mm && (tpi - tpi.round()).abs() < 1e-6 {
+        return format!("{tpi:.0} tpi");
+    }
+    entered(Quantity::entered(mm, 0.0), shown)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn typed(field: Field, text: &str) -> Result<Job, String> {
+        let mut job = Job::default();
+        field.taken(text, &job)?(&mut job);
+        Ok(job)
+    }
+
+    #[test]
+    fn an_entry_shows_what_was_entered() {
+        assert_eq!(entered(Quantity::entered(6.35, 0.0), Units::Inch), "0.25 in");
+        assert_eq!(entered(Quantity::entered(6.0, 0.005), Units::Mm), "6 ± 0.005 mm");
+    }
+
+    #[test]
+    fn lengths_are_understood_as_people_write_them() {
+        for (text, mm) in
+            [("1/4\"", 6.35), ("6.35 mm", 6.35), ("0,25 in", 6.35), ("250 thou", 6.35)]
+        {
+            let job = typed(Field::BarWidth, text).unwrap();
+            assert!((job.bar.width_mm.unwrap().value - mm).abs() < 1e-9, "{text}");
+        }
+        let job = typed(Field::Leadscrew, "8 tpi").unwrap();
+        assert_eq!(job.wheels.leadscrew_mm, Some(3.175));
+        assert_eq!(Field::Leadscrew.settled(&job), "3.175 mm");
+        let inch = Job { units: Units::Inch, ..job };
+        assert_eq!(Field::Leadscrew.settled(&inch), "8 tpi");
+    }
+
+    #[test]
+    fn wheels_are_read_whatever_stands_between_them() {
+        let job = typed(Field::WheelsOwned, "20, 20 25;30\t127").unwrap();
+        assert_eq!(job.wheels.wheels, [20, 20, 25, 30, 127]);
+        assert_eq!(Field::WheelsOwned.settled(&job), "20, 20, 25, 30, 127");
+        assert!(typed(Field::WheelsOwned, "20, 5").unwrap_err().contains("\"5\""));
+        assert_eq!(typed(Field::WheelPair, "127/120").unwrap().wheels.pair, Some((127, 120)));
+        assert!(typed(Field::WheelPair, "127").unwrap_err().contains("not a pair"));
+    }
+
+    #[test]
+    fn a_station_needs_no_unit_in_its_table() {
+        let reading = station("40", "0,21", 0, Units::Mm).unwrap();
+        assert_eq!(reading.position_mm, 40.0);
+        assert_eq!(reading.lost_motion_mm, Quantity::measured(0.21, 0.01));
+        let thou = station("0", "8 ± 1", 0, Units::Thou).unwrap();
+        assert!((thou.lost_motion_mm.value - 0.2032).abs() < 1e-9);
+        assert!((thou.lost_motion_mm.u - 0.0254).abs() < 1e-9);
+        assert_eq!(station("x", "1", 3, Units::Mm).unwrap_err().0, Field::Station(3));
+        assert_eq!(station("1", "", 3, Units::Mm).unwrap_err().0, Field::Lost(3));
+    }
+
+    #[test]
+    fn what_every_entry_shows_it_also_takes() {
+        let mut job = Job::default();
+        job.bar.width_mm = Some(Quantity::entered(6.0, 0.01));
+        job.form.pitch_mm = Some(Quantity::entered(4.0, 0.01));
+        job.form.right_flank_deg = Some(Quantity::entered(15.0, 0.1));
+        job.wheels.wheels = vec![20, 30];
+        job.wheels.pair = Some((127, 120));
+        job.wheels.leadscrew_mm = Some(3.175);
+        for field in [
+            Field::BarWidth,
+            Field::FormPitch,
+            Field::FormRight,
+            Field::WheelsOwned,
+            Field::WheelPair,
+            Field::Leadscrew,
+            Field::DialDivision,
+            Field::SpringPasses,
+            Field::Play,
+        ] {
+            for units in [Units::Mm, Units::Inch] {
+                let mut same = Job { units, ..job.clone() };
+                let before = same.clone();
+                let text = field.settled(&same);
+                field.taken(&text, &before).unwrap()(&mut same);
+                assert_eq!(field.settled(&same), text, "{field:?}");
+            }
+        }
+    }
+}

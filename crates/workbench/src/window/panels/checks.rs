@@ -1,0 +1,215 @@
+//! Checks: the screw over wires, the nut by plugs, a ridge between jaws.
+
+use crate::window::command::Command;
+use crate::window::field::Field;
+use crate::window::figure::Figure;
+use crate::window::look::palette;
+use crate::window::state::Bench;
+use crate::window::widgets::{bold, card, entry, heading, hint, length, line, remark};
+use eframe::egui::{Align2, Stroke, Ui};
+use form::{Quantity, Units};
+use job::Duty;
+use shop::{NutGauges, OverWires, PlugGauge, ScrewForm};
+
+pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
+    let job = bench.job();
+    let p = palette(ui);
+    if let Some(refusal) = job.duty.and_then(Duty::refusal) {
+        remark(ui, p.bad, &refusal);
+        return;
+    }
+    let units = bench.units();
+    let findings = bench.findings();
+    let wires = findings.and_then(|f| f.wires.as_ref());
+    heading(ui, "The screw over wires");
+    let best = wires.map_or_else(
+        || "the best size".to_owned(),
+        |w| format!("the best size: {}", units.plain(w.best_wire_mm.value, 3)),
+    );
+    entry(ui, bench, out, Field::Wire, "Wires at hand", &best);
+    if findings.is_none_or(|f| f.screw.is_none()) {
+        typed_thread(ui, bench, out);
+    }
+    entry(ui, bench, out, Field::PitchDiameter, "Pitch diameter to check", "the screw's");
+    match wires {
+        Some(over) => over_wires(ui, bench, out, over),
+        None => super::nothing_yet(ui, bench, "Enter pitch, flanks and pitch diameter."),
+    }
+    heading(ui, "The nut by plugs");
+    match findings.and_then(|f| f.gauges.as_ref()) {
+        Some(gauges) => {
+            entry(
+                ui,
+                bench,
+                out,
+                Field::LeastPlay,
+                "Least play",
+                &units.plain(gauges.least_play_mm, 3),
+            );
+            entry(
+                ui,
+                bench,
+                out,
+                Field::MostPlay,
+                "Most play",
+                &units.plain(gauges.most_play_mm, 3),
+            );
+            plugs(ui, gauges, units);
+        }
+        None => hint(ui, "Follows from the nut (step 7)."),
+    }
+    if let Some(screw) = findings.and_then(|f| f.screw.as_ref()) {
+        jaws(ui, screw, units);
+    }
+}
+
+/// A thread that is known without a picture.
+fn typed_thread(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
+    entry(ui, bench, out, Field::FormPitch, "Pitch", "2.5 mm, 10 tpi");
+    entry(ui, bench, out, Field::FormRight, "Right flank", "15°, 14d30m");
+    entry(ui, bench, out, Field::FormLeft, "Left flank", "15°, 14d30m");
+}
+
+fn over_wires(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>, over: &OverWires) {
+    let units = bench.units();
+    card(ui, |ui| {
+        ui.spacing_mut().item_spacing.y = 3.0;
+        length(ui, "best wire", over.best_wire_mm, units);
+        line(ui, "wire used", &units.plain(over.wire_mm, 3), "");
+        length(ui, "over wires", over.over_wires_mm, units);
+        let flat = units.plain(over.over_wires_no_lead_correction_mm, 3);
+        line(ui, "without lead", &flat, "comparison");
+        line(ui, "lead angle", &format!("{:.2}°", over.lead_angle_deg), "derived");
+    });
+    entry(ui, bench, out, Field::OverWires, "Read over the wires", "15.83 ± 0.01 mm");
+    if let Some(read) = bench.job().checks.over_wires_mm {
+        verdict(ui, read, over.over_wires_mm, units);
+    }
+}
+
+/// What a reading says. Over wires a difference is one of the pitch diameter, near enough.
+fn verdict(ui: &mut Ui, read: Quantity, expected: Quantity, units: Units) {
+    let p = palette(ui);
+    let off = Quantity::derived(read.value - expected.value, read.u.hypot(expected.u));
+    let shown = units.show(off);
+    if off.value.abs() <= 2.0 * off.u {
+        remark(ui, p.good, &format!("Agrees: {shown} from what the form predicts."));
+    } else if off.value < 0.0 {
+        remark(
+            ui,
+            p.doubt,
+            &format!("{shown}: the ridge is thinner than the form says. Worn, or a thinner screw."),
+        );
+    } else {
+        remark(
+            ui,
+            p.doubt,
+            &format!("{shown}: the ridge is thicker than the form says; the nut would bind."),
+        );
+    }
+}
+
+fn plugs(ui: &mut Ui, gauges: &NutGauges, units: Units) {
+    let plug = |ui: &mut Ui, title: &str, gauge: &PlugGauge| {
+        ui.label(bold(title));
+        ui.spacing_mut().item_spacing.y = 3.0;
+        line(ui, "ridge at pitch line", &units.plain(gauge.ridge_mm, 3), "derived");
+        line(ui, "over its crests", &units.plain(gauge.major_diameter_mm, 2), "derived");
+        line(ui, "root, at most", &units.plain(gauge.minor_diameter_mm, 2), "derived");
+        if let (Some(wire), Some(over)) = (gauge.wire_mm, gauge.over_wires_mm) {
+            let name = format!("over {} wires", units.plain(wire, 3));
+            line(ui, &name, &units.plain(over, 3), "derived");
+        }
+    };
+    card(ui, |ui| plug(ui, "Must enter over the whole length", &gauges.go));
+    card(ui, |ui| plug(ui, "Must not enter more than two turns", &gauges.no_go));
+    card(ui, |ui| {
+        ui.spacing_mut().item_spacing.y = 3.0;
+        line(ui, "bore: enters", &units.plain(gauges.bore_go_mm, 2), "derived");
+        line(ui, "bore: must not", &units.plain(gauges.bore_no_go_mm, 2), "derived");
+    });
+}
+
+/// A gauge with jaws at half the depth.
+fn jaws(ui: &mut Ui, screw: &ScrewForm, units: Units) {
+    let Ok(tooth) = shop::tooth_thickness(screw, 0.5 * screw.depth_mm.value) else { return };
+    heading(ui, "The ridge between jaws");
+    card(ui, |ui| {
+        ui.spacing_mut().item_spacing.y = 3.0;
+        line(ui, "jaws set at depth", &units.plain(tooth.depth_mm, 2), "half depth");
+        line(ui, "turned by", &format!("{:.1}°", tooth.lead_angle_deg), "derived");
+        length(ui, "thickness", tooth.thickness_mm, units);
+    });
+}
+
+/// The wires in the grooves of the screw, true to scale.
+pub(super) fn middle(ui: &mut Ui, bench: &Bench, _: &mut Vec<Command>) {
+    let findings = bench.findings();
+    let (Some(over), Some(screw)) =
+        (findings.and_then(|f| f.wires.as_ref()), findings.and_then(|f| f.screw.as_ref()))
+    else {
+        let text = match findings.and_then(|f| f.wires.as_ref()) {
+            Some(over) => {
+                format!("Over the wires: {}", bench.units().show(over.over_wires_mm))
+            }
+            None => "Enter a thread at the right, or measure one first.".to_owned(),
+        };
+        super::empty(ui, "Over wires", &text);
+        return;
+    };
+    figure(ui, screw, over, bench.units());
+}
+
+fn figure(ui: &mut Ui, screw: &ScrewForm, over: &OverWires, units: Units) {
+    let Ok(thread) = screw.thread() else { return };
+    let pitch = thread.section().pitch_mm();
+    let radius = 0.5 * thread.major_diameter_mm();
+    let ridge = crate::window::plot::section(thread.section(), 1.0, -1..=1);
+    let upper: Vec<(f64, f64)> = ridge.iter().map(|p| (p[0], radius + p[1])).collect();
+    // Half a turn on, a single-start ridge stands half a pitch further.
+    let shift = 0.5 * screw.lead_mm().value % pitch;
+    let lower: Vec<(f64, f64)> = ridge.iter().map(|p| (p[0] + shift, -radius - p[1])).collect();
+    let rest = 0.5 * over.over_wires_mm.value;
+    let wire = 0.5 * over.wire_mm;
+    let (left, right) = (-1.6 * pitch, 2.4 * pitch);
+    let height = ui.available_height() - 4.0;
+    let f = Figure::new(
+        ui,
+        height,
+        [left, -rest - 0.4 * pitch, right + pitch, rest + 0.4 * pitch],
+        "wires on the screw, true to scale",
+    );
+    f.below(&upper, 0.0, f.p.accent.gamma_multiply(0.10));
+    f.below(&lower, 0.0, f.p.accent.gamma_multiply(0.10));
+    f.line(&upper, Stroke::new(2.0, f.p.accent));
+    f.line(&lower, Stroke::new(2.0, f.p.accent));
+    f.dashed(&[(left, 0.0), (right, 0.0)], Stroke::new(1.0, f.p.faint));
+    let seat = groove_middle(&ridge, pitch);
+    for (x, y) in [(seat, rest - wire), (seat + pitch, rest - wire), (seat + shift, -rest + wire)] {
+        f.circle((x, y), wire, f.p.doubt.gamma_multiply(0.25), Stroke::new(2.0, f.p.doubt));
+    }
+    f.line(&[(left, rest), (right, rest)], Stroke::new(1.5, f.p.ink));
+    f.line(&[(left, -rest), (right, -rest)], Stroke::new(1.5, f.p.ink));
+    f.upright(-rest, rest, right, &units.show(over.over_wires_mm));
+    f.text(
+        (seat, rest + 0.1 * pitch),
+        Align2::CENTER_BOTTOM,
+        &format!("wire {}", units.plain(over.wire_mm, 3)),
+        f.p.doubt,
+    );
+}
+
+/// Where the deepest part of a groove has its middle.
+fn groove_middle(ridge: &[[f64; 2]], pitch: f64) -> f64 {
+    let deepest = ridge.iter().map(|p| p[1]).fold(f64::MAX, f64::min);
+    let root: Vec<f64> = ridge
+        .iter()
+        .filter(|p| p[1] < deepest + 1e-6 && (-0.2 * pitch..=1.2 * pitch).contains(&p[0]))
+        .map(|p| p[0])
+        .collect();
+    match (root.first(), root.last()) {
+        (Some(a), Some(b)) if b - a < pitch => 0.5 * (a + b),
+        (Some(a), _) => *a,
+        _ => 0.5 * pitch,
+    }
+}

@@ -1,0 +1,214 @@
+//! The nut: play against infeed, and what assembling it will give.
+
+use super::duty;
+use crate::window::command::Command;
+use crate::window::edit::Edit;
+use crate::window::field::Field;
+use crate::window::look::palette;
+use crate::window::plot;
+use crate::window::state::Bench;
+use crate::window::widgets::{card, entry, heading, hint, length, line, remark};
+use eframe::egui::{RichText, Stroke, Ui};
+use egui_plot::{HLine, Line, MarkerShape, PlotPoints, Points, VLine};
+use form::Units;
+use shop::{NutDesign, ScrewForm};
+
+pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
+    if !duty::permits(ui, bench, out) {
+        return;
+    }
+    let units = bench.units();
+    let Some(findings) = bench.findings() else {
+        super::nothing_yet(ui, bench, "There is no form to design from yet.");
+        return;
+    };
+    entry(ui, bench, out, Field::Play, "Axial play of the nut", "0.08 mm");
+    hint(ui, "Common practice for a small nut: 0.05 to 0.10 mm. Or drag along the curve.");
+    entry(ui, bench, out, Field::RadialClearance, "Radial clearance over the crest", "as ISO 2904");
+    entry(ui, bench, out, Field::NutLength, "Length of thread", "one and a half diameters");
+    let Some(nut) = &findings.nut else {
+        super::nothing_yet(ui, bench, "The nut could not be designed; see above.");
+        return;
+    };
+    heading(ui, "Nut");
+    card(ui, |ui| {
+        ui.spacing_mut().item_spacing.y = 3.0;
+        length(ui, "bore", nut.bore_mm, units);
+        length(ui, "groove diameter", nut.groove_diameter_mm, units);
+        length(ui, "infeed, radial", nut.infeed_mm, units);
+        length(ui, "tool's tip flat", nut.tool_tip_flat_mm, units);
+        line(ui, "length of thread", &units.plain(nut.length_mm, 1), source(bench));
+    });
+    heading(ui, "Assembled");
+    card(ui, |ui| {
+        ui.spacing_mut().item_spacing.y = 3.0;
+        length(ui, "axial play", nut.axial_play_mm, units);
+        length(ui, "where screw is worn", nut.play_where_thinnest_mm, units);
+        length(ui, "radial clearance", nut.radial_clearance_mm, units);
+        length(ui, "bore clearance", nut.bore_clearance_mm, units);
+        length(ui, "shared height", nut.engagement_mm, units);
+        let per = nut.play_per_infeed;
+        line(ui, "play per infeed", &per.with_u(3), &per.source.to_string());
+    });
+    if nut.passes_unworn_ends {
+        hint(ui, "The screw's thickest ridge passes, within two standard uncertainties.");
+    } else {
+        let p = palette(ui);
+        remark(ui, p.doubt, "The screw's thickest ridge may bind: give more play.");
+    }
+}
+
+fn source(bench: &Bench) -> &'static str {
+    if bench.job().nut.length_mm.is_some() { "entered" } else { "assumed" }
+}
+
+/// Screw and nut in section, and the curve of play against infeed.
+pub(super) fn middle(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
+    let findings = bench.findings();
+    let (Some(screw), Some(nut)) =
+        (findings.and_then(|f| f.screw.as_ref()), findings.and_then(|f| f.nut.as_ref()))
+    else {
+        super::empty(
+            ui,
+            "No nut yet",
+            "It follows from the form: measured in a picture, or typed in at step 5.",
+        );
+        return;
+    };
+    let half = 0.5 * (ui.available_height() - 90.0);
+    section(ui, bench.units(), screw, nut, half);
+    curve(ui, bench, nut, half, out);
+}
+
+/// One and a half pitches of screw and nut, true to scale: metal against metal.
+fn section(ui: &mut Ui, units: Units, screw: &ScrewForm, nut: &NutDesign, height: f32) {
+    let Ok(thread) = screw.thickest().thread() else { return };
+    let p = palette(ui);
+    let k = units.in_mm();
+    let ridge = plot::section(thread.section(), k, -1..=0);
+    let g = &nut.groove;
+    let major = 0.5 * thread.major_diameter_mm();
+    let mut wall: Vec<[f64; 2]> = Vec::new();
+    for period in -1..=1 {
+        // A groove of the nut lies over each crest.
+        let crest = f64::from(period) * g.pitch_mm;
+        let y = |r: f64| (r - major) / k;
+        wall.push([(crest + g.left_mm(g.bore_radius_mm)) / k, y(g.bore_radius_mm)]);
+        wall.push([(crest + g.left_mm(g.bottom_radius_mm)) / k, y(g.bottom_radius_mm)]);
+        wall.push([(crest + g.right_mm(g.bottom_radius_mm)) / k, y(g.bottom_radius_mm)]);
+        wall.push([(crest + g.right_mm(g.bore_radius_mm)) / k, y(g.bore_radius_mm)]);
+    }
+    plot::legend(ui, &[("screw, thickest ridge", p.accent), ("groove of the nut", p.doubt)]);
+    let shown = plot::frame(
+        ui,
+        "assembled",
+        height,
+        &format!("along the axis, {}", units.symbol()),
+        &format!("from the crest, {}", units.symbol()),
+    )
+    .data_aspect(1.0)
+    .show(ui, |plot| {
+        plot.line(Line::new("nut", PlotPoints::from(wall)).stroke(Stroke::new(2.0, p.doubt)));
+        plot.line(Line::new("screw", PlotPoints::from(ridge)).stroke(Stroke::new(2.0, p.accent)));
+    });
+    plot::named(&shown.response, "screw and nut in section, true to scale");
+}
+
+/// Play against infeed with the tool as designed; dragging along it sets both.
+fn curve(ui: &mut Ui, bench: &Bench, nut: &NutDesign, height: f32, out: &mut Vec<Command>) {
+    let p = palette(ui);
+    let units = bench.units();
+    let k = units.in_mm();
+    let part = |clears: bool| -> Vec<[f64; 2]> {
+        nut.play_curve
+            .iter()
+            .filter(|q| q.crest_clears == clears)
+            .map(|q| [q.infeed_mm / k, q.play_mm / k])
+            .collect()
+    };
+    let (binding, clear) = (part(false), part(true));
+    let here = [nut.infeed_mm.value / k, nut.axial_play_mm.value / k];
+    plot::legend(
+        ui,
+        &[("crest clears the bottom", p.accent), ("crest would foul", p.bad), ("designed", p.ink)],
+    );
+    ui.label(
+        RichText::new(format!(
+            "With this tool: infeed {}, play {}. Drag along the curve.",
+            units.show(nut.infeed_mm),
+            units.show(nut.axial_play_mm)
+        ))
+        .small(),
+    );
+    let shown = plot::frame(
+        ui,
+        "play curve",
+        height,
+        &format!("radial infeed from touching the bore, {}", units.symbol()),
+        &format!("axial play, {}", units.symbol()),
+    )
+    .show(ui, |plot| {
+        plot.hline(HLine::new("no play", 0.0).stroke(Stroke::new(1.0, p.faint)));
+        plot.line(Line::new("fouls", PlotPoints::from(binding)).stroke(Stroke::new(2.0, p.bad)));
+        plot.line(Line::new("clears", PlotPoints::from(clear)).stroke(Stroke::new(2.5, p.accent)));
+        plot.vline(VLine::new("infeed", here[0]).stroke(Stroke::new(1.0, p.rule)));
+        plot.points(
+            Points::new("designed", PlotPoints::from(vec![here]))
+                .shape(MarkerShape::Circle)
+                .radius(7.0)
+                .color(p.ink),
+        );
+        let dragged = plot.response().dragged() || plot.response().clicked();
+        plot.pointer_coordinate().filter(|_| dragged).map(|at| at.x * k)
+    });
+    plot::named(&shown.response, "axial play against infeed");
+    if let Some(infeed_mm) = shown.inner
+        && let Some(edit) = along(nut, infeed_mm)
+    {
+        out.push(Command::Edit(edit));
+    }
+}
+
+/// The design that the same tool gives at another infeed. The bore stays; the groove gets deeper or
+/// shallower, and with it the clearance over the crest.
+fn along(nut: &NutDesign, infeed_mm: f64) -> Option<Edit> {
+    let by = infeed_mm - nut.infeed_mm.value;
+    let radial = nut.radial_clearance_mm.value + by;
+    let play = nut.axial_play_mm.value + by * nut.play_per_infeed.value;
+    // To the hundredth of a millimetre of a good dial, at ten times its finest.
+    let to = |v: f64| (v * 1000.0).round() / 1000.0;
+    (radial >= 0.0 && (0.0..=2.0).contains(&play)).then(|| Edit::AlongCurve {
+        play_mm: to(play),
+        radial_clearance_mm: to(radial),
+        bore_clearance_mm: nut.bore_clearance_mm.value,
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use form::Quantity;
+    use job::Job;
+
+    #[test]
+    fn along_the_curve_the_tool_stays_as_it_is() {
+        let mut job = Job::default();
+        job.form.pitch_mm = Some(Quantity::entered(4.0, 0.005));
+        job.form.right_flank_deg = Some(Quantity::entered(15.0, 0.1));
+        job.form.left_flank_deg = Some(Quantity::entered(15.0, 0.1));
+        job.form.depth_mm = Some(Quantity::entered(2.25, 0.01));
+        job.form.crest_flat_mm = Some(Quantity::entered(1.464, 0.01));
+        job.thread.major_diameter_mm = Some(Quantity::entered(20.0, 0.01));
+        let nut = |job: &Job| job::evaluate(job, None, &|_| true).unwrap().nut.unwrap();
+        let before = nut(&job);
+        let edit = along(&before, before.infeed_mm.value + 0.1).unwrap();
+        crate::window::edit::change(&mut job, &edit);
+        let after = nut(&job);
+        let near = |a: f64, b: f64| (a - b).abs() < 2e-3;
+        assert!(near(after.tool_tip_flat_mm.value, before.tool_tip_flat_mm.value));
+        assert!(near(after.infeed_mm.value, before.infeed_mm.value + 0.1));
+        assert!(near(after.bore_mm.value, before.bore_mm.value));
+        // Two times tan 15° for each millimetre: 0.0536 mm.
+        assert!(near(after.axial_play_mm.value, before.axial_play_mm.value + 0.0536));
+    }
+}

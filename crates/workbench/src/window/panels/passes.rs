@@ -1,0 +1,195 @@
+//! The passes: how deep each, and what the dial shows.
+
+use super::duty;
+use crate::window::command::Command;
+use crate::window::edit::Edit;
+use crate::window::field::Field;
+use crate::window::figure::Figure;
+use crate::window::state::Bench;
+use crate::window::widgets::{
+    bold, card, cautions, choice, entry, folded, heading, heads, hint, line,
+};
+use eframe::egui::{self, Align2, Grid, RichText, ScrollArea, Stroke, Ui};
+use job::Cutting;
+use shop::{About, DialReads, Pass, WorkMaterial};
+
+pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
+    if !duty::permits(ui, bench, out) {
+        return;
+    }
+    let said = &bench.job().passes;
+    let units = bench.units();
+    let cutting = bench.findings().and_then(|f| f.cutting.as_ref());
+    let found = |what: fn(&Cutting) -> f64, else_: &str| {
+        cutting.map_or_else(|| else_.to_owned(), |c| units.plain(what(c), 2))
+    };
+    entry(
+        ui,
+        bench,
+        out,
+        Field::PassDepth,
+        "Depth to cut, radial",
+        &format!("the nut's infeed: {}", found(|c| c.request.depth_mm, "1.8 mm")),
+    );
+    entry(
+        ui,
+        bench,
+        out,
+        Field::PassTip,
+        "Tip flat of the tool as ground",
+        &format!("as drawn: {}", found(|c| c.request.tip_flat_mm, "1.2 mm")),
+    );
+    egui::ComboBox::from_label("Material").selected_text(said.material.name()).show_ui(ui, |ui| {
+        for material in WorkMaterial::ALL {
+            let on = said.material == material;
+            if ui.selectable_label(on, material.name()).clicked() && !on {
+                out.push(Command::Edit(Edit::Material(material)));
+            }
+        }
+    });
+    heading(ui, "Cross slide");
+    entry(ui, bench, out, Field::DialDivision, "One division of the dial", "0.02 mm, 0.001 in");
+    entry(ui, bench, out, Field::DialDivisions, "Divisions in a turn", "100");
+    choice(
+        ui,
+        "The dial counts",
+        said.dial.reads,
+        &[(DialReads::Direct, "the slide's way"), (DialReads::Diameter, "diameter")],
+        |reads| out.push(Command::Edit(Edit::DialReads(reads))),
+    );
+    heading(ui, "Boring bar");
+    let bar = |f: fn(&job::Bar) -> f64| {
+        cutting.and_then(|c| c.bar).map_or_else(String::new, |b| units.plain(f(&b), 1))
+    };
+    entry(ui, bench, out, Field::BoringBar, "Diameter of the bar", &bar(|b| b.diameter_mm));
+    entry(ui, bench, out, Field::Overhang, "Free length of the bar", &bar(|b| b.overhang_mm));
+    choice(ui, "It is of", said.carbide, &[(false, "steel"), (true, "solid carbide")], |on| {
+        out.push(Command::Edit(Edit::Carbide(on)))
+    });
+    folded(ui, "more about passes", "Number of passes and speed", false, |ui| {
+        entry(ui, bench, out, Field::PassCount, "Passes", "found from material and stiffness");
+        entry(ui, bench, out, Field::SpringPasses, "Spring passes", "2");
+        entry(ui, bench, out, Field::Speed, "Spindle, turns a minute", "60");
+    });
+    let Some(cutting) = cutting else {
+        super::nothing_yet(ui, bench, "Enter depth, tip flat and flanks, or design the nut first.");
+        return;
+    };
+    card(ui, |ui| {
+        ui.spacing_mut().item_spacing.y = 3.0;
+        let cuts = cutting.plan.passes.iter().filter(|p| !p.spring).count();
+        let spring = cutting.plan.passes.len() - cuts;
+        line(ui, "passes", &format!("{cuts} and {spring} spring"), "derived");
+        line(ui, "run-out, at least", &units.plain(cutting.plan.run_out_mm, 1), "estimated");
+        let over = cutting.plan.dial_error_mm;
+        line(ui, "dial's rounding", &format!("{:+.0} µm", 1000.0 * over), "derived");
+    });
+    hint(ui, "Forces and bending are estimates, good to a third.");
+    cautions(ui, &[About::Lathe, About::Wheels]);
+}
+
+/// The groove with a line for each pass, and the table to work by.
+pub(super) fn middle(ui: &mut Ui, bench: &Bench, _: &mut Vec<Command>) {
+    let Some(cutting) = bench.findings().and_then(|f| f.cutting.as_ref()) else {
+        super::empty(
+            ui,
+            "No passes yet",
+            "They follow from the nut, or from depth, tip flat and a thread typed in at step 5.",
+        );
+        return;
+    };
+    let height = (0.3 * ui.available_height()).max(120.0);
+    groove(ui, cutting, height);
+    ui.add_space(4.0);
+    ScrollArea::vertical().id_salt("passes").auto_shrink(false).show(ui, |ui| {
+        table(ui, bench, cutting);
+    });
+}
+
+fn groove(ui: &mut Ui, cutting: &Cutting, height: f32) {
+    let r = &cutting.request;
+    let half_at = |above_tip: f64| 0.5 * (r.tip_flat_mm + r.flank_slope * above_tip);
+    let wide = half_at(r.depth_mm);
+    let f = Figure::new(
+        ui,
+        height,
+        [-1.9 * wide, -r.depth_mm, 1.9 * wide, 0.25 * r.depth_mm],
+        "the groove, pass by pass",
+    );
+    f.line(&[(-1.8 * wide, 0.0), (1.8 * wide, 0.0)], Stroke::new(1.5, f.p.ink));
+    for pass in cutting.plan.passes.iter().filter(|p| !p.spring) {
+        let d = pass.depth_mm;
+        let (top, tip) = (half_at(d), half_at(0.0));
+        let outline = [(-top, 0.0), (-tip, -d), (tip, -d), (top, 0.0)];
+        let last = (d - r.depth_mm).abs() < 1e-9;
+        let colour = if last { f.p.accent } else { f.p.faint };
+        f.line(&outline, Stroke::new(if last { 2.0 } else { 1.0 }, colour));
+    }
+    f.text((-1.85 * wide, 0.12 * r.depth_mm), Align2::LEFT_CENTER, "bore", f.p.faint);
+}
+
+fn table(ui: &mut Ui, bench: &Bench, cutting: &Cutting) {
+    let units = bench.units();
+    Grid::new("passes").num_columns(7).striped(true).spacing([20.0, 3.0]).show(ui, |ui| {
+        heads(ui, &["pass", "takes", "depth", "dial", "dial shows", "force", "bends away"]);
+        for pass in &cutting.plan.passes {
+            row(ui, pass, units, cutting);
+            ui.end_row();
+        }
+    });
+}
+
+fn row(ui: &mut Ui, pass: &Pass, units: form::Units, cutting: &Cutting) {
+    let weak = |text: String| RichText::new(text).weak();
+    ui.label(pass.number.to_string());
+    if pass.spring {
+        ui.label("spring");
+    } else {
+        ui.label(units.plain(pass.increment_mm, 3));
+    }
+    ui.label(units.plain(pass.depth_mm, 3));
+    let d = pass.dial;
+    ui.label(bold(match d.turns {
+        0 => format!("{}", d.divisions),
+        1 => format!("1 turn + {}", d.divisions),
+        n => format!("{n} turns + {}", d.divisions),
+    }));
+    let unit = match cutting.request.dial.unit {
+        shop::DialUnit::Mm => "mm",
+        shop::DialUnit::Inch => "in",
+    };
+    ui.label(format!("{:.3} {unit}", d.shown));
+    ui.label(weak(if pass.spring {
+        String::new()
+    } else {
+        format!("{:.0} N", rough(pass.force_n))
+    }));
+    ui.label(weak(if pass.spring {
+        String::new()
+    } else {
+        format!("{:.0} µm", rough(1000.0 * pass.bending_mm))
+    }));
+}
+
+/// An estimate good to a third has one digit, two when it begins with 1.
+fn rough(value: f64) -> f64 {
+    if value <= 0.0 {
+        return 0.0;
+    }
+    let exponent = value.log10().floor();
+    let leading = value / 10f64.powf(exponent);
+    let step = 10f64.powf(if leading < 2.0 { exponent - 1.0 } else { exponent });
+    (value / step).round() * step
+}
+
+#[cfg(test)]
+mod tests {
+    use super::rough;
+
+    #[test]
+    fn estimates_show_no_digits_they_do_not_have() {
+        for (value, shown) in [(0.0, 0.0), (12.4, 12.0), (27.0, 30.0), (3.4, 3.0), (480.0, 500.0)] {
+            assert_eq!(rough(value), shown);
+        }
+    }
+}

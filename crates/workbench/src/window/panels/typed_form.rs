@@ -1,0 +1,39 @@
+//! A thread typed in, for work without a picture.
+
+use crate::window::command::Command;
+use crate::window::edit::Edit;
+use crate::window::field::Field;
+use crate::window::state::Bench;
+use crate::window::widgets::{choice, entry, heading, hint};
+use eframe::egui::Ui;
+use form::Hand;
+
+pub(super) fn show(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
+    let job = bench.job();
+    heading(ui, "Or type the thread in");
+    hint(
+        ui,
+        "What you know from elsewhere is enough for nut, tool, passes and checks. Give each number \
+         its ±; it is carried on. A picture, once measured, takes their place.",
+    );
+    entry(ui, bench, out, Field::FormPitch, "Pitch", "4 mm ± 0.01 mm, 10 tpi");
+    entry(ui, bench, out, Field::FormRight, "Right flank", "15° ± 0.2°, 14d30m");
+    entry(ui, bench, out, Field::FormLeft, "Left flank", "15° ± 0.2°");
+    entry(ui, bench, out, Field::FormDepth, "Depth, radial", "2.25 mm ± 0.02 mm");
+    entry(ui, bench, out, Field::FormCrest, "Crest flat", "1.46 mm ± 0.02 mm");
+    entry(ui, bench, out, Field::Major, "Major diameter", "19.98 mm ± 0.01 mm");
+    choice(
+        ui,
+        "Starts",
+        job.thread.starts.unwrap_or(1),
+        &[(1, "1"), (2, "2"), (3, "3"), (4, "4")],
+        |n| out.push(Command::Edit(Edit::Starts(Some(n)))),
+    );
+    choice(
+        ui,
+        "Hand",
+        job.thread.hand.unwrap_or(Hand::Right),
+        &[(Hand::Right, "right"), (Hand::Left, "left")],
+        |hand| out.push(Command::Edit(Edit::Hand(Some(hand)))),
+    );
+}

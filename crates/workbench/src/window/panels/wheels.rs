@@ -1,0 +1,218 @@
+//! Change wheels: every train that cuts the lead, and what its error comes to.
+
+use crate::window::command::Command;
+use crate::window::edit::Edit;
+use crate::window::field::Field;
+use crate::window::figure::{Figure, wheel};
+use crate::window::look::palette;
+use crate::window::state::Bench;
+use crate::window::widgets::{
+    bold, bullets, card, cautions, entry, folded, heading, heads, hint, line, main_button, remark,
+};
+use eframe::egui::{Align2, Button, Color32, Grid, RichText, ScrollArea, Stroke, Ui, vec2};
+use form::Units;
+use job::Duty;
+use shop::{About, Gears, HalfNuts, Indexing, Train};
+
+pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
+    let job = bench.job();
+    let p = palette(ui);
+    if let Some(refusal) = job.duty.and_then(Duty::refusal) {
+        remark(ui, p.bad, &refusal);
+        return;
+    }
+    entry(ui, bench, out, Field::Leadscrew, "Pitch of the lathe's lead screw", "8 tpi, 3 mm");
+    let lead = bench.findings().and_then(|f| f.screw.as_ref()).map(|s| s.lead_mm());
+    let wanted = match lead {
+        Some(q) => format!("the screw's: {}", bench.units().show(q)),
+        None => "2.5 mm, 10 tpi; for two starts, twice the pitch".to_owned(),
+    };
+    entry(ui, bench, out, Field::LeadWanted, "Lead to cut", &wanted);
+    entry(ui, bench, out, Field::WheelsOwned, "Wheels owned, in teeth", "20, 20, 25, 30 … 127");
+    if job.wheels.wheels.is_empty() && main_button(ui, "Take a usual set").clicked() {
+        out.push(Command::Edit(Edit::UsualWheels));
+    }
+    hint(ui, "One owned twice is written twice.");
+    folded(ui, "more about wheels", "More about the machine", false, |ui| {
+        entry(ui, bench, out, Field::WheelPair, "Pair fixed on one shaft", "127/120");
+        hint(ui, "Driven teeth, driver teeth; goes between the others.");
+        entry(ui, bench, out, Field::WheelTolerance, "Most error shown, ppm", "3000");
+    });
+    let Some(gears) = bench.findings().and_then(|f| f.gears.as_ref()) else { return };
+    if let Some(train) = chosen(bench, gears) {
+        heading(ui, "This train");
+        about(ui, bench, train);
+    }
+    cautions(ui, &[About::Wheels, About::Lathe]);
+}
+
+fn chosen<'a>(bench: &Bench, gears: &'a Gears) -> Option<&'a Train> {
+    gears.trains.get(bench.train).or(gears.trains.first())
+}
+
+fn about(ui: &mut Ui, bench: &Bench, train: &Train) {
+    let units = bench.units();
+    card(ui, |ui| {
+        ui.spacing_mut().item_spacing.y = 3.0;
+        line(ui, "cuts", &cut(train, units), "calculated");
+        line(ui, "error", &ppm(train.error_ppm), "calculated");
+        if let Some(mm) = train.error_over_nut_mm {
+            let um = format!("{:+.1} µm", 1000.0 * mm);
+            line(ui, "over the nut", &um, "calculated");
+        }
+        if let Some(idler) = train.idler {
+            line(ui, "idler to reach", &idler.to_string(), "");
+        }
+    });
+    if train.within_quarter_play == Some(false) {
+        remark(ui, palette(ui).doubt, "That is more than a quarter of the nut's play.");
+    }
+    ui.label(bold(half_nuts(train.half_nuts, units)));
+    let starts = bench.findings().and_then(|f| f.screw.as_ref()).map_or(1, |s| s.starts);
+    let ways = shop::indexing(starts, train.pitch_mm / f64::from(starts.max(1)), train);
+    if !ways.is_empty() {
+        heading(ui, "From one start to the next");
+        let lines: Vec<String> = ways.iter().map(|w| way(w, units)).collect();
+        bullets(ui, &lines);
+    }
+}
+
+fn way(way: &Indexing, units: Units) -> String {
+    match way {
+        Indexing::FirstDriver { teeth, by_teeth } => format!(
+            "Mark the first driver ({teeth} teeth) and its mesh, part them, turn the spindle by \
+             {by_teeth} teeth."
+        ),
+        Indexing::TopSlide { advance_mm } => format!(
+            "Advance the top slide, set parallel to the axis, by {}.",
+            units.plain(*advance_mm, 3)
+        ),
+    }
+}
+
+fn half_nuts(rule: HalfNuts, units: Units) -> String {
+    match rule {
+        HalfNuts::OpenAnywhere => "Half nuts may be opened anywhere.".into(),
+        HalfNuts::OpenEvery { length_mm, leadscrew_turns } => format!(
+            "Half nuts: open and close only every {leadscrew_turns} turns of the lead screw ({}).",
+            units.plain(length_mm, 3)
+        ),
+        HalfNuts::KeepClosed => "Keep the half nuts closed until the thread is done.".into(),
+    }
+}
+
+/// The pitch cut: a number without uncertainty is shown to a tenth of a micrometre.
+fn cut(train: &Train, units: Units) -> String {
+    units.plain(train.pitch_mm, 4)
+}
+
+fn ppm(error: f64) -> String {
+    if error.abs() < 0.05 { "exact".into() } else { format!("{error:+.0} ppm") }
+}
+
+/// The train drawn to scale, and the table of all of them.
+pub(super) fn middle(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
+    let Some(gears) = bench.findings().and_then(|f| f.gears.as_ref()) else {
+        super::empty(
+            ui,
+            "Which wheels?",
+            "Enter the lead screw's pitch, the lead to cut and the wheels owned. Nothing else is \
+             needed.",
+        );
+        return;
+    };
+    let Some(train) = chosen(bench, gears) else {
+        super::empty(ui, "No train comes near enough", "Allow more error, or add a wheel.");
+        return;
+    };
+    let height = (0.46 * ui.available_height()).max(150.0);
+    drawing(ui, train, height);
+    let shown = gears.trains.len();
+    ui.add_space(4.0);
+    ui.label(bold(if gears.found > shown {
+        format!("The best {shown} of {} trains", gears.found)
+    } else {
+        format!("All {shown} trains")
+    }));
+    ScrollArea::vertical().id_salt("trains").auto_shrink(false).show(ui, |ui| {
+        table(ui, bench, gears, out);
+    });
+}
+
+fn table(ui: &mut Ui, bench: &Bench, gears: &Gears, out: &mut Vec<Command>) {
+    let units = bench.units();
+    Grid::new("trains").num_columns(6).striped(true).spacing([18.0, 3.0]).show(ui, |ui| {
+        heads(ui, &["", "drivers / driven", "cuts", "error", "over the nut", "half nuts"]);
+        for (i, train) in gears.trains.iter().enumerate() {
+            let here = bench.train == i;
+            let number = format!("{}", i + 1);
+            let look = Button::selectable(here, number).frame_when_inactive(true);
+            let look = ui.add(look.min_size(vec2(30.0, 20.0)));
+            let named = format!("Train {}: {}", i + 1, words(train));
+            if look.on_hover_text(named).clicked() {
+                out.push(Command::Train(i));
+            }
+            ui.label(words(train));
+            ui.label(cut(train, units));
+            ui.label(ppm(train.error_ppm));
+            let p = palette(ui);
+            let colour = if train.within_quarter_play == Some(false) { p.doubt } else { p.ink };
+            let over = train
+                .error_over_nut_mm
+                .map_or_else(|| "–".into(), |mm| format!("{:+.1} µm", 1000.0 * mm));
+            ui.label(RichText::new(over).color(colour));
+            ui.label(match train.half_nuts {
+                HalfNuts::OpenAnywhere => "anywhere".into(),
+                HalfNuts::OpenEvery { leadscrew_turns, .. } => {
+                    format!("every {leadscrew_turns} turns")
+                }
+                HalfNuts::KeepClosed => "keep closed".into(),
+            });
+            ui.end_row();
+        }
+    });
+}
+
+fn words(train: &Train) -> String {
+    let join = |teeth: &[u32]| {
+        let words: Vec<String> = teeth.iter().map(u32::to_string).collect();
+        words.join(" × ")
+    };
+    format!("{} / {}", join(&train.drivers), join(&train.driven))
+}
+
+/// Wheels in a row, pitch circles to scale for module 1.
+fn drawing(ui: &mut Ui, train: &Train, height: f32) {
+    // Driver and driven in mesh; driven and the next driver on one shaft.
+    let radius = |teeth: u32| 0.5 * f64::from(teeth);
+    let mut x = 0.0;
+    let mut placed: Vec<((f64, f64), u32, bool)> = Vec::new();
+    for (i, (driver, driven)) in train.drivers.iter().zip(&train.driven).enumerate() {
+        placed.push(((x, 0.0), *driver, true));
+        if i == 0
+            && let Some(idler) = train.idler
+        {
+            x += radius(*driver) + radius(idler);
+            placed.push(((x, 0.0), idler, true));
+            x += radius(idler) + radius(*driven);
+        } else {
+            x += radius(*driver) + radius(*driven);
+        }
+        placed.push(((x, 0.0), *driven, false));
+    }
+    let (mut low, mut high, mut tall) = (f64::MAX, f64::MIN, 0.0f64);
+    for ((x, _), teeth, _) in &placed {
+        let r = radius(*teeth) + 2.0;
+        (low, high, tall) = (low.min(x - r), high.max(x + r), tall.max(r));
+    }
+    let f = Figure::new(ui, height, [low, -tall - 8.0, high, tall], "the train, to scale");
+    // The larger of two on a shaft lies behind.
+    placed.sort_by_key(|(_, teeth, _)| std::cmp::Reverse(*teeth));
+    for (at, teeth, driver) in &placed {
+        wheel(&f, *at, radius(*teeth), *teeth, *driver);
+    }
+    let end = placed.iter().map(|(at, ..)| at.0).fold(f64::MIN, f64::max);
+    f.text((0.0, -tall - 4.0), Align2::CENTER_CENTER, "spindle", f.p.faint);
+    f.text((end, -tall - 4.0), Align2::CENTER_CENTER, "lead screw", f.p.faint);
+    f.circle((0.0, 0.0), 1.2, Color32::TRANSPARENT, Stroke::new(1.0, f.p.ink));
+}

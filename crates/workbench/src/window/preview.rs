@@ -1,0 +1,124 @@
+//! The sheets as they will print, on the screen.
+
+use super::look::{BOLD, palette};
+use eframe::egui::{
+    self, Color32, FontFamily, FontId, Pos2, Rect, Role, Sense, Shape, Stroke, StrokeKind, Ui,
+    WidgetInfo, epaint::TextShape, pos2, vec2,
+};
+use job::{Findings, Job, ToolFor};
+use sheets::{Anchor, Drawing, Ink, Item, Path, Pen, Text, Weight};
+
+/// Arcs are drawn as chords that leave them by at most this, mm.
+const SAGITTA_MM: f64 = 0.03;
+/// A line thinner than this on the screen would flicker, points.
+const LEAST_LINE: f32 = 0.6;
+/// Capitals of the face stand this much of the em below the top of a row of text.
+const BASELINE: f32 = 0.905;
+
+/// All pages that will be written.
+///
+/// # Errors
+/// A sentence.
+pub fn pages(job: &Job, findings: &Findings, date: &str) -> Result<Vec<Drawing>, String> {
+    let paper = job.sheets.paper;
+    let mut pages = job::template(job, findings, paper, date).map_err(|e| e.to_string())?;
+    if job.sheets.tool_for == ToolFor::Nut && findings.nut.is_some() {
+        pages.extend(job::worksheet(job, findings, paper, date).map_err(|e| e.to_string())?);
+    }
+    Ok(pages)
+}
+
+/// Draws a page as large as the room allows.
+pub fn show(ui: &mut Ui, page: &Drawing) {
+    let (room, response) = ui.allocate_exact_size(ui.available_size(), Sense::hover());
+    response.widget_info(|| {
+        WidgetInfo::labeled(Role::Image, true, format!("{}, as it will print", page.title))
+    });
+    let (w, h) = (page.paper.width_mm() as f32, page.paper.height_mm() as f32);
+    let scale = (0.97 * room.width() / w).min(0.97 * room.height() / h);
+    let sheet = Rect::from_center_size(room.center(), scale * vec2(w, h));
+    let painter = ui.painter_at(room);
+    painter.rect_filled(room, 0.0, palette(ui).table);
+    painter.rect_filled(sheet.translate(vec2(3.0, 3.0)), 0.0, Color32::from_black_alpha(60));
+    painter.rect_filled(sheet, 0.0, Color32::WHITE);
+    let at = |p: sheets::Point| {
+        pos2(sheet.left() + p.x as f32 * scale, sheet.bottom() - p.y as f32 * scale)
+    };
+    for item in page.items() {
+        match item {
+            Item::Stroke { path, pen } => stroke(&painter, &path, pen, scale, &at),
+            Item::Fill { path, ink, .. } => {
+                let points: Vec<Pos2> = path.flattened(SAGITTA_MM).into_iter().map(&at).collect();
+                painter.add(Shape::convex_polygon(points, grey(ink), Stroke::NONE));
+            }
+            Item::Text(text) => letter(&painter, &text, scale, &at),
+            Item::Picture { place, .. } => {
+                let rect = Rect::from_two_pos(
+                    at(sheets::pt(place.left, place.bottom)),
+                    at(sheets::pt(place.right, place.top)),
+                );
+                let line = Stroke::new(1.0, Color32::GRAY);
+                painter.rect(rect, 0.0, Color32::from_gray(225), line, StrokeKind::Inside);
+                painter.text(
+                    rect.center(),
+                    egui::Align2::CENTER_CENTER,
+                    "the picture",
+                    FontId::proportional(12.0),
+                    Color32::DARK_GRAY,
+                );
+            }
+        }
+    }
+}
+
+fn grey(ink: Ink) -> Color32 {
+    Color32::from_gray(ink.luma())
+}
+
+fn stroke(
+    painter: &egui::Painter,
+    path: &Path,
+    pen: Pen,
+    scale: f32,
+    at: &dyn Fn(sheets::Point) -> Pos2,
+) {
+    let points: Vec<Pos2> = path.flattened(SAGITTA_MM).into_iter().map(at).collect();
+    let wanted = pen.width_mm as f32 * scale;
+    // What is too thin to show at its width is shown paler instead.
+    let colour = grey(pen.ink).gamma_multiply((wanted / LEAST_LINE).clamp(0.35, 1.0));
+    let stroke = Stroke::new(wanted.max(LEAST_LINE), colour);
+    match pen.dash.pattern_mm() {
+        [dash, gap, ..] => {
+            let (dash, gap) = ((*dash as f32 * scale).max(2.0), (*gap as f32 * scale).max(1.5));
+            painter.extend(Shape::dashed_line(&points, stroke, dash, gap));
+        }
+        _ => {
+            painter.add(Shape::line(points, stroke));
+        }
+    }
+}
+
+fn letter(painter: &egui::Painter, text: &Text, scale: f32, at: &dyn Fn(sheets::Point) -> Pos2) {
+    let size = text.size_mm as f32 * scale;
+    if size < 1.5 {
+        return;
+    }
+    let family = match text.weight {
+        Weight::Regular => FontFamily::Proportional,
+        Weight::Bold => FontFamily::Name(BOLD.into()),
+    };
+    let galley =
+        painter.layout_no_wrap(text.text.clone(), FontId::new(size, family), Color32::BLACK);
+    let back = match text.anchor {
+        Anchor::Start => 0.0,
+        Anchor::Middle => 0.5,
+        Anchor::End => 1.0,
+    } * galley.size().x;
+    let turn = -text.turn_deg.to_radians() as f32;
+    let (sin, cos) = turn.sin_cos();
+    let up = BASELINE * size;
+    let corner = at(text.at) + vec2(-back * cos + up * sin, -back * sin - up * cos);
+    let mut shape = TextShape::new(corner, galley, Color32::BLACK);
+    shape.angle = turn;
+    painter.add(shape);
+}

@@ -1,0 +1,84 @@
+//! Paths that are typed.
+
+use super::command::{Command, Effect, apply};
+use super::state::{Asked, Bench};
+use job::Job;
+use std::path::PathBuf;
+
+/// A path to begin typing from.
+pub(super) fn suggested(bench: &Bench, asked: Asked) -> String {
+    let folder = bench
+        .home
+        .as_deref()
+        .or(bench.job().picture.as_ref().map(|p| p.path.as_path()))
+        .and_then(|p| p.parent())
+        .map(std::path::Path::to_owned)
+        .unwrap_or_default();
+    let path = match asked {
+        Asked::Open | Asked::Survey => folder.join(""),
+        Asked::Export => folder.join("sheets"),
+        Asked::SaveAs => folder.join(suggested_name(bench.job())),
+    };
+    path.display().to_string()
+}
+
+/// A name for a job's file.
+#[must_use]
+pub fn suggested_name(job: &Job) -> String {
+    let plain: String = job
+        .title
+        .chars()
+        .map(|c| if c.is_alphanumeric() || matches!(c, '-' | '_') { c } else { '-' })
+        .collect();
+    let plain = plain.trim_matches('-');
+    format!("{}.flanklight.json", if plain.is_empty() { "thread" } else { plain })
+}
+
+/// Takes the typed path, or says what is wrong with it.
+pub(super) fn done(bench: &mut Bench) -> Vec<Effect> {
+    let Some(typed) = &mut bench.typed_path else { return Vec::new() };
+    let text = typed.text.trim();
+    let text = text.strip_prefix("file://").unwrap_or(text);
+    let path = match (text.strip_prefix("~/"), std::env::var_os("HOME")) {
+        (Some(rest), Some(home)) => PathBuf::from(home).join(rest),
+        _ => PathBuf::from(text),
+    };
+    let wrong = match typed.asked {
+        _ if text.is_empty() => Some("Type a path.".to_owned()),
+        Asked::Open | Asked::Survey if !path.exists() => {
+            Some(format!("There is no {}.", path.display()))
+        }
+        Asked::Open | Asked::Survey if path.is_dir() => {
+            Some(format!("{} is a folder; name a file in it.", path.display()))
+        }
+        Asked::SaveAs if path.is_dir() => {
+            Some(format!("{} is a folder; add a file name.", path.display()))
+        }
+        _ => None,
+    };
+    if wrong.is_some() {
+        typed.wrong = wrong;
+        return Vec::new();
+    }
+    let asked = typed.asked;
+    bench.typed_path = None;
+    let command = match asked {
+        Asked::Open => Command::Open(path),
+        Asked::Survey => Command::OpenSurvey(path),
+        Asked::SaveAs => Command::SaveAs(path),
+        Asked::Export => Command::Export(path),
+    };
+    apply(bench, command)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn names_of_files_are_harmless() {
+        let job = Job { title: "../a b/c?".into(), ..Job::default() };
+        assert_eq!(suggested_name(&job), "a-b-c.flanklight.json");
+        assert_eq!(suggested_name(&Job::default()), "thread.flanklight.json");
+    }
+}
