@@ -605,7 +605,7 @@ mod tests {
     #[test]
     fn unsaved_work_is_not_left_unasked() {
         let mut bench = Bench::default();
-        let job = Job::on_picture(std::path::Path::new("/x/a.png"), String::new());
+        let job = Job::on_picture(Path::new("/x/a.png"), String::new());
         let grey = picture::Grey::from_u8(1, 1, vec![0]).unwrap();
         let loaded = Loaded {
             picture: picture::Picture { grey, focal_35mm: None },

@@ -106,6 +106,9 @@ pub enum Work {
     },
 }
 
+/// Pages as they will print, or why there are none, and the job they are of.
+pub type Preview = (Arc<Job>, Result<Vec<sheets::Drawing>, String>);
+
 /// Everything the window shows.
 #[derive(Debug)]
 pub struct Bench {
@@ -138,7 +141,7 @@ pub struct Bench {
     /// Page of the sheets that is looked at.
     pub page: usize,
     /// The pages as they will print, and the job they are of.
-    pub preview: Option<(Arc<Job>, Result<Vec<sheets::Drawing>, String>)>,
+    pub preview: Option<Preview>,
     /// The job cannot be kept against a crash at present.
     pub journal_fails: bool,
     /// Candidate the section is compared with, by its place among them.

@@ -43,13 +43,10 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
             ui.label("no standard form");
         });
     });
-    match ranking.candidates.get(bench.candidate).filter(|c| likely(c)) {
-        Some(c) => {
-            heading(ui, &format!("Beside {}", c.designation));
-            hint(ui, &format!("{}, {}", c.family, c.standard));
-            deviations(ui, c);
-        }
-        None => {}
+    if let Some(c) = ranking.candidates.get(bench.candidate).filter(|c| likely(c)) {
+        heading(ui, &format!("Beside {}", c.designation));
+        hint(ui, &format!("{}, {}", c.family, c.standard));
+        deviations(ui, c);
     }
     for line in &ranking.explanation {
         hint(ui, line);

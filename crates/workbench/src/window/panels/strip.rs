@@ -27,10 +27,13 @@ pub fn show(ui: &mut Ui, bench: &Bench) {
     }
 }
 
+/// Name, colour and mark of a kind of points, and which pieces of the section are of it.
+type Kind = (&'static str, Color32, MarkerShape, fn(Piece) -> bool);
+
 fn residuals(ui: &mut Ui, m: &Measurement) {
     let p = palette(ui);
     let um_per_px = 1000.0 / m.px_per_mm.value.max(1e-9);
-    let kinds: [(&str, Color32, MarkerShape, fn(Piece) -> bool); 4] = [
+    let kinds: [Kind; 4] = [
         ("right flank", p.accent, MarkerShape::Circle, |q| q == Piece::FlankRight),
         ("left flank", p.doubt, MarkerShape::Square, |q| q == Piece::FlankLeft),
         ("root", p.good, MarkerShape::Diamond, |q| q.is_root()),
