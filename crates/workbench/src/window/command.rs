@@ -193,7 +193,16 @@ pub fn apply(bench: &mut Bench, command: Command) -> Vec<Effect> {
         C::Take(pointer) => bench.pointer = pointer,
         C::Show(shown) => bench.shown = shown,
         C::Strip(strip) => bench.strip = strip,
-        C::Compare(index) => bench.candidate = index,
+        C::Compare(index) => {
+            bench.candidate = index;
+            let name = bench
+                .findings()
+                .and_then(|f| f.ranking.as_ref()?.candidates.get(index))
+                .map(|c| c.designation.clone());
+            // The likeliest is what it is held beside without being asked.
+            let name = name.filter(|_| index > 0);
+            return edit(bench, &Edit::Beside(name));
+        }
         C::Train(index) => bench.train = index,
         C::Page(index) => bench.page = index,
         C::Turn(rad) => bench.camera.turn_rad = rad,
@@ -324,6 +333,9 @@ pub fn apply(bench: &mut Bench, command: Command) -> Vec<Effect> {
             let candidates =
                 bench.findings().and_then(|f| f.ranking.as_ref()).map_or(0, |r| r.candidates.len());
             bench.candidate = bench.candidate.min(candidates.saturating_sub(1));
+            if let Some(i) = beside(bench) {
+                bench.candidate = i;
+            }
             return preview(bench);
         }
         C::Stopped => bench.work = Work::Idle,
@@ -428,6 +440,13 @@ fn preview(bench: &Bench) -> Vec<Effect> {
     }
 }
 
+/// Place among the candidates of the standard the job names.
+fn beside(bench: &Bench) -> Option<usize> {
+    let Some(name) = &bench.job().beside else { return Some(0) };
+    let ranking = bench.findings()?.ranking.as_ref()?;
+    ranking.candidates.iter().position(|c| c.designation == *name)
+}
+
 /// Readings of lost motion come as text in columns.
 fn is_survey(path: &Path) -> bool {
     path.extension().is_some_and(|e| e.eq_ignore_ascii_case("csv"))
@@ -441,6 +460,14 @@ fn edit(bench: &mut Bench, edit: &Edit) -> Vec<Effect> {
         return Vec::new();
     }
     match edit {
+        // What was typed in the lines behind moves up with them.
+        Edit::RemoveEvidence(_) | Edit::RemoveStation(_) => {
+            bench.drafts.clear();
+            bench.wrong.clear();
+        }
+        Edit::AddEvidence(_) => {
+            bench.focus = Some(Field::Evidence(bench.job().evidence.len() - 1, 0));
+        }
         Edit::AddPoint(_) => bench.point = Some(bench.job().thread.points.len() - 1),
         Edit::MovePoint(i, ..) => bench.point = Some(*i),
         Edit::RemovePoint(_) | Edit::ClearPoints => bench.point = None,
@@ -560,6 +587,11 @@ mod tests {
                 lost_motion_mm: Quantity::measured(0.1, 0.01),
             }),
             Edit::RemoveStation(0),
+            Edit::AddEvidence(standards::EvidenceKind::Caliper),
+            Edit::SetEvidence(0, Box::new(standards::EvidenceKind::Rule.blank())),
+            Edit::RemoveEvidence(0),
+            Edit::Rounding(standards::Rounding::RoundNumbers),
+            Edit::Beside(Some("Tr 20 x 4".into())),
             Edit::AlongCurve { play_mm: 0.1, radial_clearance_mm: 0.3, bore_clearance_mm: 0.25 },
             Edit::Material(shop::WorkMaterial::Brass),
             Edit::DialReads(shop::DialReads::Diameter),

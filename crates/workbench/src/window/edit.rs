@@ -2,9 +2,10 @@
 
 use fit::{BarDrop, BarShape, ViewWanted};
 use form::{Hand, Quantity, Units};
-use job::{Duty, Job, PaperSaid, PointSaid, SurveySaid, ToolFor};
+use job::{Duty, Job, PaperSaid, PointSaid, ReadingSaid, SurveySaid, ToolFor};
 use picture::{DrawnWanted, PixelBox};
 use shop::{DialReads, Reading, WorkMaterial};
+use standards::{Evidence, EvidenceKind, Rounding};
 
 /// Wheels that many small lathes come with (common practice): every fifth tooth, two of twenty, and
 /// 127 for inches.
@@ -51,6 +52,16 @@ pub enum Edit {
     RemoveStation(usize),
     /// A whole survey, read from a file.
     Stations(Box<SurveySaid>),
+    /// A line of evidence is added, not yet read.
+    AddEvidence(EvidenceKind),
+    /// A line of evidence is changed.
+    SetEvidence(usize, Box<Evidence>),
+    /// A line of evidence is taken away.
+    RemoveEvidence(usize),
+    /// What nut and tool are made to.
+    Rounding(Rounding),
+    /// The standard the form is held beside; `None` is the likeliest.
+    Beside(Option<String>),
     /// What the thread does.
     Duty(Duty),
     /// Along the curve of play against infeed, with the tool as it is: play, radial clearance, bore
@@ -96,6 +107,11 @@ pub fn label(edit: &Edit) -> (&'static str, Option<&'static str>) {
         Edit::ClearPoints => ("remove all points", None),
         Edit::Exclude(_) => ("leave a part of the outline out", None),
         Edit::ExcludeNothing => ("count the whole outline", None),
+        Edit::AddEvidence(_) => ("add a reading", None),
+        Edit::SetEvidence(..) => ("a reading", None),
+        Edit::RemoveEvidence(_) => ("remove a reading", None),
+        Edit::Rounding(_) => ("rounding", None),
+        Edit::Beside(_) => ("standard beside it", None),
         Edit::AddStation(_) => ("add a station", None),
         Edit::RemoveStation(_) => ("remove a station", None),
         Edit::Stations(_) => ("read a survey", None),
@@ -119,6 +135,19 @@ pub fn label(edit: &Edit) -> (&'static str, Option<&'static str>) {
 /// Carries the change out.
 pub fn change(job: &mut Job, edit: &Edit) {
     match *edit {
+        Edit::AddEvidence(kind) => job.evidence.push(ReadingSaid::blank(kind)),
+        Edit::SetEvidence(i, ref evidence) => {
+            if let Some(line) = job.evidence.get_mut(i) {
+                line.evidence = (**evidence).clone();
+            }
+        }
+        Edit::RemoveEvidence(i) => {
+            if i < job.evidence.len() {
+                job.evidence.remove(i);
+            }
+        }
+        Edit::Rounding(rounding) => job.rounding = rounding,
+        Edit::Beside(ref name) => job.beside = name.clone(),
         Edit::Stations(ref said) => job.survey = (**said).clone(),
         Edit::Outline(wanted) => job.outline = wanted,
         Edit::BarBox(at) => job.bar.at_px = at,

@@ -1,5 +1,6 @@
 //! Entries for typed text: what stands in each, and what becomes of what is typed.
 
+use super::evidence;
 use fit::{BarDrop, ViewWanted};
 use form::{Quantity, Source, Units, units};
 use job::Job;
@@ -49,6 +50,10 @@ pub enum Field {
     OverWires,
     LeastPlay,
     MostPlay,
+    /// A number of a line of evidence: line, place in it.
+    Evidence(usize, usize),
+    /// The note of a line of evidence.
+    EvidenceNote(usize),
 }
 
 /// A change of the job that was typed.
@@ -116,6 +121,8 @@ impl Field {
             Self::OverWires => "reading over wires",
             Self::LeastPlay => "least play",
             Self::MostPlay => "most play",
+            Self::Evidence(..) => "a reading",
+            Self::EvidenceNote(_) => "note of a reading",
         }
     }
 
@@ -231,6 +238,13 @@ impl Field {
             Self::Station(i) => reading(i)
                 .map_or_else(String::new, |r| length(Quantity::entered(r.position_mm, 0.0))),
             Self::Lost(i) => reading(i).map_or_else(String::new, |r| length(r.lost_motion_mm)),
+            Self::Evidence(i, slot) => job
+                .evidence
+                .get(i)
+                .map_or_else(String::new, |r| evidence::settled(&r.evidence, slot, job.units)),
+            Self::EvidenceNote(i) => {
+                job.evidence.get(i).map_or_else(String::new, |r| r.note.clone())
+            }
             Self::BarDrop => match job.bar.drop {
                 BarDrop::SameSurface => String::new(),
                 BarDrop::Given(q) => length(q),
@@ -336,6 +350,23 @@ impl Field {
                     }
                 })
             }
+            Self::Evidence(i, slot) => {
+                let Some(line) = job.evidence.get(i) else { return Ok(Box::new(|_| {})) };
+                let read = evidence::taken(&line.evidence, slot, text, job.units)?;
+                Box::new(move |j| {
+                    if let Some(line) = j.evidence.get_mut(i) {
+                        line.evidence = read;
+                    }
+                })
+            }
+            Self::EvidenceNote(i) => {
+                let text = text.to_owned();
+                Box::new(move |j| {
+                    if let Some(line) = j.evidence.get_mut(i) {
+                        line.note = text;
+                    }
+                })
+            }
             Self::BarDrop => {
                 let drop = if none {
                     BarDrop::SameSurface
@@ -407,7 +438,7 @@ fn lost(text: &str, shown: Units) -> Result<Quantity, String> {
 const READING_U_MM: f64 = 0.01;
 
 /// A bare number in a column whose head names the unit.
-fn with_unit(text: &str, units: Units) -> String {
+pub(super) fn with_unit(text: &str, units: Units) -> String {
     let bare = text.ends_with(|c: char| c.is_ascii_digit());
     if bare { format!("{text} {}", units.symbol()) } else { text.to_owned() }
 }
@@ -443,7 +474,7 @@ fn teeth(text: &str) -> Result<Vec<u32>, String> {
     Ok(out)
 }
 
-fn trimmed(value: f64) -> String {
+pub(super) fn trimmed(value: f64) -> String {
     let text = format!("{value:.6}");
     text.trim_end_matches('0').trim_end_matches('.').to_owned()
 }

@@ -10,6 +10,7 @@ mod canvas;
 pub mod command;
 mod dialog;
 pub mod edit;
+mod evidence;
 pub mod field;
 mod figure;
 mod howto;

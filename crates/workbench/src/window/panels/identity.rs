@@ -1,13 +1,16 @@
 //! Which standard thread it may be, or none.
 
 use super::compared;
+use super::readings;
 use crate::cli::odds;
 use crate::window::command::Command;
+use crate::window::edit::Edit;
 use crate::window::look::palette;
 use crate::window::state::Bench;
-use crate::window::widgets::{bold, card, heading, hint};
+use crate::window::widgets::{bold, bullets, card, folded, heading, hint, line, sentence, shown};
 use eframe::egui::{self, Grid, RichText, Ui};
-use standards::{Candidate, Ranking, Verdict};
+use job::Identity;
+use standards::{Candidate, Feature, Ranking, Rounding, Verdict};
 
 /// Candidates less probable than this are not worth a line.
 const LEAST_SHOWN: f64 = 0.001;
@@ -15,13 +18,45 @@ const LEAST_SHOWN: f64 = 0.001;
 const MOST_U: f64 = 99.0;
 
 pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
-    let Some(ranking) = bench.findings().and_then(|f| f.ranking.as_ref()) else {
-        super::nothing_yet(ui, bench, "There is no form to compare yet.");
-        return;
-    };
-    verdict(ui, ranking);
-    heading(ui, "Candidates");
-    let likely = |c: &Candidate| c.probability >= LEAST_SHOWN;
+    let findings = bench.findings();
+    if let Some(ranking) = findings.and_then(|f| f.ranking.as_ref()) {
+        verdict(ui, ranking);
+        candidates(ui, bench, ranking, out);
+        if let Some(c) = ranking.candidates.get(bench.candidate).filter(|c| likely(c)) {
+            folded(ui, "beside", &format!("Beside {}", c.designation), true, |ui| {
+                hint(ui, &format!("{}, {}", c.family, c.standard));
+                deviations(ui, c);
+            });
+        }
+        if !ranking.explanation.is_empty() {
+            folded(ui, "why", "Why", false, |ui| bullets(ui, &ranking.explanation));
+        }
+    } else {
+        ui.label(
+            RichText::new(
+                "Measure a picture, type the thread in (step 5), or enter what you have read \
+                 below: each alone is enough to compare.",
+            )
+            .weak(),
+        );
+    }
+    let identity = findings.and_then(|f| f.identity.as_ref());
+    if let Some(next) = identity.and_then(|i| i.next.first()) {
+        heading(ui, "What to measure next");
+        card(ui, |ui| ui.label(sentence(&next.text)));
+    }
+    readings::show(ui, bench, out);
+    if let Some(identity) = identity {
+        estimates(ui, bench, identity);
+        roundings(ui, bench, identity, out);
+    }
+}
+
+fn likely(c: &Candidate) -> bool {
+    c.probability >= LEAST_SHOWN
+}
+
+fn candidates(ui: &mut Ui, bench: &Bench, ranking: &Ranking, out: &mut Vec<Command>) {
     card(ui, |ui| {
         ui.spacing_mut().item_spacing.y = 3.0;
         for (i, c) in ranking.candidates.iter().take_while(|c| likely(c)).take(8).enumerate() {
@@ -43,20 +78,53 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
             ui.label("no standard form");
         });
     });
-    if let Some(c) = ranking.candidates.get(bench.candidate).filter(|c| likely(c)) {
-        heading(ui, &format!("Beside {}", c.designation));
-        hint(ui, &format!("{}, {}", c.family, c.standard));
-        deviations(ui, c);
+}
+
+/// What picture and readings say together.
+fn estimates(ui: &mut Ui, bench: &Bench, identity: &Identity) {
+    if bench.job().evidence.is_empty() {
+        return;
     }
-    for line in &ranking.explanation {
-        hint(ui, line);
+    heading(ui, "All of it together");
+    let units = bench.units();
+    card(ui, |ui| {
+        ui.spacing_mut().item_spacing.y = 3.0;
+        for e in &identity.estimates {
+            let text = match e.feature {
+                Feature::Taper => e.together.with_u(4),
+                f => shown(Some(e.together), f.is_angle(), units),
+            };
+            line(ui, e.feature.word(), &text, &e.together.source.to_string());
+        }
+        if let Some(s) = identity.starts {
+            let text = format!("{} ({} lead ÷ pitch)", s.starts, s.ratio.with_u(3));
+            line(ui, "starts", &text, &odds(s.probability));
+        }
+    });
+}
+
+/// What nut and tool are made to; never without what it costs.
+fn roundings(ui: &mut Ui, bench: &Bench, identity: &Identity, out: &mut Vec<Command>) {
+    heading(ui, "Make nut and tool to");
+    for offer in &identity.roundings {
+        let words = match offer.rounding {
+            Rounding::AsMeasured => "the form as measured",
+            Rounding::NearestStandard => "the standard it is held beside",
+            Rounding::RoundNumbers => "round numbers",
+        };
+        let on = bench.job().rounding == offer.rounding;
+        let can = offer.form.is_ok() || on;
+        if ui.add_enabled(can, egui::RadioButton::new(on, words)).clicked() && !on {
+            out.push(Command::Edit(Edit::Rounding(offer.rounding)));
+        }
+        ui.indent(("cost", words), |ui| hint(ui, &sentence(offer.text())));
     }
 }
 
 /// The section beside the candidate that is looked at.
 pub(super) fn middle(ui: &mut Ui, bench: &Bench, _: &mut Vec<Command>) {
     let findings = bench.findings();
-    if findings.is_none_or(|f| f.screw.is_none()) {
+    if findings.is_none_or(|f| f.screw.is_none()) && bench.job().evidence.is_empty() {
         super::empty(
             ui,
             "Nothing to compare yet",

@@ -9,6 +9,7 @@ mod identity;
 mod nut;
 mod passes;
 mod picture;
+mod readings;
 mod sheets;
 pub mod strip;
 mod survey;
