@@ -46,9 +46,10 @@ pub fn job(shown: &Demonstration, picture: &Path, sha256: String) -> Job {
     job
 }
 
-/// Lost motion along the travel of every demonstration, invented: worn in the busy middle, mm.
+/// Lost motion along the travel of every demonstration, invented: the nut is worn, the screw a little in
+/// its busy middle, mm.
 const LOST_MOTION_MM: [(f64, f64); 6] =
-    [(0.0, 0.22), (30.0, 0.24), (60.0, 0.33), (90.0, 0.36), (120.0, 0.27), (150.0, 0.22)];
+    [(0.0, 0.30), (30.0, 0.305), (60.0, 0.32), (90.0, 0.325), (120.0, 0.31), (150.0, 0.30)];
 
 /// Wheels of the lathe it is to be cut on, invented; its lead screw has 8 threads per inch.
 const WHEELS: [u32; 15] = [20, 25, 30, 35, 40, 45, 50, 55, 60, 65, 70, 75, 80, 120, 127];

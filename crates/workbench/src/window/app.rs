@@ -35,6 +35,8 @@ pub struct Window {
     dialogs: Dialogs,
     canvas: Canvas,
     under: Under,
+    /// How often the job is kept against a crash while it changes.
+    pub journal_every: Duration,
     journaled: Arc<job::Job>,
     journal_due: Option<Instant>,
     closing: bool,
@@ -57,6 +59,7 @@ impl Window {
             dialogs: Dialogs::new(wake),
             canvas: Canvas::default(),
             under: Under::default(),
+            journal_every: JOURNAL_EVERY,
             journaled,
             journal_due: None,
             closing: false,
@@ -74,6 +77,12 @@ impl Window {
     #[must_use]
     pub fn idle(&self) -> bool {
         self.hands.idle()
+    }
+
+    /// Whether the job as it is now is safe on the disk, in its file or in the journal.
+    #[must_use]
+    pub fn kept(&self) -> bool {
+        Arc::ptr_eq(&self.journaled, self.bench.job()) && self.hands.idle()
     }
 
     /// Applies a command and sees to what follows from it.
@@ -166,7 +175,7 @@ impl Window {
         if Arc::ptr_eq(&self.journaled, self.bench.job()) {
             return;
         }
-        let due = *self.journal_due.get_or_insert_with(|| Instant::now() + JOURNAL_EVERY);
+        let due = *self.journal_due.get_or_insert_with(|| Instant::now() + self.journal_every);
         let now = Instant::now();
         if now < due {
             ctx.request_repaint_after(due - now);
@@ -526,6 +535,7 @@ fn welcome(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
 /// The help; returns whether it is to be closed.
 fn help(ui: &mut Ui) -> bool {
     ui.set_width(760.0);
+    ui.spacing_mut().interact_size.y = 16.0;
     ui.label(RichText::new("From lost motion to a nut").heading());
     ui.label("Each step can be used by itself. What is not needed is left empty.");
     egui::Grid::new("steps").num_columns(4).spacing([14.0, 3.0]).show(ui, |ui| {

@@ -149,7 +149,7 @@ pub fn wheel(figure: &Figure, centre_mm: (f64, f64), radius_mm: f64, teeth: u32,
     }
     let words = teeth.to_string();
     figure.text(
-        (centre_mm.0, centre_mm.1 + 0.42 * radius_mm),
+        (centre_mm.0, centre_mm.1 + 0.78 * radius_mm),
         Align2::CENTER_CENTER,
         &words,
         p.ink,

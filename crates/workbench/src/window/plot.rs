@@ -59,7 +59,14 @@ pub fn section(section: &Section, k: f64, periods: std::ops::RangeInclusive<i32>
             for i in 0..=steps {
                 let point = profile.point(piece, f64::from(i) / f64::from(steps));
                 let z = point.z + f64::from(period) * section.pitch_mm();
-                out.push([z / k, point.r / k]);
+                let at: [f64; 2] = [z / k, point.r / k];
+                // Where one piece ends the next begins; twice the same point spoils the line.
+                let again = |last: &[f64; 2]| {
+                    (last[0] - at[0]).abs() < 1e-9 && (last[1] - at[1]).abs() < 1e-9
+                };
+                if !out.last().is_some_and(again) {
+                    out.push(at);
+                }
             }
         }
     }

@@ -156,6 +156,13 @@ fn shortened(painter: &Painter, text: &str, room: f32) -> String {
     String::new()
 }
 
+/// A length to the digits it deserves, its ± left to the page: there is little room here.
+fn brief(q: form::Quantity, units: form::Units) -> String {
+    let scaled = form::Quantity::new(q.value / units.in_mm(), q.u / units.in_mm(), q.source);
+    let decimals = scaled.decimals(units.most_decimals());
+    format!("{:.decimals$} {}", scaled.value, units.symbol())
+}
+
 /// A designation without the remark behind it.
 fn short(designation: &str) -> &str {
     designation.split(" (").next().unwrap_or(designation)
@@ -181,7 +188,7 @@ pub fn result(bench: &Bench, stage: Stage) -> String {
                     fit::BarShape::Round => "rod",
                     fit::BarShape::Flat => "strip",
                 };
-                format!("{shape} {}", entered(q, units))
+                format!("{shape} {}", entered(form::Quantity { u: 0.0, ..q }, units))
             },
         ),
         Stage::Thread if !job.thread.points.is_empty() => {
@@ -190,9 +197,9 @@ pub fn result(bench: &Bench, stage: Stage) -> String {
         Stage::Thread => findings
             .and_then(|f| f.thread.as_ref())
             .map_or_else(String::new, |t| format!("{} teeth", t.teeth)),
-        Stage::Form => measured
-            .and_then(|m| m.form.pitch_mm)
-            .map_or_else(String::new, |q| format!("pitch {}", units.show(q))),
+        Stage::Form => {
+            measured.and_then(|m| m.form.pitch_mm).map_or_else(String::new, |q| brief(q, units))
+        }
         Stage::Identity => {
             findings.and_then(|f| f.ranking.as_ref()).map_or_else(String::new, |r| {
                 match (r.verdict, r.candidates.first()) {
@@ -206,28 +213,31 @@ pub fn result(bench: &Bench, stage: Stage) -> String {
         }
         Stage::Survey => findings
             .and_then(|f| f.survey.as_ref())
-            .map_or_else(String::new, |s| units.show(s.worst_now_mm)),
+            .map_or_else(String::new, |s| brief(s.worst_now_mm, units)),
         Stage::Nut => match findings {
             Some(f) if f.refusal.is_some() => "refused".into(),
             Some(f) if f.screw.is_some() && job.duty.is_none() => "what does it do?".into(),
-            Some(f) => f
-                .nut
-                .as_ref()
-                .map_or_else(String::new, |n| format!("play {}", units.show(n.axial_play_mm))),
+            Some(f) => f.nut.as_ref().map_or_else(String::new, |n| brief(n.axial_play_mm, units)),
             None => String::new(),
         },
         Stage::Tool => findings
             .and_then(|f| f.tool.as_ref())
-            .map_or_else(String::new, |t| format!("tip {}", units.show(t.tip_flat_mm))),
-        Stage::Wheels => findings
-            .and_then(|f| f.gears.as_ref()?.trains.first())
-            .map_or_else(String::new, |t| format!("{:+.0} ppm", t.error_ppm)),
+            .map_or_else(String::new, |t| brief(t.tip_flat_mm, units)),
+        Stage::Wheels => {
+            findings.and_then(|f| f.gears.as_ref()?.trains.first()).map_or_else(String::new, |t| {
+                if t.error_ppm.abs() < 0.05 {
+                    "exact".into()
+                } else {
+                    format!("{:+.0} ppm", t.error_ppm)
+                }
+            })
+        }
         Stage::Passes => findings
             .and_then(|f| f.cutting.as_ref())
             .map_or_else(String::new, |c| format!("{} cuts", c.plan.passes.len())),
         Stage::Checks => findings
             .and_then(|f| f.wires.as_ref())
-            .map_or_else(String::new, |w| units.show(w.over_wires_mm)),
+            .map_or_else(String::new, |w| brief(w.over_wires_mm, units)),
         Stage::Sheets => String::new(),
     }
 }

@@ -124,7 +124,7 @@ pub fn cell(
                 .id(Id::unique(("entry", field)))
                 .margin(vec2(6.0, 4.0))
                 .desired_width(width);
-            ui.add(edit)
+            ui.add_sized(vec2(width, 26.0), edit)
         })
         .inner;
     named_entry(ui, &response, name);

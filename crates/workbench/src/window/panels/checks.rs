@@ -171,7 +171,8 @@ fn figure(ui: &mut Ui, screw: &ScrewForm, over: &OverWires, units: Units) {
     let lower: Vec<(f64, f64)> = ridge.iter().map(|p| (p[0] + shift, -radius - p[1])).collect();
     let rest = 0.5 * over.over_wires_mm.value;
     let wire = 0.5 * over.wire_mm;
-    let (left, right) = (-1.6 * pitch, 2.4 * pitch);
+    let ends = ridge.iter().fold((f64::MAX, f64::MIN), |e, p| (e.0.min(p[0]), e.1.max(p[0])));
+    let (left, right) = (ends.0 - 0.1 * pitch, ends.1 + shift + 0.1 * pitch);
     let height = ui.available_height() - 4.0;
     let f = Figure::new(
         ui,

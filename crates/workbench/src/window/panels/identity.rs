@@ -52,6 +52,13 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     }
 }
 
+fn some_standard(bench: &Bench) -> bool {
+    bench
+        .findings()
+        .and_then(|f| f.ranking.as_ref())
+        .is_some_and(|r| r.candidates.iter().any(likely))
+}
+
 fn likely(c: &Candidate) -> bool {
     c.probability >= LEAST_SHOWN
 }
@@ -113,6 +120,12 @@ fn roundings(ui: &mut Ui, bench: &Bench, identity: &Identity, out: &mut Vec<Comm
             Rounding::RoundNumbers => "round numbers",
         };
         let on = bench.job().rounding == offer.rounding;
+        let near = offer.rounding != Rounding::NearestStandard || some_standard(bench);
+        if !near && !on {
+            ui.add_enabled(false, egui::RadioButton::new(false, words));
+            ui.indent(("cost", words), |ui| hint(ui, "No standard is near enough."));
+            continue;
+        }
         let can = offer.form.is_ok() || on;
         if ui.add_enabled(can, egui::RadioButton::new(on, words)).clicked() && !on {
             out.push(Command::Edit(Edit::Rounding(offer.rounding)));

@@ -13,6 +13,9 @@ use egui_plot::{HLine, Line, MarkerShape, PlotPoints, Points, VLine};
 use form::Units;
 use shop::{NutDesign, ScrewForm};
 
+/// Part of the designed infeed from which the curve is shown.
+const WORTH_SHOWING: f64 = 0.8;
+
 pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     if !duty::permits(ui, bench, out) {
         return;
@@ -75,7 +78,7 @@ pub(super) fn middle(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         );
         return;
     };
-    let half = 0.5 * (ui.available_height() - 90.0);
+    let half = 0.5 * (ui.available_height() - 104.0);
     section(ui, bench.units(), screw, nut, half);
     curve(ui, bench, nut, half, out);
 }
@@ -85,11 +88,12 @@ fn section(ui: &mut Ui, units: Units, screw: &ScrewForm, nut: &NutDesign, height
     let Ok(thread) = screw.thickest().thread() else { return };
     let p = palette(ui);
     let k = units.in_mm();
-    let ridge = plot::section(thread.section(), k, -1..=0);
     let g = &nut.groove;
+    let ridge = plot::section(thread.section(), k, -2..=1);
+    let span = 1.5 * g.pitch_mm / k;
     let major = 0.5 * thread.major_diameter_mm();
     let mut wall: Vec<[f64; 2]> = Vec::new();
-    for period in -1..=1 {
+    for period in -2..=2 {
         // A groove of the nut lies over each crest.
         let crest = f64::from(period) * g.pitch_mm;
         let y = |r: f64| (r - major) / k;
@@ -107,6 +111,7 @@ fn section(ui: &mut Ui, units: Units, screw: &ScrewForm, nut: &NutDesign, height
         &format!("from the crest, {}", units.symbol()),
     )
     .data_aspect(1.0)
+    .default_x_bounds(-span, span)
     .show(ui, |plot| {
         plot.line(Line::new("nut", PlotPoints::from(wall)).stroke(Stroke::new(2.0, p.doubt)));
         plot.line(Line::new("screw", PlotPoints::from(ridge)).stroke(Stroke::new(2.0, p.accent)));
@@ -119,22 +124,24 @@ fn curve(ui: &mut Ui, bench: &Bench, nut: &NutDesign, height: f32, out: &mut Vec
     let p = palette(ui);
     let units = bench.units();
     let k = units.in_mm();
-    let part = |clears: bool| -> Vec<[f64; 2]> {
-        nut.play_curve
-            .iter()
-            .filter(|q| q.crest_clears == clears)
-            .map(|q| [q.infeed_mm / k, q.play_mm / k])
-            .collect()
-    };
-    let (binding, clear) = (part(false), part(true));
-    let here = [nut.infeed_mm.value / k, nut.axial_play_mm.value / k];
+    // Far from the design nobody goes.
+    let from = WORTH_SHOWING * nut.infeed_mm.value;
+    let near = nut.play_curve.iter().filter(|q| q.infeed_mm >= from);
+    let all: Vec<[f64; 2]> = near.clone().map(|q| [q.infeed_mm / k, q.play_mm / k]).collect();
+    let first = near.clone().position(|q| q.crest_clears).unwrap_or(all.len());
+    let binding = all[..(first + 1).min(all.len())].to_vec();
+    let clear = all[first..].to_vec();
+    let play = nut.axial_play_mm;
+    let here = [nut.infeed_mm.value / k, play.value / k];
+    let whisker = vec![[here[0], (play.value - play.u) / k], [here[0], (play.value + play.u) / k]];
     plot::legend(
         ui,
         &[("crest clears the bottom", p.accent), ("crest would foul", p.bad), ("designed", p.ink)],
     );
     ui.label(
         RichText::new(format!(
-            "With this tool: infeed {}, play {}. Drag along the curve.",
+            "The curve is the form's; the point, what is to be expected, doubt included. With this \
+             tool: infeed {}, play {}. Drag along it.",
             units.show(nut.infeed_mm),
             units.show(nut.axial_play_mm)
         ))
@@ -152,6 +159,7 @@ fn curve(ui: &mut Ui, bench: &Bench, nut: &NutDesign, height: f32, out: &mut Vec
         plot.line(Line::new("fouls", PlotPoints::from(binding)).stroke(Stroke::new(2.0, p.bad)));
         plot.line(Line::new("clears", PlotPoints::from(clear)).stroke(Stroke::new(2.5, p.accent)));
         plot.vline(VLine::new("infeed", here[0]).stroke(Stroke::new(1.0, p.rule)));
+        plot.line(Line::new("±", PlotPoints::from(whisker)).stroke(Stroke::new(2.0, p.ink)));
         plot.points(
             Points::new("designed", PlotPoints::from(vec![here]))
                 .shape(MarkerShape::Circle)

@@ -72,7 +72,7 @@ fn drawing(ui: &mut Ui, bench: &Bench, tool: &ToolForm) {
     }
     let (w, h) = (x1 - x0, y1 - y0);
     let depth = tool.form_depth_mm.value;
-    let room = [x0 - 0.5 * w, y0 - 0.25 * h, x1 + 0.5 * w, y1 + 0.4 * h];
+    let room = [x0 - 0.75 * w, y0 - 0.05 * h, x1 + 0.75 * w, y1 + 0.3 * h];
     let height = ui.available_height() - 4.0;
     let f = Figure::new(ui, height, room, "cutting edge of the tool, tip up");
     let outline: Vec<(f64, f64)> = tool.outline_mm.iter().map(|p| (p[0], p[1])).collect();
@@ -84,10 +84,10 @@ fn drawing(ui: &mut Ui, bench: &Bench, tool: &ToolForm) {
     f.across(
         middle - flat,
         middle + flat,
-        y1 + 0.2 * h,
+        y1 + 0.16 * h,
         &format!("tip {}", units.show(tool.tip_flat_mm)),
     );
-    f.upright(y1 - depth, y1, x1 + 0.06 * w, &units.show(tool.form_depth_mm));
+    f.upright(y1 - depth, y1, x1 + 0.42 * w, &units.show(tool.form_depth_mm));
     let half = 0.5 * tool.width_at_depth_mm.value;
     f.across(middle - half, middle + half, y1 - depth, &units.show(tool.width_at_depth_mm));
     let words = |leading: bool| if leading { "leading side" } else { "following side" };
