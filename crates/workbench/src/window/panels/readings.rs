@@ -32,6 +32,7 @@ pub(super) fn show(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     egui::ComboBox::from_id_salt("add a reading")
         .selected_text("Add a reading …")
         .width(ui.available_width().min(300.0))
+        .height(460.0)
         .show_ui(ui, |ui| {
             for kind in EvidenceKind::ALL {
                 if ui.selectable_label(false, sentence(kind.sentence())).clicked() {

@@ -1,0 +1,311 @@
+//! Every page by itself: typed inputs suffice.
+
+use crate::support::Bench;
+use eframe::egui::{Key, Modifiers, Role};
+use egui_kittest::kittest::{NodeT, Queryable};
+
+#[test]
+fn every_control_has_a_name() {
+    let mut bench = Bench::new();
+    bench.press("Show me on a demonstration");
+    bench.settle();
+    for stage in [
+        "Lost motion",
+        "Picture",
+        "Bar",
+        "Thread",
+        "Form",
+        "Identity",
+        "Nut",
+        "Tool",
+        "Change wheels",
+        "Passes",
+        "Checks",
+        "Sheets",
+    ] {
+        bench.go_to(stage);
+        let root = bench.harness.root();
+        let mut nameless = Vec::new();
+        let mut todo = vec![root];
+        while let Some(node) = todo.pop() {
+            let n = node.accesskit_node();
+            let control = matches!(
+                n.role(),
+                Role::Button
+                    | Role::CheckBox
+                    | Role::RadioButton
+                    | Role::TextInput
+                    | Role::Tab
+                    | Role::ComboBox
+                    | Role::Slider
+            );
+            if control && n.label().is_none_or(|l| l.trim().is_empty()) {
+                nameless.push(format!("{:?} at {:?}", n.role(), n.bounding_box()));
+            }
+            todo.extend(node.children());
+        }
+        assert!(nameless.is_empty(), "{stage}: {nameless:?}");
+    }
+}
+
+fn says(bench: &Bench, text: &str) {
+    assert!(bench.says(text), "the window does not say \"{text}\"");
+}
+
+#[test]
+fn lost_motion_alone() {
+    let mut bench = Bench::new();
+    bench.go_to("Lost motion");
+    for (i, (at, lost)) in
+        [("0", "0,30"), ("40", "0.31"), ("80", "0.32"), ("120 mm", "0.31"), ("160", "0.30")]
+            .into_iter()
+            .enumerate()
+    {
+        bench.enter(&format!("Place of station {}", i + 1), at);
+        bench.enter(&format!("Lost motion at station {}", i + 1), lost);
+    }
+    bench.settle();
+    assert_eq!(bench.job().survey.readings.len(), 5);
+    says(&bench, "thrust and nut cannot be told apart");
+    bench.enter("End-float of the screw in its thrust", "0.06 ± 0.01 mm");
+    bench.settle();
+    says(&bench, "A new nut.");
+    bench.wait_for(None, "lost motion along the travel");
+    // A worn stretch that no nut mends.
+    bench.enter("Lost motion at station 3", "0.60");
+    bench.settle();
+    says(&bench, "the screw too");
+    bench.press("Undo");
+    bench.settle();
+    says(&bench, "A new nut.");
+    // The same from a file.
+    let file = bench.folder.path().join("readings.csv");
+    let text =
+        "# end_float_mm = 0.06 ± 0.01\nposition_mm;lost_motion_mm\n0;0,30\n50;0,70\n100;0,31\n";
+    std::fs::write(&file, text).unwrap();
+    bench.press("Type its path …");
+    bench.enter("Path of readings of lost motion", &file.display().to_string());
+    bench.settle();
+    assert_eq!(bench.job().survey.readings.len(), 3);
+    says(&bench, "the screw too");
+    // And one that is none says where.
+    std::fs::write(&file, "position_mm,lost_motion_mm\n0,0.3\n5,much\n").unwrap();
+    bench.press("Type its path …");
+    bench.enter("Path of readings of lost motion", &file.display().to_string());
+    bench.settle();
+    says(&bench, "line 3");
+    assert_eq!(bench.job().survey.readings.len(), 3);
+}
+
+#[test]
+fn change_wheels_alone() {
+    let mut bench = Bench::new();
+    bench.go_to("Change wheels");
+    bench.enter("Pitch of the lathe's lead screw", "8");
+    says(&bench, "no unit");
+    bench.enter("Pitch of the lathe's lead screw", "8 tpi");
+    bench.enter("Lead to cut", "3 mm");
+    bench.enter("Wheels owned, in teeth", "20, 40, 50, 60, 120, 127");
+    bench.settle();
+    // 3 mm from 8 tpi: 120/127 (trade arithmetic).
+    says(&bench, "120 / 127");
+    says(&bench, "exact");
+    bench.wait_for(None, "the train, to scale");
+    bench.enter("Lead to cut", "3.175 mm");
+    bench.settle();
+    says(&bench, "Half nuts may be opened anywhere");
+    // Nothing is worked out for a thread that must not be made here.
+    bench.go_to("Nut");
+    bench.press("It presses or clamps with force");
+    bench.settle();
+    for stage in ["Nut", "Tool", "Change wheels", "Passes", "Checks", "Sheets"] {
+        bench.go_to(stage);
+        says(&bench, "licensed");
+    }
+    assert!(bench.findings().gears.is_none());
+}
+
+/// A 4 mm thread of 30° and 20 mm, typed in.
+fn typed(bench: &mut Bench) {
+    bench.go_to("Form");
+    for (name, text) in [
+        ("Pitch", "4 mm ± 0.005 mm"),
+        ("Right flank", "15° ± 0.1°"),
+        ("Left flank", "15° ± 0.1°"),
+        ("Depth, radial", "2.25 mm ± 0.01 mm"),
+        ("Crest flat", "1.464 mm ± 0.01 mm"),
+        ("Major diameter", "20 mm ± 0.01 mm"),
+    ] {
+        bench.enter(name, text);
+    }
+    bench.settle();
+}
+
+#[test]
+fn a_typed_thread_goes_through_all_the_machine_pages() {
+    let mut bench = Bench::new();
+    typed(&mut bench);
+    bench.go_to("Nut");
+    says(&bench, "Say what the thread does");
+    bench.press("It sets or moves something; nobody is hurt if it slips");
+    bench.settle();
+    bench.wait_for(None, "axial play against infeed");
+    let before = bench.findings().nut.as_ref().unwrap().infeed_mm.value;
+    // Along the curve: deeper is more play, with the same tool; one drag is one step.
+    let steps = |b: &Bench| b.harness.state().bench.history.undo_label().map(str::to_owned);
+    bench.drag_within("axial play against infeed", (0.55, 0.5), (0.8, 0.4));
+    bench.settle();
+    let nut = bench.findings().nut.clone().unwrap();
+    assert!(nut.infeed_mm.value > before + 0.02, "{} from {before}", nut.infeed_mm.value);
+    assert!(nut.axial_play_mm.value > 0.09, "{}", nut.axial_play_mm.value);
+    assert_eq!(steps(&bench).as_deref(), Some("infeed"));
+    bench.press("Undo");
+    bench.settle();
+    let again = bench.findings().nut.as_ref().unwrap().infeed_mm.value;
+    assert!((again - before).abs() < 1e-9);
+    bench.go_to("Tool");
+    bench.wait_for(None, "cutting edge of the tool, tip up");
+    bench.press("a new screw");
+    bench.settle();
+    assert_eq!(bench.findings().tool.as_ref().unwrap().purpose, shop::ToolFor::Screw);
+    bench.press("Undo");
+    bench.settle();
+    bench.go_to("Passes");
+    bench.wait_for(None, "the groove, pass by pass");
+    bench.enter("One division of the dial", "0.001 in");
+    bench.press("diameter");
+    bench.settle();
+    let last = *bench.findings().cutting.as_ref().unwrap().plan.passes.last().unwrap();
+    // A dial in thousandths that counts diameter: twice the depth, in inches.
+    let infeed = bench.findings().nut.as_ref().unwrap().infeed_mm.value;
+    assert!((last.dial.shown - 2.0 * infeed / 25.4).abs() < 0.001);
+    bench.go_to("Checks");
+    bench.wait_for(None, "wires on the screw, true to scale");
+    let over = bench.findings().wires.as_ref().unwrap().over_wires_mm.value;
+    bench.enter("Read over the wires", &format!("{:.3} ± 0.01 mm", over));
+    bench.settle();
+    says(&bench, "Agrees");
+    bench.enter("Read over the wires", &format!("{:.3} ± 0.01 mm", over - 0.3));
+    bench.settle();
+    says(&bench, "thinner");
+    bench.go_to("Sheets");
+    bench.settle();
+    assert!(bench.harness.query_all_by_label_contains("as it will print").next().is_some());
+    let pages = bench.harness.state().bench.preview.clone().unwrap().1.unwrap();
+    assert!(pages.len() >= 2);
+    bench.harness.get_by_label_contains("2 · ").click();
+    bench.harness.step();
+    bench.harness.step();
+    assert_eq!(bench.harness.state().bench.page, 1);
+}
+
+#[test]
+fn readings_beside_the_picture_settle_which_thread_it_is() {
+    let mut bench = Bench::new();
+    bench.go_to("Identity");
+    bench.choose("Add a reading …", "Caliper over several threads");
+    bench.enter("Threads of reading 1", "20");
+    bench.enter("Length of reading 1", "50.8 ± 0.03");
+    bench.choose("Add a reading …", "Major diameter by micrometer");
+    bench.enter("Diameter of reading 2", "12.65 ± 0.01 mm");
+    bench.choose("Add a reading …", "Screw-pitch gauge");
+    bench.enter("Pitch of reading 3", "10 tpi");
+    bench.enter("Angle of reading 3", "29");
+    bench.settle();
+    let findings = bench.findings();
+    let first = &findings.ranking.as_ref().unwrap().candidates[0];
+    // 10 threads per inch, 29°, 1/2 in.
+    assert!(first.designation.contains("1/2-10"), "{}", first.designation);
+    says(&bench, "pitch 2.5400");
+    // A travel per turn that does not fit is found out, and named.
+    bench.choose("Add a reading …", "Caliper over several threads");
+    bench.enter("Threads of reading 4", "20");
+    bench.enter("Length of reading 4", "50.0 ± 0.03 mm");
+    bench.settle();
+    assert!(bench.findings().identity.as_ref().unwrap().disagreement.is_some());
+    says(&bench, "By chance alone");
+    bench.press("Undo");
+    bench.press("Undo");
+    bench.press("Undo");
+    bench.settle();
+    assert_eq!(bench.job().evidence.len(), 3);
+    assert!(bench.findings().identity.as_ref().unwrap().disagreement.is_none());
+}
+
+#[test]
+fn rounding_is_never_without_its_cost() {
+    let mut bench = Bench::new();
+    typed(&mut bench);
+    bench.enter("Pitch", "4.01 mm ± 0.005 mm");
+    bench.settle();
+    let measured = bench.findings().screw.as_ref().unwrap().pitch_mm.value;
+    bench.go_to("Identity");
+    says(&bench, "of axial play over a nut");
+    bench.press("round numbers");
+    bench.settle();
+    let rounded = bench.findings().screw.as_ref().unwrap().pitch_mm.value;
+    assert!((measured - 4.01).abs() < 1e-9 && (rounded - 4.0).abs() < 1e-9);
+    assert!(bench.findings().warnings.iter().any(|w| w.code == "rounded"));
+}
+
+#[test]
+fn the_form_flank_by_flank_and_tooth_by_tooth() {
+    let mut bench = Bench::new();
+    bench.press("Show me on a demonstration");
+    bench.settle();
+    bench.go_to("Form");
+    bench.wait_for(None, "how far the outline lies from the fitted shadow");
+    bench.press("tooth by tooth");
+    bench.wait_for(None, "pitch error and wear, tooth by tooth");
+    bench.press("nothing");
+    assert!(bench.harness.query_by_label("pitch error and wear, tooth by tooth").is_none());
+    says(&bench, "What would help most");
+    bench.press("what is there");
+    says(&bench, "what a tool must be ground to");
+}
+
+#[test]
+fn everything_can_be_reached_by_keys() {
+    let mut bench = Bench::new();
+    bench.press("Show me on a demonstration");
+    bench.settle();
+    bench.key(Modifiers::NONE, Key::F1);
+    says(&bench, "turn the view by 1°");
+    bench.key(Modifiers::NONE, Key::F1);
+    let start = bench.harness.state().bench.stage;
+    bench.key(Modifiers::NONE, Key::PageDown);
+    let next = bench.harness.state().bench.stage;
+    assert_eq!(next.number(), start.number() + 1);
+    bench.key(Modifiers::NONE, Key::PageUp);
+    assert_eq!(bench.harness.state().bench.stage, start);
+    // The view turns, and lies level again.
+    bench.key(Modifiers::NONE, Key::OpenBracket);
+    let turned = bench.harness.state().bench.camera.turn_rad;
+    assert!((turned.to_degrees() - 1.0).abs() < 1e-9);
+    bench.key(Modifiers::NONE, Key::L);
+    let axis = bench.findings().thread.as_ref().unwrap().axis;
+    let level = bench.harness.state().bench.camera.turn_rad;
+    assert!((level.tan() - axis.1 / axis.0).abs() < 1e-9);
+    // Unsaved work is asked about before the window closes.
+    bench.go_to("Nut");
+    bench.enter("Axial play of the nut", "0.07 mm");
+    bench.settle();
+    bench.key(Modifiers::COMMAND, Key::Q);
+    bench.wait_for(None, "Stay");
+    bench.press("Stay");
+    assert!(bench.harness.state().bench.leaving.is_none());
+}
+
+#[test]
+fn a_first_window_leads_to_a_demonstration_by_one_click() {
+    let mut bench = Bench::new();
+    bench.wait_for(Some(Role::Button), "Show me on a demonstration");
+    bench.press("Show me on a demonstration");
+    bench.settle();
+    for stage in ["Lost motion", "Form", "Nut", "Tool", "Change wheels", "Passes", "Checks"] {
+        let name = format!(" {stage}: ");
+        let text = bench.harness.get_by_label_contains(&name);
+        let label = text.accesskit_node().label().unwrap_or_default();
+        assert!(label.contains("done"), "{label}");
+    }
+}

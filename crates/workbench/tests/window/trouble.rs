@@ -1,0 +1,213 @@
+//! What goes wrong is said in a sentence, and nothing is lost.
+
+use crate::support::Bench;
+use std::sync::Arc;
+use workbench::window::Window;
+use workbench::window::command::Command;
+use workbench::window::edit::Edit;
+
+#[test]
+fn what_cannot_be_opened_is_said_and_nothing_is_lost() {
+    let mut bench = Bench::new();
+    let (path, _) = bench.picture();
+    bench.open(&path);
+    let before = bench.job();
+    let text = bench.folder.path().join("notes.txt");
+    std::fs::write(&text, "this is no picture at all").unwrap();
+    bench.go_to("Picture");
+    bench.open(&text);
+    assert!(bench.says("not a picture"));
+    assert_eq!(bench.job(), before);
+    bench.press("Understood");
+    assert!(!bench.says("not a picture"));
+    bench.press("Type its path …");
+    bench.enter("Path of a picture or a job", "/no/such/picture.png");
+    assert!(bench.says("There is no /no/such/picture.png"));
+    bench.press("Not now");
+    assert_eq!(bench.job(), before);
+}
+
+#[test]
+fn a_measurement_can_be_stopped_and_the_last_result_stays() {
+    let mut bench = Bench::new();
+    let (path, _) = bench.picture();
+    bench.open(&path);
+    bench.enter("Width of the bar", "6 mm");
+    bench.settle();
+    // Many changes at once: each stops the one before, and the last one is what is shown.
+    bench.go_to("Thread");
+    for starts in ["2", "3", "4", "1"] {
+        bench.press(starts);
+    }
+    bench.settle();
+    assert!(bench.harness.state().bench.up_to_date());
+    assert_eq!(bench.measured().starts.unwrap().value, 1);
+    let before = bench.measured();
+    let ctx = bench.harness.ctx.clone();
+    let window = bench.harness.state_mut();
+    window.command(&ctx, Command::Edit(Edit::Starts(Some(2))));
+    window.command(&ctx, Command::Cancel);
+    bench.settle();
+    assert!(Arc::ptr_eq(&bench.measured(), &before));
+    assert!(!bench.harness.state().bench.up_to_date());
+    assert!(bench.says("what is shown is the last result"));
+    bench.press("Undo");
+    bench.settle();
+    assert!(bench.harness.state().bench.up_to_date());
+}
+
+#[test]
+fn what_a_crash_left_behind_is_offered() {
+    let mut bench = Bench::new();
+    let (path, _) = bench.picture();
+    bench.open(&path);
+    bench.enter("Width of the bar", "6 mm");
+    bench.settle();
+    let job = bench.job();
+    // As another process, dead by now, would have left it.
+    let state = bench.folder.path().join("state of the dead");
+    let journal = job::Journal::start(&state).unwrap();
+    journal.keep(&job, None).unwrap();
+    let old = state.join("4194305-0.recovery.json");
+    let mine = std::fs::read_dir(&state).unwrap().map(|e| e.unwrap().path());
+    let mine = mine.filter(|p| p.to_string_lossy().ends_with(".recovery.json")).max().unwrap();
+    std::fs::rename(mine, &old).unwrap();
+    let window = Window::new(Arc::new(|| {}), state.clone()).unwrap();
+    *bench.harness.state_mut() = window;
+    bench.press("Go on with it");
+    bench.settle();
+    assert_eq!(bench.job(), job);
+    assert!(bench.pitch_mm().is_some());
+    assert!(bench.harness.state().bench.unsaved());
+    assert!(!old.exists());
+}
+
+#[test]
+fn a_picture_that_is_gone_is_asked_for_and_nothing_is_lost() {
+    let mut bench = Bench::new();
+    let (path, _) = bench.picture();
+    bench.open(&path);
+    bench.enter("Width of the bar", "6 mm");
+    bench.settle();
+    let pitch = bench.pitch_mm().unwrap();
+    let home = bench.folder.path().join("loom.flanklight.json");
+    let ctx = bench.harness.ctx.clone();
+    bench.harness.state_mut().command(&ctx, Command::SaveAs(home.clone()));
+    bench.settle();
+    // Deleted while the window is open: it goes on with what it has in memory.
+    let elsewhere = tempfile::tempdir().unwrap();
+    let moved = elsewhere.path().join("moved.jpg");
+    std::fs::rename(&path, &moved).unwrap();
+    bench.enter("Width of the bar", "12 mm");
+    bench.settle();
+    assert!((bench.pitch_mm().unwrap() / pitch - 2.0).abs() < 0.03);
+    bench.press("Undo");
+    bench.settle();
+    // Opened anew: asked for in a sentence, everything entered is there.
+    let mut second = Bench::new();
+    second.press("Type its path …");
+    second.enter("Path of a picture or a job", &home.display().to_string());
+    second.settle();
+    assert!(second.says("Open it where it is now"));
+    assert_eq!(second.job().bar.width_mm, bench.job().bar.width_mm);
+    second.press("Type its path …");
+    second.enter("Path of a picture or a job", &moved.display().to_string());
+    second.settle();
+    assert_eq!(second.pitch_mm(), Some(pitch));
+    assert_eq!(second.job().bar.width_mm, bench.job().bar.width_mm);
+    // That the picture was found again can be undone and done again, too.
+    second.press("Undo");
+    second.settle();
+    assert!(second.pitch_mm().is_none());
+    second.press("Redo");
+    second.settle();
+    assert_eq!(second.pitch_mm(), Some(pitch));
+}
+
+const BAD_DISK: &str = "FLANKLIGHT_TEST_BAD_DISK";
+
+/// Not a test by itself: works on a disk that cannot be written to.
+#[test]
+fn work_on_a_bad_disk() {
+    let Some(disk) = std::env::var_os(BAD_DISK) else { return };
+    let disk = std::path::PathBuf::from(disk);
+    let mut bench = Bench::new();
+    *bench.harness.state_mut() = Window::new(Arc::new(|| {}), disk.join("state")).unwrap();
+    bench.harness.state_mut().journal_every = std::time::Duration::from_millis(5);
+    let (path, _) = bench.picture();
+    let ctx = bench.harness.ctx.clone();
+    bench.harness.state_mut().command(&ctx, Command::Open(path));
+    bench.settle();
+    bench.enter("Width of the bar", "6 mm");
+    bench.settle();
+    let job = bench.job();
+    let home = disk.join("loom.flanklight.json");
+    let before = std::fs::read(&home).unwrap();
+    bench.harness.state_mut().command(&ctx, Command::SaveAs(home.clone()));
+    bench.settle();
+    let cannot = bench.says("The disk is full") || bench.says("Choose a folder you may write to");
+    assert!(cannot, "{:?}", bench.harness.state().bench.messages);
+    // Said of the journal, too; and everything is still there and still works.
+    for _ in 0..200 {
+        bench.harness.step();
+        if bench.harness.state().bench.journal_fails {
+            break;
+        }
+        std::thread::sleep(std::time::Duration::from_millis(5));
+    }
+    assert!(bench.harness.state().bench.journal_fails);
+    assert!(bench.says("cannot be kept against a crash"));
+    assert_eq!(std::fs::read(&home).unwrap(), before);
+    assert_eq!(bench.job(), job);
+    assert!(bench.pitch_mm().is_some());
+    bench.harness.state_mut().command(&ctx, Command::Export(disk.join("sheets")));
+    bench.settle();
+    // Saved elsewhere, all is well.
+    let good = bench.folder.path().join("loom.flanklight.json");
+    bench.harness.state_mut().command(&ctx, Command::SaveAs(good.clone()));
+    bench.settle();
+    assert_eq!(job::load(&good).unwrap(), *job);
+    assert!(!bench.harness.state().bench.unsaved());
+}
+
+/// Runs the work above where `mount` gave a disk of its own; `false` when this system lets nobody
+/// mount one.
+fn on_a_disk(mount: &str) -> bool {
+    let folder = tempfile::tempdir().unwrap();
+    let script = format!(
+        "set -e; d={}; {mount}; exec {} --exact trouble::work_on_a_bad_disk --nocapture",
+        folder.path().display(),
+        std::env::current_exe().unwrap().display()
+    );
+    let done = std::process::Command::new("unshare")
+        .args(["--map-root-user", "--mount", "sh", "-c", &script])
+        .env(BAD_DISK, folder.path())
+        .output();
+    let Ok(done) = done else { return false };
+    let said =
+        String::from_utf8_lossy(&done.stdout).into_owned() + &String::from_utf8_lossy(&done.stderr);
+    if said.contains("unshare failed") || said.contains("mount:") {
+        return false;
+    }
+    assert!(done.status.success(), "{said}");
+    assert!(said.contains("1 passed"), "{said}");
+    true
+}
+
+#[test]
+fn a_full_disk_and_a_read_only_folder_are_said_and_nothing_is_lost() {
+    let full = on_a_disk(
+        "mount -t tmpfs -o size=64k none $d; mkdir $d/state; \
+         echo before > $d/loom.flanklight.json; cat /dev/zero > $d/filler 2>/dev/null || true",
+    );
+    let read_only = on_a_disk(
+        "mount -t tmpfs none $d; mkdir $d/state; echo before > $d/loom.flanklight.json; \
+         mount -o remount,ro $d",
+    );
+    if !(full && read_only) {
+        #[expect(clippy::print_stdout, reason = "a test may say what it could not try")]
+        {
+            println!("not tried everywhere: this system lets nobody mount a disk of their own");
+        }
+    }
+}
