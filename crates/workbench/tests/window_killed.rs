@@ -5,7 +5,7 @@
 //! window's own pace is measured by the ignored test, which takes some minutes:
 //! `cargo test -p workbench --test window_killed -- --ignored --nocapture`.
 
-#![expect(clippy::unwrap_used, clippy::print_stdout, reason = "a test that cannot go on stops")]
+#![expect(clippy::unwrap_used, reason = "a test that cannot go on stops")]
 
 use eframe::egui::Context;
 use job::Journal;
