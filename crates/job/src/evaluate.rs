@@ -1,5 +1,6 @@
 //! From a job to its findings: a pure function of the job and the bytes of its picture.
 
+use crate::asked::{asked, asked_of_screw};
 use crate::findings::{Findings, Part, Remark};
 use crate::identity::{Standing, identify, rounded_screw};
 use crate::job::{Duty, Job, ToolFor};
@@ -422,45 +423,6 @@ fn assumptions(measurement: &Measurement) -> Vec<Remark> {
         ));
     }
     out
-}
-
-/// What the standards are asked about a measurement.
-#[must_use]
-pub fn asked(measurement: &Measurement) -> Measured {
-    let f = &measurement.form;
-    Measured {
-        pitch_mm: f.pitch_mm,
-        lead_mm: f.lead_mm,
-        right_flank_deg: f.right_flank_deg,
-        left_flank_deg: f.left_flank_deg,
-        included_angle_deg: f.included_angle_deg,
-        depth_mm: f.depth_mm,
-        crest_flat_mm: f.crest_flat_mm,
-        root_flat_mm: f.root_flat_mm,
-        crest_radius_mm: f.crest_radius_mm,
-        root_radius_mm: f.root_radius_mm,
-        major_diameter_mm: f.major_diameter_mm,
-        minor_diameter_mm: f.minor_diameter_mm,
-        pitch_diameter_mm: f.pitch_diameter_mm,
-        taper: None,
-        starts: measurement.starts.map(|s| (s.value, s.probability)),
-        hand: measurement.hand.map(|h| (h.value, h.probability)),
-    }
-}
-
-/// What the standards are asked about a thread that was typed in.
-fn asked_of_screw(screw: &ScrewForm) -> Measured {
-    Measured {
-        pitch_mm: Some(screw.pitch_mm),
-        right_flank_deg: Some(screw.right_flank_deg),
-        left_flank_deg: Some(screw.left_flank_deg),
-        depth_mm: Some(screw.depth_mm),
-        crest_flat_mm: Some(screw.crest_flat_mm),
-        major_diameter_mm: Some(screw.major_diameter_mm),
-        starts: Some((screw.starts, 1.0)),
-        hand: Some((screw.hand, 1.0)),
-        ..Measured::default()
-    }
 }
 
 /// The screw that a measurement describes.

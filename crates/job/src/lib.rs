@@ -5,6 +5,7 @@
 //! [`Job`] is plain data, and [`Findings`] are a pure function of a job and the bytes of its
 //! picture. Undo, autosave, batch runs and tests follow from that for nothing.
 
+mod asked;
 mod clicked;
 mod evaluate;
 mod file;
@@ -20,7 +21,8 @@ mod template;
 mod worksheet;
 mod workshop;
 
-pub use evaluate::{Kept, Loaded, Progress, Stopped, asked, evaluate, nut_for, screw_of, tool_for};
+pub use asked::asked;
+pub use evaluate::{Kept, Loaded, Progress, Stopped, evaluate, nut_for, screw_of, tool_for};
 pub use file::{FormatError, SCHEMA, from_text, names_of, to_text};
 pub use findings::{Findings, Part, Remark};
 pub use history::History;

@@ -1,14 +1,18 @@
 //! Evidence and picture together, by weighted least squares.
 //!
-//! Unknowns: pitch, major, pitch and minor diameter, the two flanks (or their sum). Every reading is
-//! linear in them once the number of starts is fixed, so each number of starts is tried and weighed
-//! by its χ². A reading contradicts when the fit without it predicts it badly.
+//! Readings are turned into rows of [`least_squares`](crate::least_squares); what is not a number
+//! (country, dials, a gauge that does not fit) goes into the prior. A reading contradicts when the
+//! solution without it predicts it badly; a picture whose errors hang together is one witness.
 
 use crate::evidence::Evidence;
 use crate::family::System;
-use crate::linear::{normal_cdf, solve_spd};
+use crate::least_squares::{
+    BOTH, LEFT, MAJOR, MINOR, PITCH, PITCH_DIAMETER, RIGHT, Readings, Row, Solution, UNKNOWN,
+    UNKNOWNS, picture_rows, unit,
+};
+use crate::linear::normal_cdf;
 use crate::measured::{Feature, Measured, assumed_u};
-use crate::prior::{Misfit, Origin, Prior, starts_prior};
+use crate::prior::{Misfit, Origin, Prior};
 use form::{Quantity, Source};
 use serde::Serialize;
 
@@ -18,6 +22,10 @@ const DIAL_ODDS: f64 = 6.0;
 const LEAF_ANGLE_DEG: f64 = 2.5;
 /// A set of readings is contradictory when chance explains its χ² less often than this.
 const CONTRADICTION: f64 = 0.01;
+/// A reading nearer than this to what the others predict is not blamed, standard uncertainties.
+const LEAST_DOUBTFUL_U: f64 = 1.5;
+/// Where no single reading is to blame, those beyond this are all suspects, standard uncertainties.
+const FAR_OFF_U: f64 = 3.0;
 
 /// One reading beside what the combination makes of it.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -70,46 +78,13 @@ pub struct Combined {
     pub notes: Vec<String>,
 }
 
-const UNKNOWNS: usize = 7;
-const PITCH: usize = 0;
-const MAJOR: usize = 1;
-const PITCH_DIAMETER: usize = 2;
-const MINOR: usize = 3;
-const RIGHT: usize = 4;
-const LEFT: usize = 5;
-const BOTH: usize = 6;
-
-/// A reading: `value = offset + row · unknowns`; the pitch column is multiplied by the starts where
-/// `per_turn`.
-#[derive(Debug, Clone)]
-struct Row {
-    label: String,
-    evidence: Option<usize>,
-    what: Feature,
-    row: [f64; UNKNOWNS],
-    offset: f64,
-    per_turn: bool,
-    value: f64,
-    u: f64,
-}
-
-struct Solution {
-    starts: u32,
-    chi2: f64,
-    dof: usize,
-    value: [f64; UNKNOWNS],
-    variance: [[f64; UNKNOWNS]; UNKNOWNS],
-    known: [bool; UNKNOWNS],
-}
-
 /// Combines a measurement with further evidence.
 #[must_use]
 pub fn combine(measured: &Measured, prior: &Prior, evidence: &[Evidence]) -> Combined {
     let mut out = measured.clone();
     let mut prior = prior.clone();
     let mut notes = Vec::new();
-    let flanks_apart = measured.right_flank_deg.is_some() && measured.left_flank_deg.is_some();
-    let mut rows = picture_rows(measured, flanks_apart);
+    let mut rows = picture_rows(measured);
     for (i, e) in evidence.iter().enumerate() {
         if let Err(wrong) = e.check() {
             notes.push(format!("{} not used: {wrong}", e.label()));
@@ -131,7 +106,7 @@ pub fn combine(measured: &Measured, prior: &Prior, evidence: &[Evidence]) -> Com
             }
             Evidence::Taper { .. } => out.taper = e.says().map(|(_, taper)| taper),
             Evidence::Starts { starts } => out.starts = Some((*starts, 0.995)),
-            _ => rows.extend(evidence_rows(i, e, measured, flanks_apart, &mut notes)),
+            _ => rows.extend(evidence_rows(i, e, measured, &mut notes)),
         }
     }
     rows.retain(|r| {
@@ -141,7 +116,8 @@ pub fn combine(measured: &Measured, prior: &Prior, evidence: &[Evidence]) -> Com
         }
         usable
     });
-    let solutions = solve_all(&rows, out.starts);
+    let readings = Readings { rows: &rows, picture: measured, reported: out.starts };
+    let solutions = readings.solutions(&[]);
     let Some(best) = solutions.first() else {
         return Combined {
             measured: out,
@@ -155,12 +131,9 @@ pub fn combine(measured: &Measured, prior: &Prior, evidence: &[Evidence]) -> Com
         };
     };
     let p_value = chi2_tail(best.chi2, best.dof);
-    let residuals = residuals(&rows, out.starts);
-    let contradictions = if p_value < CONTRADICTION {
-        suspects(&rows, &residuals, best, out.starts)
-    } else {
-        Vec::new()
-    };
+    let residuals = residuals(&readings);
+    let contradictions =
+        if p_value < CONTRADICTION { suspects(&readings, &residuals, best) } else { Vec::new() };
     let enlarge = if p_value < CONTRADICTION {
         let ratio = (best.chi2 / best.dof.max(1) as f64).sqrt().max(1.0);
         notes.push(format!(
@@ -170,7 +143,7 @@ pub fn combine(measured: &Measured, prior: &Prior, evidence: &[Evidence]) -> Com
     } else {
         1.0
     };
-    write_back(&mut out, &rows, &solutions, enlarge);
+    write_back(&mut out, &readings, &solutions, enlarge);
     Combined {
         measured: out,
         prior,
@@ -183,46 +156,50 @@ pub fn combine(measured: &Measured, prior: &Prior, evidence: &[Evidence]) -> Com
     }
 }
 
-fn unit(at: usize) -> [f64; UNKNOWNS] {
-    let mut row = [0.0; UNKNOWNS];
-    row[at] = 1.0;
-    row
+/// A measurement after one of its numbers was read again by other means.
+pub(crate) fn learn(measured: &Measured, feature: Feature, read: Quantity) -> Measured {
+    let mut out = measured.clone();
+    let mut rows = picture_rows(measured);
+    let place = UNKNOWN.iter().position(|f| *f == feature);
+    let (row, per_turn) = match (feature, place) {
+        (Feature::Lead, _) => (unit(PITCH), true),
+        (Feature::IncludedAngle, _) => (both_flanks(measured), false),
+        (_, Some(k)) => (unit(k), false),
+        (_, None) => {
+            out.set(feature, Some(read));
+            return out;
+        }
+    };
+    rows.push(Row {
+        label: feature.word().to_owned(),
+        evidence: Some(0),
+        what: feature,
+        row,
+        offset: 0.0,
+        per_turn,
+        value: read.value,
+        u: read.u,
+    });
+    let readings = Readings { rows: &rows, picture: measured, reported: out.starts };
+    let solutions = readings.solutions(&[]);
+    write_back(&mut out, &readings, &solutions, 1.0);
+    out
 }
 
-fn picture_rows(measured: &Measured, flanks_apart: bool) -> Vec<Row> {
-    let mut rows = Vec::new();
-    let repeats = measured.lead_repeats_pitch();
-    for r in measured.readings() {
-        let (row, per_turn) = match r.feature {
-            Feature::Pitch => (unit(PITCH), false),
-            Feature::Lead if !repeats => (unit(PITCH), true),
-            Feature::MajorDiameter => (unit(MAJOR), false),
-            Feature::PitchDiameter => (unit(PITCH_DIAMETER), false),
-            Feature::MinorDiameter => (unit(MINOR), false),
-            Feature::RightFlank if flanks_apart => (unit(RIGHT), false),
-            Feature::LeftFlank if flanks_apart => (unit(LEFT), false),
-            Feature::IncludedAngle if !flanks_apart => (unit(BOTH), false),
-            _ => continue,
-        };
-        rows.push(Row {
-            label: format!("{} as measured", r.feature.word()),
-            evidence: None,
-            what: r.feature,
-            row,
-            offset: 0.0,
-            per_turn,
-            value: r.value,
-            u: r.u,
-        });
+/// Coefficients of the included angle.
+fn both_flanks(measured: &Measured) -> [f64; UNKNOWNS] {
+    if !measured.flanks_apart() {
+        return unit(BOTH);
     }
-    rows
+    let mut row = unit(RIGHT);
+    row[LEFT] = 1.0;
+    row
 }
 
 fn evidence_rows(
     index: usize,
     evidence: &Evidence,
     measured: &Measured,
-    flanks_apart: bool,
     notes: &mut Vec<String>,
 ) -> Vec<Row> {
     let Some(u) = evidence.reading_u() else { return Vec::new() };
@@ -262,12 +239,14 @@ fn evidence_rows(
         }
         Evidence::PitchGauge { pitch_mm, included_deg, .. } => {
             push(Feature::Pitch, unit(PITCH), 0.0, false, *pitch_mm, u);
-            let mut angle = unit(BOTH);
-            if flanks_apart {
-                angle = unit(RIGHT);
-                angle[LEFT] = 1.0;
-            }
-            push(Feature::IncludedAngle, angle, 0.0, false, *included_deg, LEAF_ANGLE_DEG);
+            push(
+                Feature::IncludedAngle,
+                both_flanks(measured),
+                0.0,
+                false,
+                *included_deg,
+                LEAF_ANGLE_DEG,
+            );
         }
         Evidence::Major { major_mm } => {
             push(Feature::MajorDiameter, unit(MAJOR), 0.0, false, major_mm.value, u);
@@ -327,140 +306,59 @@ fn over_wires(measured: &Measured, wire_mm: f64) -> Option<([f64; UNKNOWNS], f64
     Some((row, wire_mm * g + correction, from_a.hypot(from_b).hypot(0.1 * correction)))
 }
 
-/// Least squares for a fixed number of starts.
-fn solve(rows: &[Row], starts: u32, skip: Option<usize>) -> Option<Solution> {
-    let n = f64::from(starts);
-    let used: Vec<&Row> =
-        rows.iter().enumerate().filter(|(i, _)| Some(*i) != skip).map(|(_, r)| r).collect();
-    // Unknowns nobody looked at are left out. One seen only together with an unseen other (a
-    // diameter over wires without a pitch) cannot occur: the pitch is demanded before.
-    let mut known = [false; UNKNOWNS];
-    for r in &used {
-        for (k, seen) in known.iter_mut().enumerate() {
-            *seen |= r.row[k] != 0.0;
+/// The rows that speak as one witness with row `i`: a picture whose errors hang together is judged as
+/// a whole, everything else by itself.
+fn witness(readings: &Readings<'_>, i: usize) -> Vec<usize> {
+    let rows = readings.rows;
+    if rows[i].evidence.is_none() && readings.picture.correlation.is_some() {
+        (0..rows.len()).filter(|k| rows[*k].evidence.is_none()).collect()
+    } else {
+        vec![i]
+    }
+}
+
+fn residuals(readings: &Readings<'_>) -> Vec<Residual> {
+    let judge = |(i, r): (usize, &Row)| {
+        let without = readings.solutions(&witness(readings, i)).into_iter().next();
+        let prediction = without.and_then(|s| r.predicted_by(&s));
+        Residual {
+            label: r.label.clone(),
+            evidence: r.evidence,
+            what: r.what.key(),
+            value: r.value,
+            u: r.u,
+            expected: prediction.map(|(v, _)| v),
+            in_u: prediction.map(|(v, var)| (r.value - v) / (r.u * r.u + var).sqrt()),
         }
-    }
-    let columns: Vec<usize> = (0..UNKNOWNS).filter(|k| known[*k]).collect();
-    let m = columns.len();
-    if m == 0 || used.len() < m {
-        return None;
-    }
-    let coefficient = |r: &Row, k: usize| {
-        if k == PITCH && r.per_turn { r.row[k] * n } else { r.row[k] }
     };
-    let mut a = vec![vec![0.0; m]; m];
-    let mut b = vec![0.0; m];
-    for r in &used {
-        let w = 1.0 / (r.u * r.u);
-        for (i, &ki) in columns.iter().enumerate() {
-            b[i] += w * coefficient(r, ki) * (r.value - r.offset);
-            for (j, &kj) in columns.iter().enumerate() {
-                a[i][j] += w * coefficient(r, ki) * coefficient(r, kj);
-            }
-        }
-    }
-    let (x, inverse) = solve_spd(m, &a, &b)?;
-    let mut solution = Solution {
-        starts,
-        chi2: 0.0,
-        dof: used.len() - m,
-        value: [0.0; UNKNOWNS],
-        variance: [[0.0; UNKNOWNS]; UNKNOWNS],
-        known,
-    };
-    for (i, &ki) in columns.iter().enumerate() {
-        solution.value[ki] = x[i];
-        for (j, &kj) in columns.iter().enumerate() {
-            solution.variance[ki][kj] = inverse[i][j];
-        }
-    }
-    solution.chi2 = used
-        .iter()
-        .map(|r| {
-            let predicted = r.offset
-                + (0..UNKNOWNS).map(|k| coefficient(r, k) * solution.value[k]).sum::<f64>();
-            ((r.value - predicted) / r.u).powi(2)
-        })
-        .sum();
-    Some(solution)
-}
-
-/// Solutions for every number of starts worth trying, the most probable first.
-fn solve_all(rows: &[Row], reported: Option<(u32, f64)>) -> Vec<Solution> {
-    solve_all_but(rows, reported, None)
-}
-
-fn solve_all_but(rows: &[Row], reported: Option<(u32, f64)>, skip: Option<usize>) -> Vec<Solution> {
-    let turns = rows.iter().any(|r| r.per_turn);
-    let most = if turns { 12 } else { 1 };
-    let mut solutions: Vec<Solution> = (1..=most).filter_map(|n| solve(rows, n, skip)).collect();
-    solutions.sort_by(|a, b| {
-        let score = |s: &Solution| 0.5 * s.chi2 - starts_weight(s.starts, reported).ln();
-        score(a).total_cmp(&score(b))
-    });
-    solutions
-}
-
-fn starts_weight(n: u32, reported: Option<(u32, f64)>) -> f64 {
-    match reported {
-        Some((k, p)) if k == n => p.clamp(1e-6, 1.0),
-        Some((_, p)) => ((1.0 - p) / 8.0).max(1e-6),
-        None => starts_prior(true, n),
-    }
-}
-
-fn residuals(rows: &[Row], reported: Option<(u32, f64)>) -> Vec<Residual> {
-    rows.iter()
-        .enumerate()
-        .map(|(i, r)| {
-            let without = solve_all_but(rows, reported, Some(i)).into_iter().next();
-            let prediction = without.and_then(|s| {
-                let n = f64::from(s.starts);
-                let c: Vec<f64> = (0..UNKNOWNS)
-                    .map(|k| if k == PITCH && r.per_turn { r.row[k] * n } else { r.row[k] })
-                    .collect();
-                if (0..UNKNOWNS).any(|k| c[k] != 0.0 && !s.known[k]) {
-                    return None;
-                }
-                let value = r.offset + (0..UNKNOWNS).map(|k| c[k] * s.value[k]).sum::<f64>();
-                let variance: f64 = (0..UNKNOWNS)
-                    .flat_map(|i| (0..UNKNOWNS).map(move |j| (i, j)))
-                    .map(|(i, j)| c[i] * c[j] * s.variance[i][j])
-                    .sum();
-                Some((value, variance))
-            });
-            Residual {
-                label: r.label.clone(),
-                evidence: r.evidence,
-                what: r.what.key(),
-                value: r.value,
-                u: r.u,
-                expected: prediction.map(|(v, _)| v),
-                in_u: prediction.map(|(v, var)| (r.value - v) / (r.u * r.u + var).sqrt()),
-            }
-        })
-        .collect()
+    readings.rows.iter().enumerate().map(judge).collect()
 }
 
 /// Which readings to doubt: those whose removal restores agreement, or at least all that stand
 /// three uncertainties from what the rest predicts.
 fn suspects(
-    rows: &[Row],
+    readings: &Readings<'_>,
     residuals: &[Residual],
     best: &Solution,
-    reported: Option<(u32, f64)>,
 ) -> Vec<Contradiction> {
+    let rows = readings.rows;
     let restores: Vec<bool> = (0..rows.len())
         .map(|i| {
-            solve_all_but(rows, reported, Some(i))
-                .first()
-                .is_some_and(|s| s.chi2 < best.chi2 && chi2_tail(s.chi2, s.dof) >= CONTRADICTION)
+            // Of a picture's many numbers only those that are off are worth naming.
+            residuals[i].in_u.is_none_or(|z| z.abs() > LEAST_DOUBTFUL_U)
+                && readings.solutions(&witness(readings, i)).first().is_some_and(|s| {
+                    s.chi2 < best.chi2 && chi2_tail(s.chi2, s.dof) >= CONTRADICTION
+                })
         })
         .collect();
-    let how_many = restores.iter().filter(|r| **r).count();
+    let mut witnesses: Vec<Option<usize>> =
+        (0..rows.len()).filter(|i| restores[*i]).map(|i| rows[i].evidence).collect();
+    let as_one = readings.picture.correlation.is_some();
+    witnesses.dedup_by(|a, b| a == b && (a.is_some() || as_one));
+    let how_many = witnesses.len();
     let mut found: Vec<usize> = (0..rows.len())
         .filter(|&i| {
-            restores[i] || (how_many == 0 && residuals[i].in_u.is_some_and(|z| z.abs() > 3.0))
+            restores[i] || (how_many == 0 && residuals[i].in_u.is_some_and(|z| z.abs() > FAR_OFF_U))
         })
         .collect();
     let size = |i: &usize| residuals[*i].in_u.map_or(0.0, f64::abs);
@@ -489,40 +387,39 @@ fn suspects(
         .collect()
 }
 
-fn write_back(out: &mut Measured, rows: &[Row], solutions: &[Solution], enlarge: f64) {
+fn write_back(out: &mut Measured, readings: &Readings<'_>, solutions: &[Solution], enlarge: f64) {
     let Some(best) = solutions.first() else { return };
-    let any_evidence = |k: usize| rows.iter().any(|r| r.evidence.is_some() && r.row[k] != 0.0);
-    let q =
-        |k: usize| Quantity::derived(best.value[k], enlarge * best.variance[k][k].max(0.0).sqrt());
-    let turns = rows.iter().any(|r| r.per_turn);
-    for (k, feature) in [
-        (PITCH, Feature::Pitch),
-        (MAJOR, Feature::MajorDiameter),
-        (PITCH_DIAMETER, Feature::PitchDiameter),
-        (MINOR, Feature::MinorDiameter),
-        (RIGHT, Feature::RightFlank),
-        (LEFT, Feature::LeftFlank),
-        (BOTH, Feature::IncludedAngle),
-    ] {
-        if best.known[k] && (any_evidence(k) || enlarge > 1.0) {
-            // The pitch from a lead alone is a guess of the starts; keep it a lead then.
-            let only_lead = k == PITCH && !rows.iter().any(|r| r.row[PITCH] != 0.0 && !r.per_turn);
-            if only_lead {
-                let n = f64::from(best.starts);
-                out.lead_mm = Some(q(PITCH).scaled(n));
-            } else {
-                out.set(feature, Some(q(k)));
-            }
+    let repeated = out.lead_repeats_pitch().then(|| out.likely_starts());
+    let turns = readings.rows.iter().any(|r| r.per_turn);
+    // The pitch from a lead alone is a guess of the starts; keep it a lead then.
+    let only_lead = !readings.rows.iter().any(|r| r.row[PITCH] != 0.0 && !r.per_turn);
+    for (k, feature) in UNKNOWN.into_iter().enumerate().filter(|(k, _)| best.known[*k]) {
+        let plain = Quantity::derived(best.value[k], best.variance[k][k].max(0.0).sqrt());
+        let q = Quantity::derived(plain.value, enlarge * plain.u);
+        let read_again = readings.rows.iter().any(|r| r.evidence.is_some() && r.row[k] != 0.0);
+        if k == PITCH && only_lead {
+            out.lead_mm = Some(q.scaled(f64::from(best.starts)));
+        } else if read_again || out.get(feature).is_none_or(|old| is_news(old, plain)) {
+            out.set(feature, Some(q));
         }
     }
-    if turns && let Some(pitch) = out.pitch_mm {
-        let log = |s: &Solution| -0.5 * s.chi2 + starts_weight(s.starts, out.starts).ln();
+    let Some(pitch) = out.pitch_mm else { return };
+    if turns {
+        let log = |s: &Solution| -0.5 * s.chi2 + readings.starts_weight(s.starts).ln();
         let top = log(best);
         let total: f64 = solutions.iter().map(|s| (log(s) - top).exp()).sum();
         out.starts = Some((best.starts, 1.0 / total));
-        // Written as pitch × starts, so that a ranking does not count it again.
-        out.lead_mm = Some(pitch.scaled(f64::from(best.starts)));
     }
+    // Written as pitch × starts, so that a ranking does not count it again.
+    let repeated = if turns { Some(best.starts) } else { repeated };
+    if let Some(starts) = repeated {
+        out.lead_mm = Some(pitch.scaled(f64::from(starts)));
+    }
+}
+
+/// Whether the solution says more, or something else, than what was measured.
+fn is_news(old: Quantity, new: Quantity) -> bool {
+    (new.value - old.value).abs() > 1e-3 * old.u || (new.u / old.u - 1.0).abs() > 1e-3
 }
 
 /// Probability of a χ² at least this large (Wilson and Hilferty's approximation).

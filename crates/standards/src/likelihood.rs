@@ -46,8 +46,10 @@ const SHOP_FLANK_SD_DEG: f64 = 0.22;
 /// The measured numbers a likelihood uses, chosen so that nothing is counted twice.
 #[derive(Debug, Clone)]
 pub(crate) struct Observations {
-    /// Independent numbers of the section and diameters.
+    /// Numbers of the section and diameters of which none follows from the others.
     pub gaussian: Vec<Reading>,
+    /// Covariance of their errors; the diagonal is empty, it stands in the readings.
+    pub shared: Matrix,
     pub crest_radius: Option<Reading>,
     pub root_radius: Option<Reading>,
     pub taper: Option<Reading>,
@@ -95,8 +97,16 @@ impl Observations {
         {
             gaussian.push(lead);
         }
+        gaussian.truncate(MOST);
+        let mut shared: Matrix = [[0.0; MOST]; MOST];
+        for (i, a) in gaussian.iter().enumerate() {
+            for (j, b) in gaussian.iter().enumerate().filter(|(j, _)| *j != i) {
+                shared[i][j] = measured.correlation_of(a.feature, b.feature) * a.u * b.u;
+            }
+        }
         Self {
             gaussian,
+            shared,
             crest_radius: find(Feature::CrestRadius),
             root_radius: find(Feature::RootRadius),
             taper: find(Feature::Taper),
@@ -106,6 +116,15 @@ impl Observations {
 
     pub fn gaussian(&self, feature: Feature) -> Option<Reading> {
         self.gaussian.iter().copied().find(|r| r.feature == feature)
+    }
+
+    /// Covariance of the errors of two different numbers.
+    pub fn shared(&self, a: Feature, b: Feature) -> f64 {
+        let place = |f| self.gaussian.iter().position(|r| r.feature == f);
+        match (place(a), place(b)) {
+            (Some(i), Some(j)) => self.shared[i][j],
+            _ => 0.0,
+        }
     }
 }
 
@@ -324,8 +343,10 @@ fn log_sized(
     let mut rows = [[0.0; HIDDEN]; MOST];
     let mut nominal_residual = [0.0; MOST];
     let mut variance = [0.0; MOST];
-    for reading in observations.gaussian.iter().take(MOST) {
+    let mut place = [0; MOST];
+    for (at, reading) in observations.gaussian.iter().enumerate() {
         let Some((nominal, row)) = geometry.row(reading.feature) else { continue };
+        place[n] = at;
         rows[n] = row;
         nominal_residual[n] = reading.value - nominal;
         let model = model_sd(form, pitch_mm, reading.feature, observations);
@@ -368,7 +389,8 @@ fn log_sized(
                         residual[i] -= rows[i][k] * mean[k];
                     }
                     for j in 0..=i {
-                        let mut sum = shift_sd * shift_sd * shift[i] * shift[j];
+                        let mut sum = shift_sd * shift_sd * shift[i] * shift[j]
+                            + observations.shared[place[i]][place[j]];
                         for k in 0..HIDDEN {
                             sum += rows[i][k] * rows[j][k] * var[k];
                         }

@@ -146,6 +146,33 @@ pub struct Measured {
     pub starts: Option<(u32, f64)>,
     /// Hand and the probability of it.
     pub hand: Option<(Hand, f64)>,
+    /// How the errors of these numbers hang together; `None` takes them as independent. A picture's
+    /// do: a wrong scale moves every length alike.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub correlation: Option<Correlation>,
+}
+
+/// Correlation of the errors of measured numbers; numbers not named are independent of all others.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+pub struct Correlation {
+    /// Which numbers, in the order of the rows.
+    pub features: Vec<Feature>,
+    /// Coefficients, -1 to 1; symmetric with 1 on the diagonal.
+    pub coefficients: Vec<Vec<f64>>,
+}
+
+impl Correlation {
+    /// Coefficient between two numbers; 0 where nothing is said of them.
+    #[must_use]
+    pub fn between(&self, a: Feature, b: Feature) -> f64 {
+        if a == b {
+            return 1.0;
+        }
+        let place = |f| self.features.iter().position(|g| *g == f);
+        let (Some(i), Some(j)) = (place(a), place(b)) else { return 0.0 };
+        let found = self.coefficients.get(i).and_then(|row| row.get(j)).copied();
+        found.filter(|c| c.is_finite()).map_or(0.0, |c| c.clamp(-1.0, 1.0))
+    }
 }
 
 /// One usable number: value with a positive, finite standard uncertainty.
@@ -247,8 +274,27 @@ impl Measured {
     #[must_use]
     pub fn included(&self) -> Option<Quantity> {
         match (self.right_flank_deg, self.left_flank_deg) {
-            (Some(a), Some(b)) => Some(Quantity::derived(a.value + b.value, a.u.hypot(b.u))),
+            (Some(a), Some(b)) => {
+                let shared =
+                    self.correlation_of(Feature::RightFlank, Feature::LeftFlank) * a.u * b.u;
+                let u = (a.u * a.u + b.u * b.u + 2.0 * shared).max(0.0).sqrt();
+                Some(Quantity::derived(a.value + b.value, u))
+            }
             _ => self.included_angle_deg,
+        }
+    }
+
+    /// Whether each flank is known by itself.
+    pub(crate) fn flanks_apart(&self) -> bool {
+        self.right_flank_deg.is_some() && self.left_flank_deg.is_some()
+    }
+
+    /// Correlation of the errors of two numbers.
+    pub(crate) fn correlation_of(&self, a: Feature, b: Feature) -> f64 {
+        match &self.correlation {
+            Some(c) => c.between(a, b),
+            None if a == b => 1.0,
+            None => 0.0,
         }
     }
 

@@ -1,10 +1,11 @@
 //! Which measurement, among those a workshop can make, would settle the most.
 
 use crate::catalogue::family;
+use crate::combine::learn;
 use crate::linear::normal;
 use crate::measured::{Feature, Measured};
 use crate::rank::{Candidate, Ranking};
-use form::{Quantity, Source};
+use form::Quantity;
 use serde::Serialize;
 
 /// Candidates beyond these are too improbable to choose a measurement by.
@@ -77,34 +78,10 @@ pub struct Suggestion {
 }
 
 impl Suggestion {
-    /// Everything known after `reading` was taken: the weighted mean with what was known before.
+    /// Everything known after `reading` was taken, by least squares with what was known before.
     #[must_use]
     pub fn apply(&self, measured: &Measured, reading: f64) -> Measured {
-        let new = Quantity::entered(reading / self.scale, self.u / self.scale);
-        let mixed = match measured.get(self.feature) {
-            Some(old) if old.u > 0.0 && old.u.is_finite() => {
-                let (a, b) = (old.u.powi(-2), new.u.powi(-2));
-                let value = (a * old.value + b * new.value) / (a + b);
-                Quantity::new(value, (a + b).powf(-0.5), Source::Derived)
-            }
-            _ => new,
-        };
-        let mut after = measured.clone();
-        if self.feature == Feature::IncludedAngle {
-            // Known apart before: the sum moves both alike.
-            if let (Some(r), Some(l)) = (measured.right_flank_deg, measured.left_flank_deg) {
-                let both = Quantity::derived(r.value + l.value, r.u.hypot(l.u));
-                let (a, b) = (both.u.powi(-2), new.u.powi(-2));
-                let sum = (a * both.value + b * new.value) / (a + b);
-                let u = (a + b).powf(-0.5) / 2f64.sqrt();
-                let shift = 0.5 * (sum - both.value);
-                after.right_flank_deg = Some(Quantity::derived(r.value + shift, u));
-                after.left_flank_deg = Some(Quantity::derived(l.value + shift, u));
-                return after;
-            }
-        }
-        after.set(self.feature, Some(mixed));
-        after
+        learn(measured, self.feature, Quantity::entered(reading / self.scale, self.u / self.scale))
     }
 }
 

@@ -392,7 +392,8 @@ fn log_none_angles(observations: &Observations) -> f64 {
     let both = observations.gaussian(Feature::IncludedAngle);
     match (right, left) {
         (Some(r), Some(l)) => {
-            let apart = 0.3f64.hypot(r.u).hypot(l.u);
+            let shared = observations.shared(Feature::RightFlank, Feature::LeftFlank);
+            let apart = (0.09 + r.u * r.u + l.u * l.u - 2.0 * shared).max(0.09).sqrt();
             // The common half angle is even over 45°, seen with an uncertainty far smaller.
             let symmetric = normal(r.value - l.value, apart) / 45.0;
             (0.85 * symmetric + 0.15 / (50.0 * 50.0)).ln()

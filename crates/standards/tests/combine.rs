@@ -5,7 +5,8 @@ mod support;
 use approx::assert_abs_diff_eq;
 use form::Quantity;
 use standards::{
-    Evidence, Instrument, Measured, Origin, Prior, Region, System, Verdict, combine, rank,
+    Correlation, Evidence, Feature, Instrument, Measured, Origin, Prior, Region, System, Verdict,
+    combine, rank,
 };
 use support::Rng;
 
@@ -193,4 +194,73 @@ fn a_leaf_that_does_not_fit_speaks_against_its_thread() {
     let yes = combine(&m, &Prior::default(), &[leaf(true)]);
     let after = rank(&yes.measured, &yes.prior);
     assert!(odds(&after, "3/8-16 BSW") > odds(&before, "3/8-16 BSW"));
+}
+
+/// A picture whose scale is 1.6 % wrong shows every length 1.6 % long. Its numbers say how their errors
+/// hang together, so a caliper over the threads mends the depth and the diameter too.
+#[test]
+fn a_caliper_mends_the_scale_of_the_whole_picture() {
+    let scale = 1.016;
+    let own = 1e-3;
+    let features = [Feature::Pitch, Feature::MajorDiameter, Feature::Depth];
+    let truth = [2.5, 20.0, 1.5];
+    let mut m = Measured::pitch_and_angle(entered(1.0, 1.0), entered(60.0, 0.2));
+    for (f, t) in features.into_iter().zip(truth) {
+        m.set(f, Some(Quantity::measured(t * scale, t * 0.02f64.hypot(own))));
+    }
+    let share = 0.02f64.powi(2) / (0.02f64.powi(2) + own * own);
+    let row = |i: usize| (0..3).map(|j| if i == j { 1.0 } else { share }).collect();
+    m.correlation =
+        Some(Correlation { features: features.to_vec(), coefficients: (0..3).map(row).collect() });
+    let e = [Evidence::OverThreads {
+        threads: 20,
+        length_mm: entered(50.0, 0.02),
+        instrument: Instrument::Caliper,
+    }];
+    let c = combine(&m, &Prior::default(), &e);
+    assert!(c.contradictions.is_empty(), "{:?}", c.contradictions);
+    for (f, t) in features.into_iter().zip(truth) {
+        let q = c.measured.get(f).unwrap();
+        assert_abs_diff_eq!(q.value, t, epsilon = 0.002 * t);
+        assert!(q.u < 0.002 * t, "{f:?} {q:?}");
+    }
+    // By hand, for the diameter: the caliper moves it by covariance / variance of the difference.
+    let (up, ud) = (2.5 * 0.02f64.hypot(own), 20.0 * 0.02f64.hypot(own));
+    let gain = share * up * ud / (up * up + 0.001f64.powi(2));
+    let by_hand = 20.0 * scale - gain * (2.5 * scale - 2.5);
+    let major = c.measured.major_diameter_mm.unwrap();
+    assert_abs_diff_eq!(major.value, by_hand, epsilon = 1e-4);
+    // Without the correlations only the pitch is mended.
+    m.correlation = None;
+    let alone = combine(&m, &Prior::default(), &e).measured;
+    assert_abs_diff_eq!(alone.major_diameter_mm.unwrap().value, 20.0 * scale, epsilon = 1e-9);
+    // Two readings that both find the scale wrong are one contradiction of the picture, not of each
+    // other.
+    m.correlation = c.measured.correlation.clone();
+    for (f, t) in features.into_iter().zip(truth) {
+        m.set(f, Some(Quantity::measured(t * scale, t * 0.003f64.hypot(own))));
+    }
+    let both = [e[0].clone(), Evidence::Major { major_mm: entered(20.0, 0.01) }];
+    let c = combine(&m, &Prior::default(), &both);
+    assert!(!c.contradictions.is_empty());
+    for contradiction in &c.contradictions {
+        assert_eq!(c.residuals[contradiction.residual].evidence, None, "{}", contradiction.text);
+    }
+}
+
+#[test]
+fn a_lead_that_repeats_the_pitch_follows_it() {
+    let mut m = Measured {
+        major_diameter_mm: Some(Quantity::measured(19.95, 0.05)),
+        ..Measured::pitch_and_angle(Quantity::measured(4.01, 0.03), Quantity::measured(30.1, 0.5))
+    };
+    m.lead_mm = m.pitch_mm.map(|p| p.scaled(2.0));
+    m.starts = Some((2, 0.99));
+    let e = Evidence::OverThreads {
+        threads: 10,
+        length_mm: entered(40.0, 0.02),
+        instrument: Instrument::Caliper,
+    };
+    let c = combine(&m, &Prior::default(), &[e]).measured;
+    assert_abs_diff_eq!(c.lead_mm.unwrap().value, 2.0 * c.pitch_mm.unwrap().value, epsilon = 1e-12);
 }

@@ -192,7 +192,7 @@ fn probabilities_add_up_and_the_pruned_search_misses_nothing() {
             ..Care::of(10f64.powf(rng.between(-0.3, 1.3)))
         };
         let real = if case % 5 == 4 {
-            unlisted(&mut rng)
+            unlisted(&mut rng, 0.0, 0.0)
         } else {
             let (family, size) = any_listed(&mut rng);
             made(family, size, &mut rng)

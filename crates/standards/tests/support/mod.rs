@@ -1,11 +1,13 @@
 //! Threads invented for the trials: made, worn and measured by rules of their own, not by those of
 //! the ranking, so that the ranking is tried on something it does not assume.
 
-#![allow(dead_code, reason = "each test uses what it needs")]
+#![allow(dead_code, clippy::print_stdout, reason = "each test uses what it needs")]
 #![expect(clippy::unwrap_used, reason = "a test fails by panicking")]
 
+pub mod trials;
+
 use form::Quantity;
-use standards::{Family, Measured, Prior, Side, Size, families, limits};
+use standards::{Correlation, Family, Feature, Measured, Prior, Side, Size, families, limits};
 
 /// SplitMix64: small, known, and the same everywhere.
 pub struct Rng(pub u64);
@@ -50,6 +52,8 @@ pub struct Real {
     pub crest_radius_mm: f64,
     pub root_radius_mm: f64,
     pub taper: f64,
+    /// Starts, where the advance per turn is read beside the pitch.
+    pub starts_read: Option<u32>,
 }
 
 /// How well it is measured.
@@ -59,6 +63,8 @@ pub struct Care {
     pub flank_deg: f64,
     pub flat_mm: f64,
     pub diameter_mm: f64,
+    /// Relative error that all lengths share, as a picture's scale has it.
+    pub scale_rel: f64,
     pub form_known: bool,
     pub diameter_known: bool,
     pub taper_known: bool,
@@ -72,6 +78,7 @@ impl Care {
             flank_deg: 0.05 * coarseness,
             flat_mm: 0.006 * coarseness,
             diameter_mm: 0.015 * coarseness,
+            scale_rel: 0.0,
             form_known: true,
             diameter_known: true,
             taper_known: true,
@@ -164,12 +171,14 @@ pub fn made(family: &Family, size: &Size, rng: &mut Rng) -> Real {
             .between(form.root_radius_least, form.root_radius.max(form.root_radius_least + 0.02))
             * p,
         taper: form.taper,
+        starts_read: None,
     }
 }
 
-/// A thread of no standard: its angle is at least 1.5° from every listed one, or its pitch 1.2 %
-/// from every round one, or both.
-pub fn unlisted(rng: &mut Rng) -> Real {
+/// A thread of no standard: one of its flanks is at least 0.75° and `flank_u_deg` twice from every
+/// listed one, or its pitch 1.2 % and `pitch_rel` three times from every round one. Half of them have
+/// the depth and crest of some listed form, as somebody who copies a standard badly would make it.
+pub fn unlisted(rng: &mut Rng, flank_u_deg: f64, pitch_rel: f64) -> Real {
     let angles: Vec<(f64, f64)> =
         families().iter().map(|f| (f.form.angle_a_deg, f.form.angle_b_deg)).collect();
     loop {
@@ -195,24 +204,29 @@ pub fn unlisted(rng: &mut Rng) -> Real {
         };
         let odd_angle = angles.iter().all(|(a, b)| {
             let miss = |a: f64, b: f64| (right_deg - a).abs().max((left_deg - b).abs());
-            miss(*a, *b).min(miss(*b, *a)) > 0.75
+            miss(*a, *b).min(miss(*b, *a)) > 0.75 + 2.0 * flank_u_deg
         });
+        let apart = 0.012 + 3.0 * pitch_rel;
         let off_grid = |unit: f64| {
             let n = (pitch_mm / unit).round().max(1.0);
-            (pitch_mm / (n * unit) - 1.0).abs() > 0.012
+            (pitch_mm / (n * unit) - 1.0).abs() > apart
         };
         let tpi = 25.4 / pitch_mm;
         let odd_pitch = off_grid(0.25)
             && off_grid(0.1)
-            && ((tpi - (2.0 * tpi).round() / 2.0) / tpi).abs() > 0.012
+            && ((tpi - (2.0 * tpi).round() / 2.0) / tpi).abs() > apart
             && families()
                 .iter()
                 .flat_map(|f| &f.pitches_mm)
-                .all(|p| (p / pitch_mm - 1.0).abs() > 0.012);
+                .all(|p| (p / pitch_mm - 1.0).abs() > apart);
         let wrong = if kind == 3 { odd_pitch } else { odd_angle };
-        let depth_mm = rng.between(0.35, 0.7) * pitch_mm;
         let slope = right_deg.to_radians().tan() + left_deg.to_radians().tan();
-        let crest_mm = rng.between(0.06, 0.5) * pitch_mm;
+        let (depth_mm, crest_mm) = if rng.even() < 0.5 {
+            let copied = &rng.pick(families()).form;
+            (copied.external_depth_mm(pitch_mm), copied.crest_flat * pitch_mm)
+        } else {
+            (rng.between(0.35, 0.7) * pitch_mm, rng.between(0.06, 0.5) * pitch_mm)
+        };
         let root_mm = pitch_mm - crest_mm - depth_mm * slope;
         if !wrong || root_mm < 0.05 * pitch_mm {
             continue;
@@ -234,32 +248,62 @@ pub fn unlisted(rng: &mut Rng) -> Real {
             crest_radius_mm: 0.0,
             root_radius_mm: 0.0,
             taper: 0.0,
+            starts_read: None,
         };
     }
 }
 
-/// Measures a screw with errors of the stated size.
+/// Measures a screw: every number with an error of its own, and all lengths with the picture's wrong
+/// scale in common, of which the covariance tells.
 pub fn measure(real: &Real, care: Care, rng: &mut Rng) -> Measured {
-    let mut read = |value: f64, u: f64| Some(Quantity::measured(value + u * rng.normal(), u));
-    let mut m = Measured {
-        pitch_mm: read(real.pitch_mm, care.pitch_rel * real.pitch_mm),
-        ..Measured::default()
+    let scale = care.scale_rel * rng.normal();
+    let mut m = Measured::default();
+    let length = |m: &mut Measured, f: Feature, value: f64, own: f64, rng: &mut Rng| {
+        let seen = value * (1.0 + scale) + own * rng.normal();
+        m.set(f, Some(Quantity::measured(seen, own.hypot(care.scale_rel * value))));
     };
+    let other = |m: &mut Measured, f: Feature, value: f64, u: f64, rng: &mut Rng| {
+        m.set(f, Some(Quantity::measured(value + u * rng.normal(), u)));
+    };
+    length(&mut m, Feature::Pitch, real.pitch_mm, care.pitch_rel * real.pitch_mm, rng);
     if care.form_known {
-        m.right_flank_deg = read(real.right_deg, care.flank_deg);
-        m.left_flank_deg = read(real.left_deg, care.flank_deg);
-        m.depth_mm = read(real.depth_mm, care.flat_mm);
-        m.crest_flat_mm = read(real.crest_mm, care.flat_mm);
-        m.crest_radius_mm = read(real.crest_radius_mm, 2.0 * care.flat_mm);
-        m.root_radius_mm = read(real.root_radius_mm, 2.0 * care.flat_mm);
+        other(&mut m, Feature::RightFlank, real.right_deg, care.flank_deg, rng);
+        other(&mut m, Feature::LeftFlank, real.left_deg, care.flank_deg, rng);
+        length(&mut m, Feature::Depth, real.depth_mm, care.flat_mm, rng);
+        length(&mut m, Feature::CrestFlat, real.crest_mm, care.flat_mm, rng);
+        other(&mut m, Feature::CrestRadius, real.crest_radius_mm, 2.0 * care.flat_mm, rng);
+        other(&mut m, Feature::RootRadius, real.root_radius_mm, 2.0 * care.flat_mm, rng);
     } else {
-        m.included_angle_deg = read(real.right_deg + real.left_deg, 1.4 * care.flank_deg);
+        let both = real.right_deg + real.left_deg;
+        other(&mut m, Feature::IncludedAngle, both, 1.4 * care.flank_deg, rng);
     }
     if care.diameter_known {
-        m.major_diameter_mm = read(real.major_mm, care.diameter_mm);
+        length(&mut m, Feature::MajorDiameter, real.major_mm, care.diameter_mm, rng);
     }
     if care.taper_known {
-        m.taper = read(real.taper, 0.003);
+        other(&mut m, Feature::Taper, real.taper, 0.003, rng);
+    }
+    if let Some(starts) = real.starts_read {
+        // By dials: the picture's scale has no part in it.
+        let lead_mm = f64::from(starts) * real.pitch_mm;
+        other(&mut m, Feature::Lead, lead_mm, 0.003, rng);
+    }
+    if care.scale_rel > 0.0 {
+        m.correlation = Some(shared_scale(&m, care.scale_rel));
     }
     m
+}
+
+/// Coefficients `s² a b / (u_a u_b)` of lengths `a` and `b` that share a relative error `s`.
+fn shared_scale(m: &Measured, scale_rel: f64) -> Correlation {
+    let features: Vec<Feature> =
+        [Feature::Pitch, Feature::Depth, Feature::CrestFlat, Feature::MajorDiameter]
+            .into_iter()
+            .filter(|f| m.get(*f).is_some())
+            .collect();
+    let share = |f: Feature| m.get(f).map_or(0.0, |q| scale_rel * q.value / q.u);
+    let against = |a: Feature, b: Feature| if a == b { 1.0 } else { share(a) * share(b) };
+    let coefficients =
+        features.iter().map(|a| features.iter().map(|b| against(*a, *b)).collect()).collect();
+    Correlation { features, coefficients }
 }
