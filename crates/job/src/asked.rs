@@ -8,7 +8,7 @@ use standards::{Correlation, Feature, Measured};
 const FITTED: usize = FORM_PARAMETERS.len();
 
 /// The features of [`FORM_PARAMETERS`], in its order.
-const FEATURES: [Feature; FITTED] = [
+pub(crate) const FEATURES: [Feature; FITTED] = [
     Feature::Pitch,
     Feature::RightFlank,
     Feature::LeftFlank,

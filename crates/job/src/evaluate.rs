@@ -2,7 +2,7 @@
 
 use crate::asked::{asked, asked_of_screw};
 use crate::findings::{Findings, Part, Remark};
-use crate::identity::{Standing, identify, rounded_screw};
+use crate::identity::{Standing, identify, rounded_screw, with_evidence};
 use crate::job::{Duty, Job, ToolFor};
 use crate::save::sha256_of;
 use fit::{FitError, Known, Measurement, Sighting};
@@ -339,7 +339,8 @@ fn name(job: &Job, told: &Measured, out: &mut Findings) {
     out.ranking = Some(ranking);
 }
 
-/// The screw as the job asks for it: as measured, or rounded, with the cost said.
+/// The screw as the job asks for it: as measured (with the evidence in it), or rounded, with the cost
+/// said.
 fn as_asked(job: &Job, screw: ScrewForm, out: &mut Findings) -> ScrewForm {
     let offer = out.identity.as_ref().and_then(|i| i.rounding(job.rounding).cloned());
     match offer {
@@ -348,7 +349,9 @@ fn as_asked(job: &Job, screw: ScrewForm, out: &mut Findings) -> ScrewForm {
             out.warnings.push(Remark::new(Part::Nut, code, offer.text()));
             offer.form.map_or_else(|_| screw.clone(), |form| rounded_screw(&screw, &form))
         }
-        _ => screw,
+        _ => {
+            out.identity.as_ref().map_or(screw.clone(), |identity| with_evidence(&screw, identity))
+        }
     }
 }
 

@@ -20,6 +20,7 @@
 //! - **Rounding**: [`Identity::roundings`], one per choice in the order of [`ROUNDINGS`]; the choice
 //!   made is [`Job::rounding`](crate::Job::rounding). Always show the text with it: it says the cost.
 
+use crate::asked::FEATURES;
 use crate::job::Job;
 use form::{Quantity, Source};
 use serde::{Deserialize, Serialize};
@@ -313,6 +314,41 @@ fn starts(picture: &Measured, evidence: &[Evidence], combined: &Combined) -> Opt
     let u = ratio * (lead_mm.u / lead_mm.value).hypot(pitch_mm.u / pitch_mm.value);
     let (starts, probability) = combined.measured.starts?;
     Some(StartsFound { lead_mm, pitch_mm, ratio: Quantity::derived(ratio, u), starts, probability })
+}
+
+/// The screw by picture and evidence together. Readings that disagree change nothing: a nut is not cut
+/// to the mean of a right and a wrong number.
+#[must_use]
+pub(crate) fn with_evidence(screw: &ScrewForm, identity: &Identity) -> ScrewForm {
+    if identity.disagreement.is_some() || identity.readings.is_empty() {
+        return screw.clone();
+    }
+    let together = &identity.combined.measured;
+    // Only what the evidence moved or sharpened carries another source than before.
+    let with = |old: Quantity, new: Option<Quantity>| match new {
+        Some(q) if q.value != old.value || q.u != old.u => q,
+        _ => old,
+    };
+    let mut out = screw.clone();
+    out.pitch_mm = with(out.pitch_mm, together.pitch_mm);
+    out.right_flank_deg = with(out.right_flank_deg, together.right_flank_deg);
+    out.left_flank_deg = with(out.left_flank_deg, together.left_flank_deg);
+    out.depth_mm = with(out.depth_mm, together.depth_mm);
+    out.crest_flat_mm = with(out.crest_flat_mm, together.crest_flat_mm);
+    out.crest_radius_mm = with(out.crest_radius_mm, together.crest_radius_mm);
+    out.root_radius_mm = with(out.root_radius_mm, together.root_radius_mm);
+    out.major_diameter_mm = with(out.major_diameter_mm, together.major_diameter_mm);
+    if let Some((starts, probability)) = together.starts
+        && probability > 0.5
+    {
+        out.starts = starts;
+    }
+    if let (Some(correlation), true) = (&together.correlation, out.correlation.is_some()) {
+        out.correlation = Some(std::array::from_fn(|i| {
+            std::array::from_fn(|j| correlation.between(FEATURES[i], FEATURES[j]))
+        }));
+    }
+    if out.check().is_ok() { out } else { screw.clone() }
 }
 
 /// The screw the nut is made for: as measured, or rounded as the person asked. A rounded form keeps

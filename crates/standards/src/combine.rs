@@ -11,7 +11,7 @@ use crate::least_squares::{
     UNKNOWNS, picture_rows, unit,
 };
 use crate::linear::normal_cdf;
-use crate::measured::{Feature, Measured, assumed_u};
+use crate::measured::{Correlation, Feature, Measured, assumed_u};
 use crate::prior::{Misfit, Origin, Prior};
 use form::{Quantity, Source};
 use serde::Serialize;
@@ -403,6 +403,9 @@ fn write_back(out: &mut Measured, readings: &Readings<'_>, solutions: &[Solution
             out.set(feature, Some(q));
         }
     }
+    if readings.picture.correlation.is_some() {
+        out.correlation = Some(correlation(best));
+    }
     let Some(pitch) = out.pitch_mm else { return };
     if turns {
         let log = |s: &Solution| -0.5 * s.chi2 + readings.starts_weight(s.starts).ln();
@@ -414,6 +417,18 @@ fn write_back(out: &mut Measured, readings: &Readings<'_>, solutions: &[Solution
     let repeated = if turns { Some(best.starts) } else { repeated };
     if let Some(starts) = repeated {
         out.lead_mm = Some(pitch.scaled(f64::from(starts)));
+    }
+}
+
+/// How the errors of what was solved for hang together.
+fn correlation(solution: &Solution) -> Correlation {
+    let known: Vec<usize> = (0..UNKNOWNS).filter(|k| solution.known[*k]).collect();
+    let sd = |k: usize| solution.variance[k][k].max(f64::MIN_POSITIVE).sqrt();
+    let row =
+        |i: &usize| known.iter().map(|j| solution.variance[*i][*j] / (sd(*i) * sd(*j))).collect();
+    Correlation {
+        features: known.iter().map(|k| UNKNOWN[*k]).collect(),
+        coefficients: known.iter().map(row).collect(),
     }
 }
 

@@ -230,13 +230,18 @@ fn a_caliper_mends_the_scale_of_the_whole_picture() {
     let by_hand = 20.0 * scale - gain * (2.5 * scale - 2.5);
     let major = c.measured.major_diameter_mm.unwrap();
     assert_abs_diff_eq!(major.value, by_hand, epsilon = 1e-4);
+    // What is left hangs together far less.
+    let before = m.correlation.take().unwrap();
+    let after = c.measured.correlation.as_ref().unwrap();
+    assert!(
+        after.between(features[0], features[1]) < 0.9 * before.between(features[0], features[1])
+    );
     // Without the correlations only the pitch is mended.
-    m.correlation = None;
     let alone = combine(&m, &Prior::default(), &e).measured;
     assert_abs_diff_eq!(alone.major_diameter_mm.unwrap().value, 20.0 * scale, epsilon = 1e-9);
     // Two readings that both find the scale wrong are one contradiction of the picture, not of each
     // other.
-    m.correlation = c.measured.correlation.clone();
+    m.correlation = Some(before);
     for (f, t) in features.into_iter().zip(truth) {
         m.set(f, Some(Quantity::measured(t * scale, t * 0.003f64.hypot(own))));
     }

@@ -1,7 +1,5 @@
 //! Trials of the ranking on invented threads.
 
-#![expect(clippy::print_stdout, reason = "a trial prints its table")]
-
 mod support;
 
 use support::trials::{EDGES, Outcome, calibrate, trial};
