@@ -5,6 +5,7 @@ use crate::findings::{Findings, Part, Remark};
 use crate::identity::{Standing, identify, rounded_screw, with_evidence};
 use crate::job::{Duty, Job, ToolFor};
 use crate::save::sha256_of;
+use crate::thumbnail::Thumbnail;
 use fit::{FitError, Known, Measurement, Sighting};
 use form::{Hand, Quantity};
 use picture::{Bar, DrawnWanted, Limits, Picture, PictureError, PixelBox, Scene, Thread};
@@ -63,6 +64,7 @@ pub fn evaluate(
 /// repeat the work before it. Never changes a result.
 #[derive(Debug, Default)]
 pub struct Kept {
+    thumbnail: Option<(String, PathBuf, Option<Arc<Thumbnail>>)>,
     scene: Option<(SceneKey, Result<Arc<Scene>, Remark>)>,
     sight: Option<(SightKey, Sight)>,
     measurement: Option<(SightKey, Known, Result<Arc<Measurement>, Remark>)>,
@@ -131,6 +133,7 @@ impl Kept {
     ) -> Result<(), Stopped> {
         let grey = &loaded.picture.grey;
         out.size_px = Some((grey.width(), grey.height()));
+        out.thumbnail = self.thumbnail(loaded);
         let scene_key = SceneKey { sha256: loaded.sha256.clone(), wanted: job.outline };
         let scene = match self.scene(&scene_key, loaded, progress)? {
             Ok(scene) => scene,
@@ -193,6 +196,19 @@ impl Kept {
             Err(trouble) => out.troubles.push(trouble),
         }
         Ok(())
+    }
+
+    fn thumbnail(&mut self, loaded: &Loaded) -> Option<Arc<Thumbnail>> {
+        if let Some((sha256, path, thumbnail)) = &self.thumbnail
+            && *sha256 == loaded.sha256
+            && *path == loaded.path
+        {
+            return thumbnail.clone();
+        }
+        let name = loaded.path.file_name().map(|n| n.to_string_lossy().into_owned());
+        let made = Thumbnail::of(&loaded.picture.grey, name.unwrap_or_default()).map(Arc::new);
+        self.thumbnail = Some((loaded.sha256.clone(), loaded.path.clone(), made.clone()));
+        made
     }
 
     fn scene(
@@ -371,7 +387,7 @@ fn design(job: &Job, out: &mut Findings) {
         name(job, &told, out);
     }
     let screw = match screw {
-        Some(Ok(screw)) => Arc::new(as_asked(job, screw, out)),
+        Some(Ok(screw)) => Arc::new(with_unworn(job, as_asked(job, screw, out))),
         Some(Err(text)) => {
             out.troubles.push(Remark::new(Part::Nut, "form-incomplete", text));
             return;
@@ -465,15 +481,30 @@ pub fn screw_of(measurement: &Measurement) -> Result<ScrewForm, String> {
     Ok(screw)
 }
 
-/// The nut a job asks for.
+/// The screw with what a gauge said of its unworn ends.
+fn with_unworn(job: &Job, mut screw: ScrewForm) -> ScrewForm {
+    if let Some(thicker) = job.nut.unworn_thicker_mm {
+        screw.thickest_extra_mm = thicker;
+    }
+    screw
+}
+
+/// The nut a job asks for, cut with the best train of the job's change wheels where there are any.
 ///
 /// # Errors
 /// A sentence.
 pub fn nut_for(job: &Job, screw: &ScrewForm) -> Result<NutDesign, String> {
-    let mut request = NutRequest::with_play(job.nut.play_mm.value);
-    request.radial_clearance_mm = job.nut.radial_clearance_mm.map(|q| q.value);
-    request.bore_clearance_mm = job.nut.bore_clearance_mm;
-    request.length_mm = job.nut.length_mm;
+    let said = &job.nut;
+    let request = NutRequest {
+        radial_clearance_mm: said.radial_clearance_mm.map(|q| q.value),
+        bore_clearance_mm: said.bore_clearance_mm,
+        length_mm: said.length_mm,
+        kind: said.kind,
+        material: said.material,
+        load_n: said.load_n,
+        cut_pitch_mm: crate::workshop::pitch_cut_mm(job, screw),
+        ..NutRequest::with_play(said.play_mm.value)
+    };
     shop::design_nut(screw, &request).map_err(|e| e.to_string())
 }
 

@@ -11,6 +11,7 @@ use form::{Hand, Quantity, Units};
 use picture::{DrawnWanted, PixelBox};
 use serde::{Deserialize, Serialize};
 use serde_json::{Map, Value};
+use shop::{NutKind, NutMaterial};
 use standards::Rounding;
 use std::path::{Path, PathBuf};
 use thiserror::Error;
@@ -174,6 +175,10 @@ struct NutFile {
     radial_clearance_mm: Option<Quantity>,
     bore_clearance_mm: Option<f64>,
     length_mm: Option<f64>,
+    made: NutKind,
+    material: NutMaterial,
+    load_n: Option<f64>,
+    unworn_thicker_mm: Option<Quantity>,
 }
 
 #[derive(Serialize, Deserialize)]
@@ -182,6 +187,7 @@ struct SheetsFile {
     paper: PaperFile,
     magnification: f64,
     tool_for: ToolForFile,
+    chart_magnification: Option<f64>,
 }
 
 #[derive(Serialize, Deserialize, Clone, Copy, Default)]
@@ -212,19 +218,18 @@ impl Default for BarFile {
 }
 impl Default for NutFile {
     fn default() -> Self {
-        let said = NutSaid::default();
-        Self {
-            play_mm: said.play_mm,
-            radial_clearance_mm: said.radial_clearance_mm,
-            bore_clearance_mm: said.bore_clearance_mm,
-            length_mm: said.length_mm,
-        }
+        nut_to_file(&NutSaid::default())
     }
 }
 impl Default for SheetsFile {
     fn default() -> Self {
         let said = SheetsSaid::default();
-        Self { paper: PaperFile::A4, magnification: said.magnification, tool_for: ToolForFile::Nut }
+        Self {
+            paper: PaperFile::A4,
+            magnification: said.magnification,
+            tool_for: ToolForFile::Nut,
+            chart_magnification: said.chart_magnification,
+        }
     }
 }
 
@@ -236,6 +241,19 @@ impl From<PixelBox> for BoxFile {
 impl From<BoxFile> for PixelBox {
     fn from(b: BoxFile) -> Self {
         Self { x: b.x, y: b.y, w: b.w.max(0.0), h: b.h.max(0.0) }
+    }
+}
+
+fn nut_to_file(said: &NutSaid) -> NutFile {
+    NutFile {
+        play_mm: said.play_mm,
+        radial_clearance_mm: said.radial_clearance_mm,
+        bore_clearance_mm: said.bore_clearance_mm,
+        length_mm: said.length_mm,
+        made: said.kind,
+        material: said.material,
+        load_n: said.load_n,
+        unworn_thicker_mm: said.unworn_thicker_mm,
     }
 }
 
@@ -300,12 +318,7 @@ fn to_file(job: &Job, folder: Option<&Path>) -> JobFile {
         wheels: job.wheels.clone(),
         passes: job.passes,
         checks: job.checks,
-        nut: NutFile {
-            play_mm: job.nut.play_mm,
-            radial_clearance_mm: job.nut.radial_clearance_mm,
-            bore_clearance_mm: job.nut.bore_clearance_mm,
-            length_mm: job.nut.length_mm,
-        },
+        nut: nut_to_file(&job.nut),
         sheets: SheetsFile {
             paper: match job.sheets.paper {
                 PaperSaid::A4 => PaperFile::A4,
@@ -316,6 +329,7 @@ fn to_file(job: &Job, folder: Option<&Path>) -> JobFile {
                 ToolFor::Nut => ToolForFile::Nut,
                 ToolFor::Screw => ToolForFile::Screw,
             },
+            chart_magnification: job.sheets.chart_magnification,
         },
         units: job.units,
     }
@@ -366,6 +380,20 @@ fn from_file(file: JobFile, folder: Option<&Path>) -> Result<Job, FormatError> {
             limits: "1 to 100",
         });
     }
+    if let Some(m) = file.sheets.chart_magnification.filter(|m| !(0.5..=200.0).contains(m)) {
+        return Err(FormatError::Field {
+            field: "magnification of the chart",
+            found: m.to_string(),
+            limits: "0.5 to 200",
+        });
+    }
+    if !file.passes.dial.is_sound() {
+        return Err(FormatError::Field {
+            field: "dial",
+            found: format!("{} per division", file.passes.dial.division),
+            limits: "divisions above 0",
+        });
+    }
     Ok(Job {
         title: file.title,
         notes: file.notes,
@@ -412,6 +440,10 @@ fn from_file(file: JobFile, folder: Option<&Path>) -> Result<Job, FormatError> {
             radial_clearance_mm: file.nut.radial_clearance_mm,
             bore_clearance_mm: file.nut.bore_clearance_mm,
             length_mm: file.nut.length_mm,
+            kind: file.nut.made,
+            material: file.nut.material,
+            load_n: file.nut.load_n,
+            unworn_thicker_mm: file.nut.unworn_thicker_mm,
         },
         sheets: SheetsSaid {
             paper: match file.sheets.paper {
@@ -423,6 +455,7 @@ fn from_file(file: JobFile, folder: Option<&Path>) -> Result<Job, FormatError> {
                 ToolForFile::Nut => ToolFor::Nut,
                 ToolForFile::Screw => ToolFor::Screw,
             },
+            chart_magnification: file.sheets.chart_magnification,
         },
         units: file.units,
         unknown: Map::new(),
@@ -639,6 +672,14 @@ mod tests {
                 ..WheelsSaid::default()
             },
             passes: PassesSaid { dial: shop::Dial::INCH, passes: Some(9), ..PassesSaid::default() },
+            nut: NutSaid {
+                play_mm: Quantity::entered(0.1, 0.0),
+                kind: NutKind::Split { kerf_mm: 1.2 },
+                material: NutMaterial::CastIron,
+                load_n: Some(300.0),
+                unworn_thicker_mm: Some(Quantity::entered(0.04, 0.01)),
+                ..NutSaid::default()
+            },
             checks: ChecksSaid { wire_mm: Some(2.05), ..ChecksSaid::default() },
             units: Units::Thou,
             ..Job::default()

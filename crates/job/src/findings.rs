@@ -1,6 +1,7 @@
 //! What follows from a job.
 
 use crate::identity::Identity;
+use crate::thumbnail::Thumbnail;
 use crate::workshop::Cutting;
 use fit::Measurement;
 use picture::{Bar, Drawn, Scene, Thread};
@@ -65,6 +66,8 @@ pub struct Findings {
     pub survey: Option<Arc<shop::Findings>>,
     /// Size of the picture, px.
     pub size_px: Option<(usize, usize)>,
+    /// A small copy of the picture, for paper.
+    pub thumbnail: Option<Arc<Thumbnail>>,
     /// The objects in the picture.
     pub scene: Option<Arc<Scene>>,
     /// The bar's edges.

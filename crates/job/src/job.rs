@@ -5,7 +5,7 @@ use crate::machine::{ChecksSaid, FormSaid, PassesSaid, SurveySaid, WheelsSaid};
 use fit::{BarDrop, BarShape, ViewWanted};
 use form::{Hand, Quantity, Units};
 use picture::{DrawnWanted, PixelBox};
-use shop::UseOfThread;
+use shop::{NutKind, NutMaterial, UseOfThread};
 use standards::Rounding;
 use std::path::{Path, PathBuf};
 
@@ -237,6 +237,15 @@ pub struct NutSaid {
     pub bore_clearance_mm: Option<f64>,
     /// Length of the thread in the nut, mm; `None` takes one and a half major diameters.
     pub length_mm: Option<f64>,
+    /// Solid, split or sleeve.
+    pub kind: NutKind,
+    /// What it is made of.
+    pub material: NutMaterial,
+    /// Axial load, N, where the flank pressure is wanted.
+    pub load_n: Option<f64>,
+    /// By how much the screw's ridge is thicker at its unworn ends than in the picture, mm, by a
+    /// tooth-thickness gauge; `None` takes the thickest tooth in the picture.
+    pub unworn_thicker_mm: Option<Quantity>,
 }
 
 /// Paper to print on.
@@ -279,6 +288,8 @@ pub struct SheetsSaid {
     pub magnification: f64,
     /// What the tool is ground for.
     pub tool_for: ToolFor,
+    /// Enlargement of the shadow chart; `None` takes the largest usual one that shows two pitches.
+    pub chart_magnification: Option<f64>,
 }
 
 /// Axial play aimed for in a small nut when nothing else is said, mm (common practice: 0.05 to
@@ -292,13 +303,22 @@ impl Default for NutSaid {
             radial_clearance_mm: None,
             bore_clearance_mm: None,
             length_mm: None,
+            kind: NutKind::Solid,
+            material: NutMaterial::Bronze,
+            load_n: None,
+            unworn_thicker_mm: None,
         }
     }
 }
 
 impl Default for SheetsSaid {
     fn default() -> Self {
-        Self { paper: PaperSaid::default(), magnification: 10.0, tool_for: ToolFor::default() }
+        Self {
+            paper: PaperSaid::default(),
+            magnification: 10.0,
+            tool_for: ToolFor::default(),
+            chart_magnification: None,
+        }
     }
 }
 

@@ -6,25 +6,35 @@
 //! picture. Undo, autosave, batch runs and tests follow from that for nothing.
 
 mod asked;
+mod chart_sheet;
 mod clicked;
 mod evaluate;
+mod export;
 mod file;
 mod findings;
+mod ground;
 mod history;
 mod identity;
 mod job;
 mod journal;
 mod machine;
+mod nut_sheet;
 mod record;
+mod record_sheet;
 mod save;
+mod survey_sheet;
 mod template;
+mod thumbnail;
 mod worksheet;
 mod workshop;
 
 pub use asked::asked;
 pub use evaluate::{Kept, Loaded, Progress, Stopped, evaluate, nut_for, screw_of, tool_for};
+pub use chart_sheet::chart_sheet;
+pub use export::{Sheet, export, sheets_of};
 pub use file::{FormatError, SCHEMA, from_text, names_of, to_text};
 pub use findings::{Findings, Part, Remark};
+pub use ground::{GroundFound, ToolPictureError, read_ground_tool};
 pub use history::History;
 pub use identity::{
     Disagreement, Estimate, Identity, ROUNDINGS, ReadingFound, ReadingSaid, RoundingOffer,
@@ -36,8 +46,12 @@ pub use job::{
 };
 pub use journal::{Journal, Recovered, state_folder};
 pub use machine::{ChecksSaid, FormSaid, PassesSaid, SurveySaid, WheelsSaid};
+pub use nut_sheet::nut_sheet;
 pub use record::{CandidateRecord, Record};
+pub use record_sheet::record_sheet;
 pub use save::{SaveError, backup_of, load, save, sha256_of, sha256_of_file, write_whole};
-pub use template::{TemplateError, export, info, template};
-pub use worksheet::{Bar, passes, worksheet};
-pub use workshop::Cutting;
+pub use survey_sheet::{survey_sheet, verdict};
+pub use template::{TemplateError, info, template};
+pub use thumbnail::Thumbnail;
+pub use worksheet::worksheet;
+pub use workshop::{Bar, Cutting};

@@ -8,7 +8,6 @@ use sheets::{
     Value,
 };
 use shop::UseOfThread;
-use std::path::{Path, PathBuf};
 use thiserror::Error;
 
 /// Why there is no template.
@@ -20,8 +19,11 @@ pub enum TemplateError {
     /// Something before it is missing.
     #[error("there is no tool to draw yet: {0}")]
     NoTool(String),
+    /// Readings that make no survey.
+    #[error("the survey cannot be drawn: {0}")]
+    Survey(String),
     /// The drawing.
-    #[error("the template cannot be drawn: {0}")]
+    #[error("the sheet cannot be drawn: {0}")]
     Sheet(#[from] SheetError),
     /// The PDF.
     #[error("the PDF cannot be written: {0}")]
@@ -38,6 +40,8 @@ pub enum TemplateError {
     },
 }
 
+const NOBODY_SAID: &str = "Nobody said what this thread does: find out before anything is cut.";
+
 /// What every sheet of this job is told. `date` is printed as it is.
 #[must_use]
 pub fn info(job: &Job, paper: PaperSaid, date: &str) -> SheetInfo {
@@ -51,7 +55,7 @@ pub fn info(job: &Job, paper: PaperSaid, date: &str) -> SheetInfo {
             PaperSaid::Letter => Paper::Letter,
         },
         // A sheet carries the cautions of its kind by itself.
-        cautions: Vec::new(),
+        cautions: if job.duty.is_none() { vec![NOBODY_SAID.to_owned()] } else { Vec::new() },
         thread_use: job.duty.map_or(UseOfThread::MovesOrAdjusts, Duty::thread_use),
     }
 }
@@ -79,7 +83,8 @@ pub fn template(
     let leading = leading(tool);
     let (lead, follow) =
         if tool.right.leading { (&tool.right, &tool.left) } else { (&tool.left, &tool.right) };
-    let taken = |degrees: f64| Quantity::assumed(degrees, 0.0);
+    // A clearance is ground to a tenth of a degree at best.
+    let taken = |degrees: f64| Quantity::assumed((10.0 * degrees).round() / 10.0, 0.0);
     let mut rows = vec![
         Row::length("Pitch", Quantity::new(tool.pitch_mm, pitch_u(findings), Source::Measured)),
         Row {
@@ -95,7 +100,8 @@ pub fn template(
         rows.push(Row::length("Infeed from touching", nut.infeed_mm));
         rows.push(Row::length("Axial play", nut.axial_play_mm));
     }
-    let mut notes: Vec<String> = tool.notices.iter().map(|n| n.text.clone()).collect();
+    let mut notes: Vec<String> =
+        tool.notices.iter().map(|n| crate::nut_sheet::sentence(&n.text)).collect();
     if let Some(first) = findings.ranking.as_ref().and_then(|r| r.candidates.first())
         && first.probability > 0.5
     {
@@ -165,56 +171,4 @@ pub(crate) fn winding_source(job: &Job, findings: &Findings) -> Source {
 
 fn pitch_u(findings: &Findings) -> f64 {
     findings.screw.as_ref().map_or(0.0, |s| s.pitch_mm.u)
-}
-
-/// Writes the template as PDF (A4 and US Letter), SVG and DXF into `folder`, and for a nut its job
-/// sheet; returns the files, the template on the job's paper first.
-///
-/// # Errors
-/// [`TemplateError`]; files that were there before stay whole.
-pub fn export(
-    job: &Job,
-    findings: &Findings,
-    folder: &Path,
-    date: &str,
-) -> Result<Vec<PathBuf>, TemplateError> {
-    let (first, second) = match job.sheets.paper {
-        PaperSaid::A4 => (PaperSaid::A4, PaperSaid::Letter),
-        PaperSaid::Letter => (PaperSaid::Letter, PaperSaid::A4),
-    };
-    let name = |paper: PaperSaid| match paper {
-        PaperSaid::A4 => "template-a4.pdf",
-        PaperSaid::Letter => "template-letter.pdf",
-    };
-    let pages = template(job, findings, first, date)?;
-    let mut files = vec![(name(first).to_owned(), sheets::pdf(&pages)?)];
-    let others = template(job, findings, second, date)?;
-    files.push((name(second).to_owned(), sheets::pdf(&others)?));
-    for (i, page) in pages.iter().enumerate() {
-        let stem = if i == 0 { "template".to_owned() } else { format!("template-{}", i + 1) };
-        files.push((format!("{stem}.svg"), sheets::svg(page).into_bytes()));
-        files.push((format!("{stem}.dxf"), sheets::dxf(page).into_bytes()));
-    }
-    if job.sheets.tool_for == ToolFor::Nut && findings.nut.is_some() {
-        for paper in [first, second] {
-            let pages = crate::worksheet::worksheet(job, findings, paper, date)?;
-            let name = match paper {
-                PaperSaid::A4 => "job-sheet-a4.pdf",
-                PaperSaid::Letter => "job-sheet-letter.pdf",
-            };
-            files.push((name.to_owned(), sheets::pdf(&pages)?));
-        }
-    }
-    let failed = |path: &Path, source: std::io::Error| TemplateError::Io {
-        path: path.display().to_string(),
-        source,
-    };
-    std::fs::create_dir_all(folder).map_err(|e| failed(folder, e))?;
-    let mut written = Vec::new();
-    for (name, bytes) in files {
-        let path = folder.join(name);
-        crate::save::write_whole(&path, &bytes).map_err(|e| failed(&path, e))?;
-        written.push(path);
-    }
-    Ok(written)
 }

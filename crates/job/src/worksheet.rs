@@ -1,16 +1,12 @@
 //! The job sheet: everything the person at the lathe needs for the nut, on one page.
 
-use crate::findings::Findings;
+use crate::findings::{Findings, Part};
 use crate::job::{Job, PaperSaid};
 use crate::template::{TemplateError, drawn, info, leading, winding_source};
+use crate::workshop::Cutting;
 use form::{Quantity, Source};
-use sheets::{Drawing, JobSheet, Pass, Row, Value};
-use shop::{NutDesign, PassPlan, PassRequest, ToolHolding, WireThread};
-
-/// A boring bar fills this share of the bore, so that chips have room (common practice).
-pub(crate) const BAR_OF_BORE: f64 = 0.65;
-/// A boring bar stands out this much farther than the nut is long, mm (common practice).
-pub(crate) const BAR_BEYOND_NUT_MM: f64 = 10.0;
+use sheets::{Drawing, GearTrain, JobSheet, Pass, Row, Value};
+use shop::{DialReads, DialUnit, HalfNuts, Indexing, OverWires, ScrewForm, Train};
 
 /// How the tool of [`shop::ToolSetting::default`] is set.
 const SETTING: &str = "square to the axis, edge at centre height";
@@ -18,33 +14,6 @@ const SETTING: &str = "square to the axis, edge at centre height";
 /// `value` to a whole number of `steps`: what is only chosen, or told roughly, has no more digits.
 fn to(value: f64, step: f64) -> f64 {
     (value / step).round() * step
-}
-
-/// The boring bar a cutting plan is made for.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Bar {
-    /// Diameter, mm.
-    pub diameter_mm: f64,
-    /// Free length, mm.
-    pub overhang_mm: f64,
-}
-
-/// The cutting plan for a nut, with the steel boring bar that is assumed for it.
-///
-/// # Errors
-/// A sentence.
-pub fn passes(nut: &NutDesign) -> Result<(Bar, PassPlan), String> {
-    let bar = Bar {
-        diameter_mm: BAR_OF_BORE * nut.bore_mm.value,
-        overhang_mm: nut.length_mm + BAR_BEYOND_NUT_MM,
-    };
-    let holding = ToolHolding::Bar {
-        diameter_mm: bar.diameter_mm,
-        overhang_mm: bar.overhang_mm,
-        carbide: false,
-    };
-    let plan = shop::plan_passes(&PassRequest::for_nut(nut, holding)).map_err(|e| e.to_string())?;
-    Ok((bar, plan))
 }
 
 /// The pages of the job sheet of a nut.
@@ -64,7 +33,12 @@ pub fn worksheet(
     else {
         return Err(TemplateError::NoTool("there is no nut to make yet".into()));
     };
-    let (bar, plan) = passes(nut).map_err(TemplateError::NoTool)?;
+    let Some(cutting) = &findings.cutting else {
+        let why = findings.trouble(Part::Passes).map_or("no passes planned", |t| &t.text);
+        return Err(TemplateError::NoTool(why.to_owned()));
+    };
+    let plan = &cutting.plan;
+    let train = findings.gears.as_ref().and_then(|g| g.trains.first());
     let words = |name: &str, text: String, source: Source| Row::words(name, text, source);
     let units = job.units;
     let mut thread = vec![
@@ -84,31 +58,44 @@ pub fn worksheet(
     {
         thread.push(words("Likeliest standard", first.designation.clone(), Source::Standard));
     }
-    let mut remarks: Vec<String> = plan.notices.iter().map(|n| n.text.clone()).collect();
-    remarks.push(format!(
-        "The cuts are planned for a steel boring bar of {} standing out {}; forces are estimates.",
-        units.plain(bar.diameter_mm, 1),
-        units.plain(bar.overhang_mm, 0)
-    ));
-    let checks = WireThread::of_screw(screw)
-        .ok()
-        .and_then(|thread| shop::over_wires(&thread, None).ok())
-        .map_or_else(Vec::new, |over| {
-            vec![
-                Row::length("Screw: wire", over.best_wire_mm),
-                Row::length("Screw: over wires", over.over_wires_mm),
-            ]
-        });
+    let mut checks = Vec::new();
+    if let Some(over) = &findings.wires {
+        checks.push(Row::length("Screw: wire", wire(job, over)));
+        checks.push(Row::length("Screw: over wires", over.over_wires_mm));
+    }
+    let depth_mm = to(0.5 * screw.depth_mm.value, 0.01);
+    if let Ok(tooth) = shop::tooth_thickness(screw, depth_mm) {
+        let name = format!("Screw: ridge, {} down", units.plain(depth_mm, 2));
+        checks.push(Row::length(name, tooth.thickness_mm));
+    }
+    if let Some(gauges) = &findings.gauges {
+        let u = nut.bore_mm.u;
+        checks.push(Row::length("Bore: goes", Quantity::derived(gauges.bore_go_mm, u)));
+        checks.push(Row::length("Bore: does not go", Quantity::derived(gauges.bore_no_go_mm, u)));
+    }
     let sheet = JobSheet {
-        subject: if job.title.is_empty() { "nut".into() } else { format!("nut, {}", job.title) },
+        subject: format!("{} nut", nut.request.material.name()),
         thread,
-        gears: None,
+        gears: train.map(|t| wheels(job, screw, t, nut.length_mm)),
         blank: vec![
             Row::length("Bore", nut.bore_mm),
             Row::length("Groove diameter", nut.groove_diameter_mm),
-            Row::length("Length of thread", Quantity::assumed(to(nut.length_mm, 0.1), 0.0)),
+            Row::length("Length of thread", crate::nut_sheet::length(nut)),
             Row::length("Run-out groove, least", Quantity::assumed(to(plan.run_out_mm, 0.1), 0.0)),
-        ],
+        ]
+        .into_iter()
+        .chain(cutting.bar.iter().flat_map(|bar| {
+            let bar_said = |said: Option<f64>, value: f64| match said {
+                Some(_) => Quantity::entered(value, 0.0),
+                None => Quantity::assumed(to(value, 1.0), 0.0),
+            };
+            let p = &job.passes;
+            [
+                Row::length("Boring bar", bar_said(p.bar_diameter_mm, bar.diameter_mm)),
+                Row::length("Bar stands out", bar_said(p.overhang_mm, bar.overhang_mm)),
+            ]
+        }))
+        .collect(),
         tool: drawn(tool),
         leading: leading(tool),
         tool_setting: SETTING.into(),
@@ -118,11 +105,11 @@ pub fn worksheet(
             .map(|p| Pass {
                 cut_mm: if p.spring { 0.0 } else { p.increment_mm },
                 depth_mm: p.depth_mm,
-                dial: format!("{} turns + {}", p.dial.turns, p.dial.divisions),
+                dial: reading(p.dial),
                 note: if p.spring { "spring".into() } else { String::new() },
             })
             .collect(),
-        dial: "cross slide, 0.02 mm a division, as assumed for the plan".into(),
+        dial: dial(job),
         play: vec![
             Row::length("Axial play", nut.axial_play_mm),
             Row::length("Radial clearance", nut.radial_clearance_mm),
@@ -130,10 +117,142 @@ pub fn worksheet(
                 name: "Play per infeed".into(),
                 value: Value::Other { quantity: nut.play_per_infeed, unit: "", decimals: 3 },
             },
-            Row::length("Sideways float", Quantity::derived(to(nut.radial_float_mm, 0.01), 0.0)),
+            Row::length("Sideways float", roughly(nut.radial_float_mm)),
         ],
         checks,
-        remarks,
+        remarks: remarks(job, screw, nut, cutting, train),
     };
     Ok(sheets::job_sheet(&info(job, paper, date), &sheet)?)
+}
+
+/// The wires: those at hand, or the best.
+fn wire(job: &Job, over: &OverWires) -> Quantity {
+    match job.checks.wire_mm {
+        Some(mm) => Quantity::entered(mm, 0.0),
+        None => over.best_wire_mm,
+    }
+}
+
+/// A length told to a hundredth and no better.
+fn roughly(value_mm: f64) -> Quantity {
+    Quantity::derived(to(value_mm, 0.01), 0.0)
+}
+
+/// A reading as it is dialled: whole turns and divisions.
+fn reading(r: shop::DialReading) -> String {
+    match r.turns {
+        0 => format!("{}", r.divisions),
+        1 => format!("1 turn + {}", r.divisions),
+        n => format!("{n} turns + {}", r.divisions),
+    }
+}
+
+/// The dial in words.
+pub(crate) fn dial(job: &Job) -> String {
+    let d = &job.passes.dial;
+    let reads = match d.reads {
+        DialReads::Direct => "reads movement",
+        DialReads::Diameter => "reads diameter",
+    };
+    let unit = match d.unit {
+        DialUnit::Mm => "mm",
+        DialUnit::Inch => "in",
+    };
+    let assumed = if *d == shop::Dial::METRIC { ", assumed" } else { "" };
+    format!("{reads}, {} {unit} a division, {} a turn{assumed}", d.division, d.divisions_per_turn)
+}
+
+fn wheels(job: &Job, screw: &ScrewForm, t: &Train, length_mm: f64) -> GearTrain {
+    let units = job.units;
+    let lead = screw.lead_mm();
+    let mut notes = Vec::new();
+    if let Some(idler) = t.idler {
+        notes.push(format!("Idler {idler} between them."));
+    }
+    notes.push(match t.half_nuts {
+        HalfNuts::OpenAnywhere => "Half nuts may open anywhere.".into(),
+        HalfNuts::OpenEvery { length_mm, leadscrew_turns } => format!(
+            "Half nuts may open every {} of travel ({leadscrew_turns} turns of the lead screw).",
+            units.plain(length_mm, 2)
+        ),
+        HalfNuts::KeepClosed => "Half nuts stay closed until the thread is done.".into(),
+    });
+    match t.within_quarter_play {
+        Some(true) => notes.push("The error stays within a quarter of the play.".into()),
+        Some(false) => notes.push("The error exceeds a quarter of the play.".into()),
+        None => {}
+    }
+    notes.push("Right or left hand by one idler more or less: turn by hand and watch.".into());
+    let over = t.error_over_nut_mm.unwrap_or(t.error_ppm * 1e-6 * length_mm);
+    GearTrain {
+        drivers: t.drivers.clone(),
+        driven: t.driven.clone(),
+        lead_screw: job.wheels.leadscrew_mm.map_or_else(String::new, lead_screw),
+        pitch_cut_mm: Quantity::derived(t.pitch_mm, 0.0),
+        error_ppm: t.error_ppm,
+        error_over_nut_mm: Quantity::derived(over, lead.u / lead.value * length_mm),
+        notes,
+    }
+}
+
+/// A lead screw as it is spoken of: whole threads per inch where it has them.
+fn lead_screw(pitch_mm: f64) -> String {
+    let per_inch = form::units::MM_PER_INCH / pitch_mm;
+    if (per_inch - per_inch.round()).abs() < 1e-6 {
+        format!("{} tpi", per_inch.round())
+    } else {
+        format!("{pitch_mm} mm")
+    }
+}
+
+fn remarks(
+    job: &Job,
+    screw: &ScrewForm,
+    nut: &shop::NutDesign,
+    cutting: &Cutting,
+    train: Option<&Train>,
+) -> Vec<String> {
+    let units = job.units;
+    let said = |n: &shop::Notice| crate::nut_sheet::sentence(&n.text);
+    let mut out: Vec<String> = Vec::new();
+    out.extend(
+        nut.notices
+            .iter()
+            .filter(|n| {
+                ["may-bind", "cannot-forecast", "depth-does-nothing", "split-shim", "sleeve-closes"]
+                    .contains(&n.code.as_str())
+            })
+            .map(said),
+    );
+    out.extend(cutting.plan.notices.iter().map(said));
+    out.extend(cutting.boring_bar.iter().flat_map(|b| &b.notices).map(said));
+    let tip = cutting.boring_bar.as_ref().map_or_else(String::new, |b| {
+        format!(" with the tip {} out of it", units.plain(b.projection_mm, 1))
+    });
+    out.push(format!(
+        "The plan is for {} and a {} bar{tip}; forces are estimates, good to a third.",
+        cutting.request.material.name(),
+        if job.passes.carbide { "carbide" } else { "steel" },
+    ));
+    if screw.starts > 1 {
+        let ways = train.map(|t| shop::indexing(screw.starts, nut.pitch_mm.value, t));
+        let ways =
+            ways.unwrap_or_else(|| vec![Indexing::TopSlide { advance_mm: nut.pitch_mm.value }]);
+        for way in ways {
+            out.push(match way {
+                Indexing::FirstDriver { teeth, by_teeth } => format!(
+                    "Next start: unmesh the first driver ({teeth}), turn the spindle by {by_teeth} of its teeth, mesh again."
+                ),
+                Indexing::TopSlide { advance_mm } => format!(
+                    "Next start: top slide along the axis by one pitch, {}.",
+                    units.plain(advance_mm, 3)
+                ),
+            });
+        }
+    }
+    out.push(
+        "Lock the slide whose nut is being made and feed with the other one; scratch cut first."
+            .into(),
+    );
+    out
 }

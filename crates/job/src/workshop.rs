@@ -4,21 +4,31 @@
 use crate::evaluate::Progress;
 use crate::findings::{Findings, Part, Remark};
 use crate::job::{Duty, Job};
-use crate::worksheet::{BAR_BEYOND_NUT_MM, BAR_OF_BORE, Bar};
 use form::{Hand, Quantity};
 use shop::{
-    GearError, GearRequest, Gears, Notice, PassPlan, PassRequest, ScrewForm, ToolHolding,
-    WireThread,
+    BarRequest, BoringBar, GearError, GearRequest, Gears, Notice, PassPlan, PassRequest, ScrewForm,
+    ToolHolding, WireThread,
 };
 use std::sync::Arc;
 
 /// Most trains found.
 const MOST_TRAINS: usize = 40;
+/// A boring bar.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Bar {
+    /// Diameter, mm.
+    pub diameter_mm: f64,
+    /// Free length, mm.
+    pub overhang_mm: f64,
+}
+
 /// A cutting plan and what it was made for.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Cutting {
     /// The boring bar; `None` when the tool is held stiffly (a screw, or no nut to bore).
     pub bar: Option<Bar>,
+    /// What that bar does in the cut; `None` without tool and nut.
+    pub boring_bar: Option<BoringBar>,
     /// What was asked.
     pub request: PassRequest,
     /// The plan.
@@ -87,13 +97,37 @@ fn gears(job: &Job, out: &Findings) -> Option<Result<Gears, GearError>> {
     Some(shop::find_trains(&request))
 }
 
+/// Pitch that the best train of the job's wheels cuts for this screw, mm.
+pub(crate) fn pitch_cut_mm(job: &Job, screw: &ScrewForm) -> Option<f64> {
+    let said = &job.wheels;
+    let want_mm = said.want_mm.unwrap_or(screw.lead_mm().value);
+    let mut request = GearRequest::new(said.leadscrew_mm?, want_mm, said.wheels.clone());
+    request.tolerance_ppm = said.tolerance_ppm;
+    request.translation_pair = said.pair;
+    request.bracket = said.bracket;
+    request.most = 1;
+    let best = shop::find_trains(&request).ok()?.trains.into_iter().next()?;
+    Some(best.pitch_mm / f64::from(screw.starts.max(1)))
+}
+
+/// The largest usual bar that enters the nut and lets the tool retract.
+fn boring_bar(job: &Job, out: &Findings) -> Option<Result<BoringBar, String>> {
+    let (nut, tool) = (out.nut.as_deref()?, out.tool.as_deref()?);
+    let request = BarRequest {
+        carbide: job.passes.carbide,
+        material: job.passes.material,
+        ..BarRequest::default()
+    };
+    (tool.purpose == shop::ToolFor::Nut)
+        .then(|| shop::boring_bar(nut, tool, &request).map_err(|e| e.to_string()))
+}
+
 /// The boring bar a nut is cut with: as said, else the largest usual one.
-fn bar(job: &Job, out: &Findings) -> Option<Bar> {
-    let nut = out.nut.as_ref();
+fn bar(job: &Job, usual: Option<&BoringBar>) -> Option<Bar> {
     let said = &job.passes;
     Some(Bar {
-        diameter_mm: said.bar_diameter_mm.or(nut.map(|n| BAR_OF_BORE * n.bore_mm.value))?,
-        overhang_mm: said.overhang_mm.or(nut.map(|n| n.length_mm + BAR_BEYOND_NUT_MM))?,
+        diameter_mm: said.bar_diameter_mm.or(usual.map(|b| b.diameter_mm))?,
+        overhang_mm: said.overhang_mm.or(usual.map(|b| b.overhang_mm))?,
     })
 }
 
@@ -108,7 +142,14 @@ fn cutting(job: &Job, out: &Findings) -> Option<Result<Cutting, String>> {
         .map(|n| n.lead_mm.value)
         .or(job.wheels.want_mm)
         .or(job.form.pitch_mm.map(|q| q.value))?;
-    let bar = bar(job, out);
+    let boring_bar = match boring_bar(job, out) {
+        // A bar that was said takes the place of one that cannot be found.
+        Some(Err(_)) if job.passes.bar_diameter_mm.is_some() => None,
+        Some(Err(text)) => return Some(Err(text)),
+        Some(Ok(bar)) => Some(bar),
+        None => None,
+    };
+    let bar = bar(job, boring_bar.as_ref());
     let request = PassRequest {
         depth_mm,
         tip_flat_mm,
@@ -129,7 +170,7 @@ fn cutting(job: &Job, out: &Findings) -> Option<Result<Cutting, String>> {
         speed_rpm: said.speed_rpm,
     };
     Some(match shop::plan_passes(&request) {
-        Ok(plan) => Ok(Cutting { bar, request, plan }),
+        Ok(plan) => Ok(Cutting { bar, boring_bar, request, plan }),
         Err(e) => Err(e.to_string()),
     })
 }

@@ -20,15 +20,38 @@ use crate::notice::{Notice, Provenance};
 use crate::nut_request::{NutError, NutKind, NutRequest, Workmanship, crest_clearance_mm};
 use crate::play::{PlayPoint, SQUARE_SLOPE, play_curve};
 use crate::pressure::{FlankPressure, flank_pressure};
-use crate::propagate::{Draws, first_order, mean_and_deviation};
-use crate::screw::ScrewForm;
+use crate::propagate::{Draws, first_order};
+use crate::screw::{PARAMETERS, ScrewForm};
 use form::{Quantity, Thread};
 use serde::{Deserialize, Serialize};
 
 /// Draw pairs behind a forecast of play.
 const PAIRS: usize = 400;
+/// A play that is in doubt by more than itself, and by more than this, mm, is not forecast.
+const LEAST_FORECAST_MM: f64 = 0.04;
+/// What the numbers of [`crate::PARAMETER_NAMES`] are called, and what makes each surer.
+const DOUBTED: [(&str, &str); PARAMETERS] = [
+    (
+        "pitch over the length of the nut",
+        "measure it over as many threads as can be reached, or make the nut shorter",
+    ),
+    ("right flank's angle", "a sharper picture, larger, of more teeth"),
+    ("left flank's angle", "a sharper picture, larger, of more teeth"),
+    ("depth", "measure the root diameter"),
+    ("crest's width", "a sharper picture, larger, of more teeth, or a tooth-thickness gauge"),
+    ("crest's radius", "a sharper picture, larger, of more teeth"),
+    ("root's radius", "a sharper picture, larger, of more teeth"),
+    ("major diameter", "measure it with a micrometer"),
+];
 /// Play may be asked for in this range, mm.
 const PLAY_LIMITS_MM: (f64, f64) = (0.0, 2.0);
+
+/// The play by the best numbers, how far it is in doubt, and what to expect.
+struct Forecast {
+    play_mm: Quantity,
+    limits_mm: Option<(f64, f64)>,
+    expected_mm: f64,
+}
 
 /// A nut, its groove, and what assembling it will give.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -55,8 +78,15 @@ pub struct NutDesign {
     pub length_mm: f64,
     /// Radial infeed from touching the bore, mm.
     pub infeed_mm: Quantity,
-    /// Axial play forecast on the thickest ridge, mm.
+    /// Axial play on the thickest ridge by the best numbers, mm; infinitely uncertain where no
+    /// forecast can be made.
     pub axial_play_mm: Quantity,
+    /// Between these, mm, lie 95 % of the plays that the doubt of form and workmanship makes
+    /// possible; `None` where the form is too vague even for limits.
+    pub play_limits_mm: Option<(f64, f64)>,
+    /// The mean of those plays, mm: doubt about angles and pitch can only take play, so it is at most
+    /// the play by the best numbers.
+    pub mean_play_mm: f64,
     /// Axial play forecast where the screw's ridge is thinnest, mm.
     pub play_where_thinnest_mm: Quantity,
     /// Radial clearance over the screw's crest, mm.
@@ -302,17 +332,124 @@ impl<'a> Plan<'a> {
             .collect()
     }
 
-    fn forecast(&self, form: &ScrewForm, cut: &StraightGroove) -> Quantity {
+    /// The play of the best numbers, and how far the draws lie from it.
+    ///
+    /// Any error of angle or pitch can only lower the least clearance, so the draws lie to one side
+    /// of the best value. That is not allowed for in the tip: another pass adds play to a nut that
+    /// came out tight, and nothing takes it from one that came out loose.
+    fn forecast(&self, form: &ScrewForm, cut: &StraightGroove) -> Result<Forecast, NutError> {
+        let best = self.play_of_best(form, cut)?;
         let exact = form.quantities().iter().all(|q| q.u == 0.0)
             && self.request.workmanship == Workmanship::PERFECT;
-        let pairs = if exact { 1 } else { PAIRS };
-        let plays = self.plays(form, cut, pairs);
-        match mean_and_deviation(&plays) {
-            // All draws are the same; their scatter is rounding.
-            Some((mean, _)) if exact => Quantity::derived(mean, 0.0),
-            // Draws that make no thread at all mean the form is too vague to forecast from.
-            Some((mean, deviation)) if plays.len() >= PAIRS => Quantity::derived(mean, deviation),
-            _ => Quantity::derived(self.request.axial_play_mm, f64::INFINITY),
+        if exact {
+            return Ok(Forecast {
+                play_mm: Quantity::derived(best, 0.0),
+                limits_mm: Some((best, best)),
+                expected_mm: best,
+            });
+        }
+        let mut plays = self.plays(form, cut, PAIRS);
+        // Draws that make no thread at all mean the form is too vague to forecast from.
+        if plays.len() < PAIRS {
+            return Ok(Forecast {
+                play_mm: Quantity::derived(best, f64::INFINITY),
+                limits_mm: None,
+                expected_mm: best,
+            });
+        }
+        let n = plays.len() as f64;
+        let expected_mm = plays.iter().sum::<f64>() / n;
+        let rms = (plays.iter().map(|p| (p - best).powi(2)).sum::<f64>() / n).sqrt();
+        plays.sort_by(f64::total_cmp);
+        let at = |part: f64| plays[((part * (n - 1.0)).round() as usize).min(plays.len() - 1)];
+        let limits_mm = Some((at(0.025), at(0.975)));
+        let u = if rms > self.request.axial_play_mm.max(LEAST_FORECAST_MM) {
+            f64::INFINITY
+        } else {
+            rms
+        };
+        Ok(Forecast { play_mm: Quantity::derived(best, u), limits_mm, expected_mm })
+    }
+
+    fn play_of_best(&self, form: &ScrewForm, cut: &StraightGroove) -> Result<f64, NutError> {
+        let thread = form.thread()?;
+        let lost = self.request.cut_pitch_mm.map_or(0.0, |pitch| {
+            mating::play_lost_to_lead_mm(pitch / form.pitch_mm.value - 1.0, self.length_mm)
+        });
+        Ok(mating::axial_play_mm(&thread, &cut.groove()?)? - lost)
+    }
+
+    /// Which number leaves the play most in doubt, and by how much, mm; each by itself.
+    fn greatest_doubt(&self, cut: &StraightGroove) -> Option<(usize, f64)> {
+        let best = self.play_of_best(&self.thickest, cut).ok()?;
+        let values = self.thickest.values();
+        let pitch = self.request.cut_pitch_mm.unwrap_or(values[0]);
+        let groove = cut.groove().ok()?;
+        let moved = |i: usize, by: f64| {
+            let mut v = values;
+            v[i] += by;
+            let thread = self.thickest.thread_near(v).ok()?;
+            let play = mating::axial_play_mm(&thread, &groove).ok()?;
+            let lost = mating::play_lost_to_lead_mm(pitch / v[0] - 1.0, self.length_mm);
+            Some((play - lost - best).abs())
+        };
+        let share = |i: usize, q: &Quantity| {
+            let one = moved(i, q.u).unwrap_or(f64::INFINITY);
+            let other = moved(i, -q.u).unwrap_or(f64::INFINITY);
+            (i, one.max(other))
+        };
+        self.thickest
+            .quantities()
+            .iter()
+            .enumerate()
+            .filter(|(_, q)| q.u > 0.0)
+            .map(|(i, q)| share(i, q))
+            .max_by(|a, b| a.1.total_cmp(&b.1))
+    }
+
+    /// Says what the doubt does to the play, and what would help.
+    fn remark_on(&mut self, f: &Forecast, cut: &StraightGroove) {
+        let help = self.greatest_doubt(cut).map_or_else(String::new, |(i, share)| {
+            let of_it = if share.is_finite() && share < 10.0 {
+                format!(" ({share:.2} mm of play)")
+            } else {
+                String::new()
+            };
+            format!("; most of the doubt is about the {}{of_it}: {}", DOUBTED[i].0, DOUBTED[i].1)
+        });
+        let play = f.play_mm;
+        if !play.u.is_finite() {
+            let limits = f.limits_mm.map_or_else(
+                || "no limits can be given".to_owned(),
+                |(low, high)| {
+                    format!("95 % of what is possible lies between {low:.2} mm and {high:.2} mm")
+                },
+            );
+            self.notices.push(Notice::new(
+                "cannot-forecast",
+                format!(
+                    "the play cannot be forecast: {limits}{help}; until then cut shallow and try the screw after every pass"
+                ),
+            ));
+            return;
+        }
+        let lowest = f.limits_mm.map_or(play.value, |l| l.0).min(play.value - 2.0 * play.u);
+        if lowest < 0.0 {
+            self.notices.push(Notice::new(
+                "may-bind",
+                format!(
+                    "a play of {:.2} mm with a standard uncertainty of {:.2} mm may turn out below nothing: try the screw before the last pass{help}",
+                    play.value, play.u
+                ),
+            ));
+        } else if play.value - f.expected_mm > 0.01 {
+            self.notices.push(Notice::new(
+                "play-lost-to-doubt",
+                format!(
+                    "doubt about angles and pitch can only take play: expect {:.2} mm rather than {:.2} mm, and feed in further if it is too little{help}",
+                    f.expected_mm, play.value
+                ),
+            ));
         }
     }
 
@@ -321,37 +458,29 @@ impl<'a> Plan<'a> {
         let mut cut = self.straight(&self.thread, asked);
         let (corner, most_corner) = self.corner(&cut)?;
         cut.corner_radius_mm = corner;
-        // Errors of angle and pitch can only lower the least clearance: the tip is widened by what
-        // they take on average, so that the play asked for is the play expected.
-        let first = self.forecast(&self.thickest, &cut);
-        let loss = asked - first.value;
-        if first.u.is_finite() && loss.abs() > 1e-9 && loss.abs() < 0.5 {
+        // What is known to take play, wheels that cut another pitch or a rounded corner, is given
+        // back by the tip; what is only doubted is not.
+        let loss = asked - self.play_of_best(&self.thickest, &cut)?;
+        if loss > 1e-9 {
             let moved = self.straight(&self.thread, asked + loss);
             // A narrower tip may have no room for the radius that suited the first.
             let corner_radius_mm = cut.corner_radius_mm.min(moved.most_corner_radius_mm());
             cut = StraightGroove { corner_radius_mm, ..moved };
-            if loss > 0.005 {
-                self.notices.push(Notice::new(
-                    "play-lost-to-doubt",
-                    format!(
-                        "the tip is ground {loss:.3} mm wider: doubt about angles and pitch takes that much of the play on average"
-                    ),
-                ));
-            }
         }
         let corner = cut.corner_radius_mm;
         let groove = cut.groove()?;
         let mating = mating::mate(&self.thread, &groove)?;
-        let play = self.forecast(&self.thickest, &cut);
+        let forecast = self.forecast(&self.thickest, &cut)?;
+        let play = forecast.play_mm;
         let thinnest = self.screw.thinnest();
         let play_where_thinnest_mm = match thinnest.check() {
-            Ok(()) => self.forecast(&thinnest, &cut),
+            Ok(()) => self.forecast(&thinnest, &cut)?.play_mm,
             Err(_) => Quantity::derived(f64::NAN, f64::INFINITY),
         };
-        let q = |f: &dyn Fn(&Thread) -> f64| first_order(&self.thickest, &self.thread, f);
-        let (crest, bore) = (self.crest_clearance_mm, self.bore_clearance_mm);
         let nominal_play =
             asked + cut.tip_flat_mm() - self.straight(&self.thread, asked).tip_flat_mm();
+        let q = |f: &dyn Fn(&Thread) -> f64| first_order(&self.thickest, &self.thread, f);
+        let (crest, bore) = (self.crest_clearance_mm, self.bore_clearance_mm);
         let bore_mm = q(&|t| t.minor_diameter_mm() + 2.0 * bore);
         let groove_diameter_mm = q(&|t| t.major_diameter_mm() + 2.0 * crest);
         let tool_tip_flat_mm =
@@ -378,15 +507,7 @@ impl<'a> Plan<'a> {
                 "the flanks stand square to the axis: more infeed adds no play, only the width of the tool does",
             ));
         }
-        if play.value - 2.0 * play.u < 0.0 {
-            self.notices.push(Notice::new(
-                "may-bind",
-                format!(
-                    "a play of {:.3} mm with a standard uncertainty of {:.3} mm may turn out below nothing: try the screw before the last pass",
-                    play.value, play.u
-                ),
-            ));
-        }
+        self.remark_on(&forecast, &cut);
         self.notices.push(Notice::new(
             "corner",
             if corner > 0.0 {
@@ -403,7 +524,7 @@ impl<'a> Plan<'a> {
             Provenance::new("bore_mm", "screw's root diameter plus twice the bore clearance"),
             Provenance::new("groove_diameter_mm", "screw's major diameter plus twice the radial clearance"),
             Provenance::new("tool_tip_flat_mm", "thickest crest flat plus play less clearance × (tan right + tan left)"),
-            Provenance::new("axial_play_mm", "least axial clearance of both flanks, section on section, averaged over the doubt of form and workmanship"),
+            Provenance::new("axial_play_mm", "least axial clearance of both flanks, section on section; its uncertainty from draws over the doubt of form and workmanship"),
         ]);
         let curve = play_curve(&self.thread, &cut)?;
         Ok(NutDesign {
@@ -419,6 +540,8 @@ impl<'a> Plan<'a> {
             length_mm: self.length_mm,
             infeed_mm,
             axial_play_mm: play,
+            play_limits_mm: forecast.limits_mm,
+            mean_play_mm: forecast.expected_mm,
             play_where_thinnest_mm,
             radial_clearance_mm: Quantity::derived(
                 mating.crest_clearance_mm,

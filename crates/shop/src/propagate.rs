@@ -135,7 +135,8 @@ fn cholesky(c: &[[f64; PARAMETERS]; PARAMETERS]) -> [[f64; PARAMETERS]; PARAMETE
 }
 
 /// Mean and standard deviation; `None` for fewer than two values.
-pub(crate) fn mean_and_deviation(samples: &[f64]) -> Option<(f64, f64)> {
+#[cfg(test)]
+fn mean_and_deviation(samples: &[f64]) -> Option<(f64, f64)> {
     if samples.len() < 2 {
         return None;
     }

@@ -116,19 +116,30 @@ pub(super) fn passes(path: &Path, how: How) -> Result<(), Failure> {
     if let Some(refusal) = &opened.findings.refusal {
         return Err(Failure::Refused(refusal.clone()));
     }
-    let Some(nut) = &opened.findings.nut else {
-        return Err(Failure::without_measurement(&opened.findings));
+    let Some(cutting) = &opened.findings.cutting else {
+        return Err(opened.findings.trouble(Part::Passes).map_or_else(
+            || Failure::without_measurement(&opened.findings),
+            Failure::of,
+        ));
     };
-    let (bar, plan) = job::passes(nut).map_err(Failure::NotMeasured)?;
+    let plan = &cutting.plan;
     if how.json {
-        return print_json(&plan);
+        return print_json(plan);
     }
     let units = how.units.units();
+    let bar = cutting.bar.map_or_else(
+        || "a tool held stiffly".to_owned(),
+        |b| {
+            format!(
+                "a bar of {} standing out {}",
+                units.plain(b.diameter_mm, 1),
+                units.plain(b.overhang_mm, 0)
+            )
+        },
+    );
     print(&format!(
-        "Passes for the nut, straight in, equal areas. Assumed: steel boring bar of {} standing out \
-         {}.\n\n",
-        units.plain(bar.diameter_mm, 1),
-        units.plain(bar.overhang_mm, 0)
+        "Passes for the nut, straight in, equal areas, in {} with {bar}. Forces are estimates.\n\n",
+        cutting.request.material.name(),
     ));
     print("  pass     adds          depth         dial (turns, divisions)\n");
     for p in &plan.passes {

@@ -1,0 +1,133 @@
+//! The complete set of sheets of a job, as drawings and as files.
+
+use crate::findings::Findings;
+use crate::job::{Job, PaperSaid, ToolFor};
+use crate::template::TemplateError;
+use sheets::Drawing;
+use std::path::{Path, PathBuf};
+
+/// A sheet of a job.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Sheet {
+    /// Stem of its files: `template`, `job-sheet`, `nut`, `chart`, `record`, `survey`, `refusal`.
+    pub name: &'static str,
+    /// What it is, in words.
+    pub title: &'static str,
+    /// Its pages.
+    pub pages: Vec<Drawing>,
+    /// Whether its pages are worth having as a DXF: forms at true scale.
+    pub for_machines: bool,
+}
+
+/// All sheets there can be of a job as it stands, in the order in which they are used; a job whose
+/// thread's duty forbids them has one page that says so.
+///
+/// # Errors
+/// [`TemplateError`]: nothing measured yet, or a sheet that cannot be drawn.
+pub fn sheets_of(
+    job: &Job,
+    findings: &Findings,
+    paper: PaperSaid,
+    date: &str,
+) -> Result<Vec<Sheet>, TemplateError> {
+    let sheet = |name, title, for_machines, pages| Sheet { name, title, pages, for_machines };
+    let survey = match &findings.survey {
+        Some(_) => {
+            let pages = crate::survey_sheet::survey_sheet(job, findings, paper, date)?;
+            Some(sheet("survey", "Backlash survey", false, pages))
+        }
+        None => None,
+    };
+    // A survey stands by itself: it is the work before there is any picture.
+    if findings.measurement.is_none() && findings.screw.is_none() && survey.is_some() {
+        return Ok(survey.into_iter().collect());
+    }
+    let mut out = Vec::new();
+    if findings.refusal.is_some() {
+        let pages = crate::record_sheet::record_sheet(job, findings, paper, date)?;
+        return Ok(vec![sheet("refusal", "Refusal", false, pages)]);
+    }
+    let pages = crate::template::template(job, findings, paper, date)?;
+    out.push(sheet("template", "Template for grinding the tool", true, pages));
+    if job.sheets.tool_for == ToolFor::Nut && findings.nut.is_some() {
+        let pages = crate::worksheet::worksheet(job, findings, paper, date)?;
+        out.push(sheet("job-sheet", "Job sheet", false, pages));
+        let pages = crate::nut_sheet::nut_sheet(job, findings, paper, date)?;
+        out.push(sheet("nut", "Drawing of the nut", true, pages));
+    }
+    if findings.screw.is_some() {
+        let pages = crate::chart_sheet::chart_sheet(job, findings, paper, date)?;
+        out.push(sheet("chart", "Shadow chart for a projector", true, pages));
+    }
+    if findings.measurement.is_some() {
+        let pages = crate::record_sheet::record_sheet(job, findings, paper, date)?;
+        out.push(sheet("record", "Record of the measurement", false, pages));
+    }
+    out.extend(survey);
+    Ok(out)
+}
+
+/// Writes the complete set into `folder`: each sheet as PDF for A4 and US Letter, and each page as
+/// SVG and, where a form stands on it, as DXF, on the job's paper. Returns the files, the template
+/// on the job's paper first.
+///
+/// # Errors
+/// [`TemplateError`]; files that were there before stay whole. [`TemplateError::Refused`] is
+/// returned after the page that says so has been written.
+pub fn export(
+    job: &Job,
+    findings: &Findings,
+    folder: &Path,
+    date: &str,
+) -> Result<Vec<PathBuf>, TemplateError> {
+    let (first, second) = match job.sheets.paper {
+        PaperSaid::A4 => (PaperSaid::A4, PaperSaid::Letter),
+        PaperSaid::Letter => (PaperSaid::Letter, PaperSaid::A4),
+    };
+    let mut files = Vec::new();
+    for sheet in sheets_of(job, findings, first, date)? {
+        files.push((pdf_name(&sheet, first), sheets::pdf(&sheet.pages)?));
+        drawings(&sheet, &mut files);
+    }
+    for sheet in sheets_of(job, findings, second, date)? {
+        files.push((pdf_name(&sheet, second), sheets::pdf(&sheet.pages)?));
+    }
+    let written = write(folder, files)?;
+    match &findings.refusal {
+        Some(refusal) => Err(TemplateError::Refused(refusal.clone())),
+        None => Ok(written),
+    }
+}
+
+fn pdf_name(sheet: &Sheet, paper: PaperSaid) -> String {
+    let paper = match paper {
+        PaperSaid::A4 => "a4",
+        PaperSaid::Letter => "letter",
+    };
+    format!("{}-{paper}.pdf", sheet.name)
+}
+
+fn drawings(sheet: &Sheet, files: &mut Vec<(String, Vec<u8>)>) {
+    for (i, page) in sheet.pages.iter().enumerate() {
+        let stem = if i == 0 { sheet.name.to_owned() } else { format!("{}-{}", sheet.name, i + 1) };
+        files.push((format!("{stem}.svg"), sheets::svg(page).into_bytes()));
+        if sheet.for_machines {
+            files.push((format!("{stem}.dxf"), sheets::dxf(page).into_bytes()));
+        }
+    }
+}
+
+fn write(folder: &Path, files: Vec<(String, Vec<u8>)>) -> Result<Vec<PathBuf>, TemplateError> {
+    let failed = |path: &Path, source: std::io::Error| TemplateError::Io {
+        path: path.display().to_string(),
+        source,
+    };
+    std::fs::create_dir_all(folder).map_err(|e| failed(folder, e))?;
+    let mut written = Vec::new();
+    for (name, bytes) in files {
+        let path = folder.join(name);
+        crate::save::write_whole(&path, &bytes).map_err(|e| failed(&path, e))?;
+        written.push(path);
+    }
+    Ok(written)
+}

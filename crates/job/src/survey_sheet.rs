@@ -1,0 +1,67 @@
+//! A backlash survey on paper.
+
+use crate::findings::{Findings, Part};
+use crate::job::{Job, PaperSaid};
+use crate::template::{TemplateError, info};
+use sheets::{Drawing, Row, Station, SurveySheet};
+use shop::Verdict;
+
+/// What a verdict says to do.
+#[must_use]
+pub fn verdict(v: Verdict) -> &'static str {
+    match v {
+        Verdict::LeaveIt => "Leave it: nothing that could be done would help much.",
+        Verdict::AdjustThrust => "Adjust the thrust: that alone is enough.",
+        Verdict::NewNut => "Make a new nut.",
+        Verdict::ScrewToo => "A new nut alone will not do: the screw too.",
+        Verdict::CannotTell => "The readings do not tell.",
+    }
+}
+
+/// The sheet of the job's survey.
+///
+/// # Errors
+/// [`TemplateError::Survey`] when there is none.
+pub fn survey_sheet(
+    job: &Job,
+    findings: &Findings,
+    paper: PaperSaid,
+    date: &str,
+) -> Result<Vec<Drawing>, TemplateError> {
+    let Some(found) = &findings.survey else {
+        let why = findings.trouble(Part::Survey).map_or("there are no readings", |t| &t.text);
+        return Err(TemplateError::Survey(why.to_owned()));
+    };
+    let sheet = SurveySheet {
+        subject: if job.title.is_empty() { "slide".into() } else { job.title.clone() },
+        end_float_mm: found.thrust_mm,
+        stations: found
+            .stations
+            .iter()
+            .map(|s| Station {
+                position_mm: s.position_mm,
+                total_mm: s.lost_motion_mm,
+                nut_mm: s.nut_mm,
+                screw_mm: s.screw_mm,
+                forecast_mm: s.with_new_nut_mm,
+            })
+            .collect(),
+        rows: vec![
+            Row::length("Nut, least worn place", found.nut_mm),
+            Row::length("Screw's wear, most", found.most_screw_mm),
+            Row::length("Worst now", found.worst_now_mm),
+            Row::length("Worst with a new nut", found.worst_with_new_nut_mm),
+            Row::length("Worst with nut and thrust", found.worst_with_both_mm),
+            Row::length("Play of the new nut", job.nut.play_mm),
+        ],
+        verdict: verdict(found.verdict).into(),
+        reasons: found
+            .reasons
+            .iter()
+            .map(String::as_str)
+            .chain(found.notices.iter().map(|n| n.text.as_str()))
+            .map(crate::nut_sheet::sentence)
+            .collect(),
+    };
+    Ok(sheets::survey_sheet(&info(job, paper, date), &sheet)?)
+}
