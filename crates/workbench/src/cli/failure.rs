@@ -94,7 +94,9 @@ impl From<TemplateError> for Failure {
             TemplateError::NoTool(_) | TemplateError::Sheet(_) | TemplateError::Pdf(_) => {
                 Self::NotMeasured(e.to_string())
             }
-            TemplateError::Refused(_) | TemplateError::Survey(_) | TemplateError::Io { .. } => Self::Refused(e.to_string()),
+            TemplateError::Refused(_) | TemplateError::Survey(_) | TemplateError::Io { .. } => {
+                Self::Refused(e.to_string())
+            }
         }
     }
 }

@@ -117,10 +117,10 @@ pub(super) fn passes(path: &Path, how: How) -> Result<(), Failure> {
         return Err(Failure::Refused(refusal.clone()));
     }
     let Some(cutting) = &opened.findings.cutting else {
-        return Err(opened.findings.trouble(Part::Passes).map_or_else(
-            || Failure::without_measurement(&opened.findings),
-            Failure::of,
-        ));
+        return Err(opened
+            .findings
+            .trouble(Part::Passes)
+            .map_or_else(|| Failure::without_measurement(&opened.findings), Failure::of));
     };
     let plan = &cutting.plan;
     if how.json {
