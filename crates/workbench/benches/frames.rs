@@ -1,15 +1,25 @@
-//! How long a frame of the window takes on a 48-megapixel picture while it is panned and zoomed:
-//! our own code and egui's, without the graphics driver. `cargo bench -p workbench --bench frames`.
+//! How long a frame of the window takes on a 48-megapixel picture while it is panned, zoomed and
+//! turned: our own code, and that with egui's layout and tessellation, both without the graphics
+//! driver; how long a window takes from nothing to its first frame; and how much memory it all
+//! takes. `cargo bench -p workbench --bench frames`.
 
-use eframe::egui::{Event, Modifiers, MouseWheelSource, MouseWheelUnit, TouchPhase, pos2, vec2};
+use eframe::egui::{
+    Event, Modifiers, MouseWheelSource, MouseWheelUnit, PointerButton, TouchPhase, pos2, vec2,
+};
 use egui_kittest::Harness;
+use std::cell::RefCell;
+use std::rc::Rc;
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 use workbench::window::command::Command;
+use workbench::window::field::Field;
+use workbench::window::stage::Stage;
 use workbench::window::state::Work;
 use workbench::window::{Window, look};
 
-#[expect(clippy::print_stdout, clippy::expect_used, reason = "a bench prints and may stop")]
+type Times = Rc<RefCell<Vec<Duration>>>;
+
+#[expect(clippy::expect_used, reason = "a bench may stop")]
 fn main() {
     let folder = tempfile::tempdir().expect("a folder");
     let mut shown = lamp::demonstrations().remove(0);
@@ -21,49 +31,120 @@ fn main() {
     scene.centre_px = (scene.centre_px.0 * larger, scene.centre_px.1 * larger);
     let path = folder.path().join("large.jpg");
     std::fs::write(&path, shown.to_jpeg().expect("a picture")).expect("room on the disk");
+    drop(shown);
+    let before = memory_mb();
 
+    let began = Instant::now();
+    let own: Times = Rc::default();
+    let inner = Rc::clone(&own);
     let window = Window::new(Arc::new(|| {}), folder.path().join("state")).expect("threads");
     let mut harness = Harness::builder()
         .with_size([2560.0, 1440.0])
         .with_context_setup(look::dress)
-        .build_ui_state(|ui, window: &mut Window| window.show(ui), window);
+        .build_ui_state(
+            move |ui, window: &mut Window| {
+                let began = Instant::now();
+                window.show(ui);
+                inner.borrow_mut().push(began.elapsed());
+            },
+            window,
+        );
+    harness.step();
+    say(&format!("first frame after {:.0} ms, without the driver", ms(began.elapsed())));
     let began = Instant::now();
     let ctx = harness.ctx.clone();
     harness.state_mut().command(&ctx, Command::Open(path));
     settle(&mut harness);
-    println!("48 MP opened in {:.2} s", began.elapsed().as_secs_f64());
+    say(&format!("48 MP opened in {:.2} s", began.elapsed().as_secs_f64()));
     let began = Instant::now();
-    let text = Command::Type(workbench::window::field::Field::BarWidth, "6 mm".into());
-    harness.state_mut().command(&ctx, text);
-    let enter = Command::Enter { field: workbench::window::field::Field::BarWidth, by_key: true };
+    harness.state_mut().command(&ctx, Command::Type(Field::BarWidth, "6 mm".into()));
+    let enter = Command::Enter { field: Field::BarWidth, by_key: true };
     harness.state_mut().command(&ctx, enter);
     settle(&mut harness);
-    println!("48 MP measured in {:.2} s", began.elapsed().as_secs_f64());
+    say(&format!("48 MP measured in {:.2} s", began.elapsed().as_secs_f64()));
+    say(&format!("memory: {:.0} MB at most, {before:.0} MB before", memory_mb()));
 
-    let mut frames = Vec::new();
-    for i in 0..600u32 {
-        let at = pos2(900.0 + (i % 97) as f32, 500.0 + (i % 61) as f32);
-        harness.event(Event::PointerMoved(at));
-        let notch = if (i / 40) % 2 == 0 { 1.0 } else { -1.0 };
-        harness.event(Event::MouseWheel {
-            unit: MouseWheelUnit::Line,
-            delta: vec2(0.0, notch),
-            phase: TouchPhase::Move,
-            source: MouseWheelSource::Wheel,
+    let bench = |harness: &mut Harness<'_, Window>,
+                 name: &str,
+                 frame: &dyn Fn(&mut Harness<'_, Window>, u32)| {
+        own.borrow_mut().clear();
+        let mut all = Vec::new();
+        for i in 0..600u32 {
+            frame(harness, i);
+            let began = Instant::now();
+            harness.step();
+            all.push(began.elapsed());
+        }
+        report(&format!("{name}, our own code"), &mut own.borrow_mut());
+        report(&format!("{name}, with egui"), &mut all);
+    };
+    for stage in [Stage::Picture, Stage::Form] {
+        harness.state_mut().command(&ctx, Command::GoTo(stage));
+        settle(&mut harness);
+        bench(&mut harness, &format!("{} zoomed", stage.name()), &zoom);
+        bench(&mut harness, &format!("{} panned", stage.name()), &pan);
+    }
+    for stage in [Stage::Survey, Stage::Nut, Stage::Wheels, Stage::Sheets] {
+        harness.state_mut().command(&ctx, Command::GoTo(stage));
+        settle(&mut harness);
+        bench(&mut harness, stage.name(), &|_, _| {});
+    }
+}
+
+fn zoom(harness: &mut Harness<'_, Window>, i: u32) {
+    let at = pos2(900.0 + (i % 97) as f32, 500.0 + (i % 61) as f32);
+    harness.event(Event::PointerMoved(at));
+    let notch = if (i / 40).is_multiple_of(2) { 1.0 } else { -1.0 };
+    harness.event(Event::MouseWheel {
+        unit: MouseWheelUnit::Line,
+        delta: vec2(0.0, notch),
+        phase: TouchPhase::Move,
+        source: MouseWheelSource::Wheel,
+        modifiers: Modifiers::NONE,
+    });
+}
+
+fn pan(harness: &mut Harness<'_, Window>, i: u32) {
+    // Held for a hundred frames, there and back.
+    let t = (i % 100) as f32;
+    let at = pos2(700.0 + 6.0 * t, 500.0 + 3.0 * t);
+    harness.event(Event::PointerMoved(at));
+    if i.is_multiple_of(100) || i % 100 == 99 {
+        harness.event(Event::PointerButton {
+            pos: at,
+            button: PointerButton::Primary,
+            pressed: i.is_multiple_of(100),
             modifiers: Modifiers::NONE,
         });
-        let began = Instant::now();
-        harness.step();
-        frames.push(began.elapsed());
     }
-    frames.sort();
-    let ms = |d: Duration| 1000.0 * d.as_secs_f64();
-    println!(
-        "frames: median {:.1} ms, 99th percentile {:.1} ms, worst {:.1} ms",
-        ms(frames[frames.len() / 2]),
-        ms(frames[frames.len() * 99 / 100]),
-        ms(frames[frames.len() - 1])
-    );
+}
+
+fn ms(d: Duration) -> f64 {
+    1000.0 * d.as_secs_f64()
+}
+
+fn report(name: &str, times: &mut [Duration]) {
+    times.sort();
+    let at = |per_mille: usize| ms(times[(times.len() - 1) * per_mille / 1000]);
+    say(&format!(
+        "{name}: median {:.2} ms, 99 % {:.2} ms, worst {:.2} ms",
+        at(500),
+        at(990),
+        at(1000)
+    ));
+}
+
+#[expect(clippy::print_stdout, reason = "a bench prints")]
+fn say(text: &str) {
+    println!("{text}");
+}
+
+/// Most memory this process ever held, MB; 0 where the system does not tell.
+fn memory_mb() -> f64 {
+    let status = std::fs::read_to_string("/proc/self/status").unwrap_or_default();
+    let line = status.lines().find(|l| l.starts_with("VmHWM:")).unwrap_or_default();
+    let kb = line.split_whitespace().nth(1).and_then(|n| n.parse::<f64>().ok());
+    kb.unwrap_or(0.0) / 1024.0
 }
 
 fn settle(harness: &mut Harness<'_, Window>) {

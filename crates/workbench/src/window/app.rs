@@ -8,6 +8,7 @@ use super::keys;
 use super::look::palette;
 use super::panels;
 use super::route;
+use super::settings::Settings;
 use super::stage::{Stage, Standing};
 use super::state::{Asked, Bench, Leaving, Pointer, Shown, Tone, Work};
 use super::typed_path::suggested_name;
@@ -40,7 +41,8 @@ pub struct Window {
     journaled: Arc<job::Job>,
     journal_due: Option<Instant>,
     closing: bool,
-    state_folder: PathBuf,
+    /// What is kept between sessions, as it was kept last.
+    pub(super) settings: Settings,
 }
 
 impl Window {
@@ -51,11 +53,12 @@ impl Window {
     pub fn new(wake: Wake, state_folder: PathBuf) -> std::io::Result<Self> {
         let mut bench =
             Bench { recovered: Journal::left_behind(&state_folder), ..Bench::default() };
-        bench.recent = recent(&state_folder);
+        let settings = Settings::read(&state_folder);
+        bench.recent = settings.recent.clone();
         let journaled = Arc::clone(bench.job());
         Ok(Self {
             bench,
-            hands: Hands::start(Arc::clone(&wake), state_folder.clone())?,
+            hands: Hands::start(Arc::clone(&wake), state_folder)?,
             dialogs: Dialogs::new(wake),
             canvas: Canvas::default(),
             under: Under::default(),
@@ -63,7 +66,7 @@ impl Window {
             journaled,
             journal_due: None,
             closing: false,
-            state_folder,
+            settings,
         })
     }
 
@@ -87,12 +90,8 @@ impl Window {
 
     /// Applies a command and sees to what follows from it.
     pub fn command(&mut self, ctx: &egui::Context, command: Command) {
-        let before = self.bench.recent.clone();
         for effect in apply(&mut self.bench, command) {
             self.effect(ctx, effect);
-        }
-        if self.bench.recent != before {
-            keep_recent(&self.state_folder, &self.bench.recent);
         }
     }
 
@@ -169,6 +168,11 @@ impl Window {
             self.command(ctx, command);
         }
         self.journal(ctx);
+        let settings = Settings::of(ctx, &self.bench.recent);
+        if settings != self.settings {
+            self.hands.settings(settings.clone());
+            self.settings = settings;
+        }
     }
 
     fn journal(&mut self, ctx: &egui::Context) {
@@ -560,22 +564,4 @@ fn help(ui: &mut Ui) -> bool {
     });
     ui.add_space(8.0);
     main_button(ui, "Close").clicked()
-}
-
-const RECENT: &str = "recent.txt";
-
-fn recent(folder: &std::path::Path) -> Vec<PathBuf> {
-    std::fs::read_to_string(folder.join(RECENT))
-        .unwrap_or_default()
-        .lines()
-        .map(PathBuf::from)
-        .filter(|p| p.is_file())
-        .collect()
-}
-
-fn keep_recent(folder: &std::path::Path, recent: &[PathBuf]) {
-    let text: String = recent.iter().map(|p| format!("{}\n", p.display())).collect();
-    // A list that cannot be kept is only a convenience lost.
-    let _ = std::fs::create_dir_all(folder);
-    let _ = job::write_whole(&folder.join(RECENT), text.as_bytes());
 }

@@ -6,13 +6,14 @@ use super::edit::Edit;
 use super::look::{self, over, palette};
 use super::loupe::Loupe;
 use super::overlay;
+use super::stage::Stage;
 use super::state::{Bench, Pointer, Shown};
 use super::tiles::Tiles;
 use eframe::egui::{
     self, CursorIcon, Key, PointerButton, Pos2, Rect, Response, Role, Sense, Ui, Vec2, WidgetInfo,
     vec2,
 };
-use job::PointSaid;
+use job::{Flank, PointSaid};
 use picture::PixelBox;
 
 /// How near, in screen points, a click must be to a point to take hold of it.
@@ -64,7 +65,7 @@ impl Canvas {
         overlay::draw(&painter, view, bench);
         let under = self.point(ui, view, &response, bench, grey, out);
         self.draw_box(&painter, view, bench, under.at_px);
-        if let Some(at) = under.at_px.filter(|_| bench.pointer != Pointer::Look) {
+        if let Some(at) = under.at_px.filter(|_| matches!(bench.pointer, Pointer::Points(_))) {
             // While a point is held, the loupe follows it rather than the hand.
             let held = under.edge_px.filter(|_| self.dragging.is_some()).unwrap_or(at);
             self.loupe.draw(&painter, view, &bench.camera, grey, held, under.edge_px);
@@ -153,7 +154,7 @@ impl Canvas {
         view: Rect,
         bench: &Bench,
         under: Under,
-        flank: job::Flank,
+        flank: Flank,
         out: &mut Vec<Command>,
     ) {
         let Some(at) = under.at_px else { return };
@@ -245,7 +246,7 @@ fn buttons(
         let level = level(bench);
         let can = level.is_some();
         let button = ui.add_enabled(can, egui::Button::new("Level"));
-        if button.on_hover_text("lay the screw's axis level in view (L)").clicked()
+        if button.on_hover_text("lay the screw's axis level in view (H)").clicked()
             && let Some(rad) = level
         {
             out.push(Command::Turn(rad));
@@ -318,7 +319,20 @@ fn keys(
     if pressed(Key::Num1) {
         one_to_one(ui, view, middle, bench, (width, height));
     }
-    if pressed(Key::L)
+    if bench.stage == Stage::Thread {
+        let pieces = [
+            (Key::R, Flank::Right),
+            (Key::L, Flank::Left),
+            (Key::C, Flank::Crest),
+            (Key::B, Flank::Root),
+        ];
+        for (key, flank) in pieces {
+            if pressed(key) {
+                out.push(Command::Take(Pointer::Points(flank)));
+            }
+        }
+    }
+    if pressed(Key::H)
         && let Some(rad) = level(bench)
     {
         out.push(Command::Turn(rad));

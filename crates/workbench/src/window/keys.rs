@@ -6,7 +6,7 @@ use super::state::{Asked, Bench};
 use eframe::egui::{Key, KeyboardShortcut, Modifiers, Ui};
 
 /// Keys and what they do, as the help shows them.
-pub const LIST: [(&str, &str); 28] = [
+pub const LIST: [(&str, &str); 30] = [
     ("Ctrl+O", "open a picture or a job"),
     ("Ctrl+L", "type its path"),
     ("Ctrl+V", "paste a picture"),
@@ -26,7 +26,9 @@ pub const LIST: [(&str, &str); 28] = [
     ("1", "one pixel to one"),
     ("+ and -", "zoom"),
     ("[ and ]", "turn the view by 1° (Shift: 90°)"),
-    ("L", "level the screw's axis in view"),
+    ("H", "lay the screw's axis level in view"),
+    ("R, L, C, B", "click right, left flank, crest, bottom"),
+    ("middle drag", "move the picture"),
     ("arrows", "move the picture or the point"),
     ("Shift+arrows", "the point by 0.1 px"),
     ("Delete", "remove the point"),

@@ -24,6 +24,7 @@ mod panels;
 mod plot;
 mod preview;
 mod route;
+mod settings;
 pub mod stage;
 pub mod state;
 mod tiles;
@@ -88,6 +89,7 @@ pub fn open(start: Start) -> Result<(), Failure> {
             let ctx = creation.egui_ctx.clone();
             let wake: work::Wake = Arc::new(move || ctx.request_repaint());
             let mut window = Window::new(wake, job::state_folder())?;
+            window.settings.apply(&creation.egui_ctx);
             let first = match start {
                 Start::Path(path) => Command::Open(path),
                 Start::Last => match window.bench.recent.first() {

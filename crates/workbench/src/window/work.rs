@@ -3,6 +3,7 @@
 
 use super::command::{Command, Opened};
 use super::levels::Levels;
+use super::settings::Settings;
 use crate::cli::today;
 use eframe::egui::ColorImage;
 use job::{Findings, Job, Journal, Kept, Loaded, SurveySaid};
@@ -36,6 +37,7 @@ enum Keep {
     Journal(Arc<Job>, Option<PathBuf>),
     Clear,
     Forget(PathBuf),
+    Settings(Settings),
 }
 
 /// The two threads, seen from the window.
@@ -152,6 +154,10 @@ impl Hands {
     /// Keeps the job as it is against a crash.
     pub fn journal(&self, job: Arc<Job>, home: Option<PathBuf>) {
         self.keep(Keep::Journal(job, home));
+    }
+    /// Keeps what was set for the window itself.
+    pub fn settings(&self, settings: Settings) {
+        self.keep(Keep::Settings(settings));
     }
     /// Nothing needs recovering.
     pub fn clear_journal(&self) {
@@ -295,6 +301,7 @@ fn keep_safe(
                 })));
             }
         }
+        Keep::Settings(settings) => settings.keep(folder),
         Keep::Clear => {
             if let Some(journal) = journal {
                 journal.clear();

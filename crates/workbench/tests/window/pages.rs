@@ -282,7 +282,7 @@ fn everything_can_be_reached_by_keys() {
     bench.key(Modifiers::NONE, Key::OpenBracket);
     let turned = bench.harness.state().bench.camera.turn_rad;
     assert!((turned.to_degrees() - 1.0).abs() < 1e-9);
-    bench.key(Modifiers::NONE, Key::L);
+    bench.key(Modifiers::NONE, Key::H);
     let axis = bench.findings().thread.as_ref().unwrap().axis;
     let level = bench.harness.state().bench.camera.turn_rad;
     assert!((level.tan() - axis.1 / axis.0).abs() < 1e-9);

@@ -122,7 +122,7 @@ fn figure(ui: &mut Ui, bench: &Bench) {
     if drop.is_none() {
         painter.hline(rect.left() + 20.0..=rect.right() - 20.0, floor, ink);
     }
-    painter.hline(screw.x..=right + 40.0, screw.y, thin);
+    painter.hline(screw.x + 24.0..=right + 40.0, screw.y, thin);
     let level = match job.bar.shape {
         BarShape::Round => bar_y,
         BarShape::Flat => bar_y + if drop.is_none() { half } else { 0.0 },

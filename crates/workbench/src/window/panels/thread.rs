@@ -84,7 +84,7 @@ fn by_hand(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     heading(ui, "By hand, where tracing fails");
     hint(
         ui,
-        "Choose what you click on, then click along it in the picture; points jump to the edge. \
+        "Choose what you click on (keys R, L, C, B), then click along it in the picture; points jump to the edge. \
          Right and left are the sides of a crest on the upper edge.",
     );
     ui.horizontal_wrapped(|ui| {
