@@ -11,6 +11,7 @@ use super::route;
 use super::settings::Settings;
 use super::stage::{Stage, Standing};
 use super::state::{Asked, Bench, Leaving, Pointer, Shown, Tone, Work};
+use super::timing::Timing;
 use super::typed_path::suggested_name;
 use super::widgets::{self, bold, main_button};
 use super::work::{Hands, Wake};
@@ -43,6 +44,8 @@ pub struct Window {
     closing: bool,
     /// What is kept between sessions, as it was kept last.
     pub(super) settings: Settings,
+    /// How long frames take, when that is asked for.
+    pub(super) timing: Timing,
 }
 
 impl Window {
@@ -67,6 +70,7 @@ impl Window {
             journal_due: None,
             closing: false,
             settings,
+            timing: Timing::start(),
         })
     }
 
@@ -338,7 +342,13 @@ impl Window {
 
 impl eframe::App for Window {
     fn ui(&mut self, ui: &mut Ui, _frame: &mut eframe::Frame) {
+        let from = Instant::now();
         self.show(ui);
+        self.timing.frame(from);
+    }
+
+    fn on_exit(&mut self) {
+        self.timing.report();
     }
 }
 
@@ -430,13 +440,23 @@ fn status(ui: &mut Ui, bench: &Bench, under: Under, out: &mut Vec<Command>) {
             Work::Idle => {
                 let waiting = Stage::ALL.into_iter().find(|s| bench.standing(*s) == Standing::Asks);
                 let waiting = waiting.filter(|s| *s != Stage::Picture || bench.loaded.is_some());
-                let text = match waiting {
-                    _ if bench.findings.is_none() => "nothing entered yet".to_owned(),
-                    _ if !bench.up_to_date() => "stopped: what is shown is the last result".into(),
-                    Some(stage) => format!("{} needs you", stage.name()),
-                    None => "all worked out".to_owned(),
-                };
-                ui.label(small(text));
+                match waiting {
+                    _ if bench.findings.is_none() => {
+                        ui.label(small("nothing entered yet".into()));
+                    }
+                    _ if !bench.up_to_date() => {
+                        ui.label(small("stopped: what is shown is the last result".into()));
+                    }
+                    Some(stage) => {
+                        let words = small(format!("{} needs you", stage.name()));
+                        if ui.link(words).on_hover_text(stage.question()).clicked() {
+                            out.push(Command::GoTo(stage));
+                        }
+                    }
+                    None => {
+                        ui.label(small("all worked out".into()));
+                    }
+                }
             }
         }
         ui.with_layout(Layout::right_to_left(Align::Center), |ui| {

@@ -3,7 +3,7 @@
 
 use super::look::{Palette, palette};
 use eframe::egui::{
-    Align2, Color32, FontId, Painter, Pos2, Rect, Role, Sense, Shape, Stroke, StrokeKind, Ui,
+    Align2, Color32, FontId, Mesh, Painter, Pos2, Rect, Role, Sense, Shape, Stroke, StrokeKind, Ui,
     WidgetInfo, pos2, vec2,
 };
 
@@ -63,15 +63,18 @@ impl Figure {
 
     /// A filled upright strip between two heights under a line: the metal below a section.
     pub fn below(&self, points_mm: &[(f64, f64)], floor_mm: f64, fill: Color32) {
+        // A mesh, because polygons side by side would show their seams.
+        let mut mesh = Mesh::default();
         for pair in points_mm.windows(2) {
             let [(x0, y0), (x1, y1)] = [pair[0], pair[1]];
-            if (x1 - x0).abs() < 1e-9 {
-                continue;
+            let first = mesh.vertices.len() as u32;
+            for (x, y) in [(x0, y0), (x1, y1), (x1, floor_mm), (x0, floor_mm)] {
+                mesh.colored_vertex(self.at(x, y), fill);
             }
-            let corners =
-                [self.at(x0, y0), self.at(x1, y1), self.at(x1, floor_mm), self.at(x0, floor_mm)];
-            self.painter.add(Shape::convex_polygon(corners.to_vec(), fill, Stroke::NONE));
+            mesh.add_triangle(first, first + 1, first + 2);
+            mesh.add_triangle(first, first + 2, first + 3);
         }
+        self.painter.add(mesh);
     }
 
     /// A circle.

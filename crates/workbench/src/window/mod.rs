@@ -28,6 +28,7 @@ mod settings;
 pub mod stage;
 pub mod state;
 mod tiles;
+mod timing;
 mod typed_path;
 mod widgets;
 pub mod work;
@@ -60,6 +61,7 @@ fn demonstrations() -> &'static [(&'static str, &'static str)] {
 /// # Errors
 /// [`Failure::Refused`] when there is no display, or what is to be opened cannot be read.
 pub fn open(start: Start) -> Result<(), Failure> {
+    let timing = timing::Timing::start();
     if let Start::Path(path) = &start {
         // Said before a window appears, so that a script sees it.
         std::fs::File::open(path).map_err(|e| {
@@ -89,6 +91,7 @@ pub fn open(start: Start) -> Result<(), Failure> {
             let ctx = creation.egui_ctx.clone();
             let wake: work::Wake = Arc::new(move || ctx.request_repaint());
             let mut window = Window::new(wake, job::state_folder())?;
+            window.timing = timing;
             window.settings.apply(&creation.egui_ctx);
             let first = match start {
                 Start::Path(path) => Command::Open(path),

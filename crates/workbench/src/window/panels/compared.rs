@@ -4,7 +4,7 @@ use crate::window::look::palette;
 use crate::window::plot;
 use crate::window::state::Bench;
 use eframe::egui::{Stroke, Ui};
-use egui_plot::{Line, PlotPoints};
+use egui_plot::{HLine, Line, PlotPoints};
 use form::Section;
 
 /// Draws the measured section over two pitches, true to scale; `candidate` beside it, crests level,
@@ -44,12 +44,35 @@ pub(super) fn show(ui: &mut Ui, bench: &Bench, candidate: Option<(&str, Section)
         drawn.line(line.stroke(Stroke::new(2.0, p.accent)));
     });
     plot::named(&shown.response, "section, true to scale");
-    if let Some([right, left]) = apart {
-        plot::legend(ui, &[("right flank", p.accent), ("left flank", p.doubt)]);
+    if let (Some([right, left]), Some(screw)) =
+        (apart, bench.findings().and_then(|f| f.screw.as_ref()))
+    {
+        // Half the doubt of the crest, and that of the angle over the depth.
+        let doubt = |below: f64| {
+            let tilt = below * screw.right_flank_deg.u.to_radians();
+            1000.0 * (0.5 * screw.crest_flat_mm.u).hypot(tilt)
+        };
+        let band = |sign: f64| -> Vec<[f64; 2]> {
+            right.iter().map(|at| [at[0], sign * doubt(at[0])]).collect()
+        };
+        let bands = [band(1.0), band(-1.0)];
+        plot::legend(
+            ui,
+            &[
+                ("right flank", p.accent),
+                ("left flank", p.doubt),
+                ("± one standard uncertainty", p.faint),
+            ],
+        );
         let height = ui.available_height() - 6.0;
         let shown =
             plot::frame(ui, "apart", height, "below the crest, mm", "measured − standard, µm")
                 .show(ui, |drawn| {
+                    drawn.hline(HLine::new("standard", 0.0).stroke(Stroke::new(1.0, p.ink)));
+                    for points in bands {
+                        let line = Line::new("±", PlotPoints::from(points));
+                        drawn.line(line.stroke(Stroke::new(1.0, p.faint)));
+                    }
                     for (name, colour, points) in
                         [("right", p.accent, right), ("left", p.doubt, left)]
                     {
