@@ -347,7 +347,7 @@ impl eframe::App for Window {
         self.timing.frame(from);
     }
 
-    fn on_exit(&mut self) {
+    fn on_exit(&mut self, _gl: Option<&eframe::glow::Context>) {
         self.timing.report();
     }
 }
