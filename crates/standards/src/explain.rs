@@ -5,11 +5,13 @@ use crate::family::{System, inch_label, plain};
 use crate::likelihood::Observations;
 use crate::measured::{Feature, Measured, Reading};
 use crate::prior::{diameter_grid_mm, round_pitches};
-use crate::rank::{Candidate, Verdict};
+use crate::rank::{Candidate, Deviation, Verdict};
 
 const MM_PER_INCH: f64 = form::units::MM_PER_INCH;
 /// A value belongs to a list when an entry lies within this many spreads.
 const NEAR: f64 = 2.5;
+/// Beyond this many standard uncertainties the count says nothing more.
+const MOST_SAID_U: f64 = 20.0;
 /// Error of a flank on an ordinary thread, degrees.
 const MADE_DEG: f64 = 0.15;
 
@@ -50,14 +52,7 @@ pub(crate) fn explain(
             .filter(|d| d.in_u.abs() > 3.0)
             .max_by(|a, b| a.in_u.abs().total_cmp(&b.in_u.abs()));
         if let Some(worst) = worst {
-            text.push(format!(
-                "nearest is {}, but {} {} is {:+.1} standard uncertainties from its {}",
-                first.designation,
-                worst.what,
-                plain(worst.measured, 3),
-                worst.in_u,
-                plain(worst.standard, 3),
-            ));
+            text.push(beside_nearest(&first.designation, worst));
         }
     } else if verdict != Verdict::None && none > 0.05 {
         text.push(format!("a thread of no standard remains possible ({:.0} %)", 100.0 * none));
@@ -91,6 +86,29 @@ pub(crate) fn explain(
         ));
     }
     text
+}
+
+/// "the nearest listed thread is Tr 16 x 4, but its depth is 2.25 mm and this one's is 1.9 mm".
+fn beside_nearest(designation: &str, worst: &Deviation) -> String {
+    let feature = Feature::ALL.into_iter().find(|f| f.key() == worst.what);
+    let (word, unit) = match feature {
+        Some(f) if f.is_angle() => (f.word(), "°"),
+        Some(Feature::Taper) => ("taper", ""),
+        Some(f) => (f.word(), " mm"),
+        None => (worst.what, ""),
+    };
+    let apart = worst.in_u.abs();
+    let apart = if apart > MOST_SAID_U {
+        format!("more than {MOST_SAID_U:.0}")
+    } else {
+        format!("{apart:.1}")
+    };
+    format!(
+        "the nearest listed thread is {designation}, but its {word} is {}{unit} and this one's is \
+         {}{unit}, {apart} standard uncertainties away",
+        plain(worst.standard, 3),
+        plain(worst.measured, 3),
+    )
 }
 
 fn find(observations: &Observations, feature: Feature) -> Option<Reading> {

@@ -95,7 +95,11 @@ fn none_is_said_with_the_worlds_of_its_features() {
     let nearest = &r.candidates[0];
     assert!(nearest.probability < 0.01 && nearest.section.is_some());
     assert!(nearest.deviations.iter().any(|d| d.in_u.abs() > 10.0));
-    assert!(r.explanation.iter().any(|t| t.starts_with("nearest is")), "{:?}", r.explanation);
+    assert!(
+        r.explanation.iter().any(|t| t.starts_with("the nearest listed thread is")),
+        "{:?}",
+        r.explanation
+    );
     // 35° at 3 mm pitch has been met; here on an inch diameter.
     let m = pictured([3.0, 17.5, 17.5, 1.5, 0.95, 0.0, 19.04], 1, Hand::Right);
     let r = rank(&m, &Prior::default());

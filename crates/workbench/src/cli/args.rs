@@ -218,6 +218,10 @@ pub struct Match {
     /// Advance per turn.
     #[arg(long, value_parser = pitch)]
     pub lead: Option<Quantity>,
+    /// What was found out besides; may be given several times.
+    #[arg(long, value_name = "KIND:READING", value_parser = super::evidence::evidence,
+          long_help = super::evidence::FORMS)]
+    pub evidence: Vec<standards::Evidence>,
     /// How results are shown.
     #[command(flatten)]
     pub how: How,

@@ -2,6 +2,7 @@
 
 mod args;
 mod demo;
+mod evidence;
 mod failure;
 mod machine;
 mod measure;
