@@ -98,19 +98,24 @@ pub fn job_sheet(info: &SheetInfo, job: &JobSheet) -> Result<Vec<Drawing>, Sheet
     }
     let mut page = Page::new(info, &title, CAUTIONS, &[]);
     let foot = footnote(&mut page);
-    let body = page.body;
-    let mid = body.left + 0.53 * body.width();
-    let left = Rect::new(body.left, body.bottom, mid - 0.5 * GAP_MM, body.top);
-    let right = Rect::new(mid + 0.5 * GAP_MM, body.bottom, body.right, body.top);
-
-    let blocks = SIZES
-        .into_iter()
-        .map(|size| left_blocks(info.units, job, left.width(), size))
-        .find(|b| b.iter().map(Block::height).sum::<f64>() <= left.height());
-    let Some(blocks) = blocks else {
+    let whole = page.body;
+    let mid = whole.left + 0.53 * whole.width();
+    // Remarks stand across the page below both columns; all of it in the largest type that fits.
+    let fitting = SIZES.into_iter().find_map(|size| {
+        let mind = mind(job, whole.width(), size);
+        let below = mind.as_ref().map_or(0.0, |b| b.height() + 2.0);
+        let (under, body) = whole.cut_bottom(below);
+        let left = Rect::new(body.left, body.bottom, mid - 0.5 * GAP_MM, body.top);
+        let blocks = left_blocks(info.units, job, left.width(), size);
+        let height = blocks.iter().map(Block::height).sum::<f64>();
+        (height <= left.height()).then_some((mind, under, body, left, blocks))
+    });
+    let Some((mind, under, body, left, blocks)) = fitting else {
         let rows = job.thread.len() + job.blank.len() + job.play.len() + job.checks.len();
-        return Err(SheetError::TooMany { what: "rows and remarks", count: rows, most: 30 });
+        let count = rows + job.remarks.len();
+        return Err(SheetError::TooMany { what: "rows and remarks", count, most: 30 });
     };
+    let right = Rect::new(mid + 0.5 * GAP_MM, body.bottom, body.right, body.top);
     let d = page.canvas();
     d.line(pt(mid, body.top - 2.0), pt(mid, body.bottom), Pen::RULE);
     let mut y = left.top;
@@ -121,6 +126,10 @@ pub fn job_sheet(info: &SheetInfo, job: &JobSheet) -> Result<Vec<Drawing>, Sheet
         y = block.draw(d, left.left, y) - between;
     }
 
+    if let Some(mind) = mind {
+        d.line(pt(under.left, under.top), pt(under.right, under.top), Pen::RULE);
+        mind.draw(d, under.left, under.top);
+    }
     let (sketch_place, passes_place) = right.cut_top(SKETCH_MM + 14.0);
     sketch(d, job, info.units, sketch_place);
     passes(d, job, info.units, passes_place)?;
@@ -231,16 +240,29 @@ fn left_blocks(units: Units, job: &JobSheet, width: f64, size: f64) -> Vec<Block
             blocks.push(table(heading, rows));
         }
     }
-    if !job.remarks.is_empty() {
-        let lines =
-            job.remarks.iter().flat_map(|r| font::wrap(r, width, size, Weight::Regular)).collect();
-        blocks.push(Block {
-            heading: "Mind",
-            heading_size,
-            content: Content::Lines { lines, size },
-        });
-    }
     blocks
+}
+
+/// What to mind, a point each, across the page.
+fn mind(job: &JobSheet, width: f64, size: f64) -> Option<Block> {
+    if job.remarks.is_empty() {
+        return None;
+    }
+    let lines =
+        job.remarks
+            .iter()
+            .flat_map(|r| {
+                let wrapped = font::wrap(r, width - 3.0, size, Weight::Regular);
+                wrapped.into_iter().enumerate().map(|(i, line)| {
+                    if i == 0 { format!("• {line}") } else { format!("   {line}") }
+                })
+            })
+            .collect();
+    Some(Block {
+        heading: "Mind",
+        heading_size: 1.12 * size,
+        content: Content::Lines { lines, size },
+    })
 }
 
 fn value_table(rows: &[Row], units: Units, width: f64, size: f64) -> Table {
