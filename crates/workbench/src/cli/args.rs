@@ -186,6 +186,10 @@ pub struct Measure {
     /// What the thread does: adjusts, fastens, lifts, presses, brakes, steers or holds-pressure.
     #[arg(long, value_parser = duty)]
     pub duty: Option<Duty>,
+    /// What was found out besides; may be given several times.
+    #[arg(long, value_name = "KIND:READING", value_parser = super::evidence::evidence,
+          long_help = super::evidence::FORMS)]
+    pub evidence: Vec<standards::Evidence>,
     /// Also write a job file.
     #[arg(long, value_name = "JOB")]
     pub job: Option<PathBuf>,

@@ -3,7 +3,7 @@
 use super::args::Measure;
 use super::failure::Failure;
 use super::{print, print_json, text, work};
-use job::{Flank, Job, Loaded, Part, PointSaid, Record};
+use job::{Flank, Job, Loaded, Part, PointSaid, ReadingSaid, Record};
 use std::path::Path;
 
 pub(super) fn run(m: &Measure) -> Result<(), Failure> {
@@ -22,6 +22,7 @@ pub(super) fn run(m: &Measure) -> Result<(), Failure> {
     job.thread.hand = m.hand.map(Into::into);
     job.thread.mirrored = m.mirrored;
     job.duty = m.duty;
+    job.evidence = m.evidence.iter().cloned().map(ReadingSaid::new).collect();
     job.units = m.how.units.units();
     if let Some(file) = &m.points {
         job.thread.points = points(file)?;
