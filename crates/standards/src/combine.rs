@@ -345,7 +345,7 @@ fn suspects(
     let restores: Vec<bool> = (0..rows.len())
         .map(|i| {
             // Of a picture's many numbers only those that are off are worth naming.
-            residuals[i].in_u.is_none_or(|z| z.abs() > LEAST_DOUBTFUL_U)
+            residuals[i].in_u.is_some_and(|z| z.abs() > LEAST_DOUBTFUL_U)
                 && readings.solutions(&witness(readings, i)).first().is_some_and(|s| {
                     s.chi2 < best.chi2 && chi2_tail(s.chi2, s.dof) >= CONTRADICTION
                 })
