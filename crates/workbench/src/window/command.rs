@@ -4,12 +4,12 @@ use super::edit::{self, Edit};
 use super::field::{self, Field};
 use super::levels::Levels;
 use super::opening;
+use super::preview::Page;
 use super::stage::Stage;
 use super::state::{Asked, Bench, Leaving, Message, Pointer, Shown, Strip, Tone, TypedPath, Work};
 use super::typed_path;
 use eframe::egui::ColorImage;
 use job::{Duty, Findings, History, Job, Loaded, Recovered, SurveySaid};
-use sheets::Drawing;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -100,7 +100,7 @@ pub enum Command {
     /// A survey was read.
     SurveyRead(Box<SurveySaid>),
     /// The pages as they will print, and the findings they were drawn from.
-    Previewed(Arc<Job>, Result<Vec<Drawing>, String>),
+    Previewed(Arc<Job>, Result<Vec<Page>, String>),
     /// The job cannot be kept against a crash, or can again.
     Journal(Option<String>),
     /// How far the work is.
@@ -374,6 +374,12 @@ pub fn apply(bench: &mut Bench, command: Command) -> Vec<Effect> {
 /// Why sheets cannot be written now.
 fn not_exportable(bench: &Bench) -> Option<String> {
     let job = bench.job();
+    // A survey stands by itself: there may be no thread yet.
+    if bench.up_to_date()
+        && bench.findings().is_some_and(|f| f.survey.is_some() && f.screw.is_none())
+    {
+        return None;
+    }
     if job.duty.is_none() {
         return Some(
             "First say what the thread does (7 Nut): for some uses nothing is drawn.".into(),
@@ -593,6 +599,7 @@ mod tests {
             Edit::Rounding(standards::Rounding::RoundNumbers),
             Edit::Beside(Some("Tr 20 x 4".into())),
             Edit::AlongCurve { play_mm: 0.1, radial_clearance_mm: 0.3, bore_clearance_mm: 0.25 },
+            Edit::NutMaterial(shop::NutMaterial::CastIron),
             Edit::Material(shop::WorkMaterial::Brass),
             Edit::DialReads(shop::DialReads::Diameter),
             Edit::Carbide(true),

@@ -4,7 +4,7 @@ use fit::{BarDrop, BarShape, ViewWanted};
 use form::{Hand, Quantity, Units};
 use job::{Duty, Job, PaperSaid, PointSaid, ReadingSaid, SurveySaid, ToolFor};
 use picture::{DrawnWanted, PixelBox};
-use shop::{DialReads, Reading, WorkMaterial};
+use shop::{DialReads, NutMaterial, Reading, WorkMaterial};
 use standards::{Evidence, EvidenceKind, Rounding};
 
 /// Wheels that many small lathes come with (common practice): every fifth tooth, two of twenty, and
@@ -75,6 +75,8 @@ pub enum Edit {
         bore_clearance_mm: f64,
     },
     /// Material of the nut.
+    NutMaterial(NutMaterial),
+    /// Material that is cut.
     Material(WorkMaterial),
     /// What the dial counts.
     DialReads(DialReads),
@@ -116,6 +118,7 @@ pub fn label(edit: &Edit) -> (&'static str, Option<&'static str>) {
         Edit::RemoveStation(_) => ("remove a station", None),
         Edit::Stations(_) => ("read a survey", None),
         Edit::AlongCurve { .. } => ("infeed", Some("infeed")),
+        Edit::NutMaterial(_) => ("material of the nut", None),
         Edit::Material(_) => ("material", None),
         Edit::DialReads(_) => ("what the dial counts", None),
         Edit::Carbide(_) => ("boring bar", None),
@@ -181,6 +184,11 @@ pub fn change(job: &mut Job, edit: &Edit) {
             job.nut.play_mm = Quantity::entered(play_mm, job.nut.play_mm.u);
             job.nut.radial_clearance_mm = Some(Quantity::entered(radial_clearance_mm, 0.0));
             job.nut.bore_clearance_mm = Some(bore_clearance_mm);
+        }
+        Edit::NutMaterial(material) => {
+            // What the nut is made of is what is cut.
+            job.nut.material = material;
+            job.passes.material = material.into();
         }
         Edit::Material(material) => job.passes.material = material,
         Edit::DialReads(reads) => job.passes.dial.reads = reads,

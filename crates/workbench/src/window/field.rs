@@ -31,6 +31,10 @@ pub enum Field {
     Play,
     RadialClearance,
     NutLength,
+    /// Axial load, N.
+    Load,
+    /// By how much the unworn ridge is thicker.
+    Unworn,
     Leadscrew,
     LeadWanted,
     WheelsOwned,
@@ -102,6 +106,8 @@ impl Field {
             Self::Play => "play of the nut",
             Self::RadialClearance => "radial clearance",
             Self::NutLength => "length of the nut",
+            Self::Load => "load",
+            Self::Unworn => "thickness of the unworn ridge",
             Self::Leadscrew => "lead screw",
             Self::LeadWanted => "lead to cut",
             Self::WheelsOwned => "wheels owned",
@@ -158,6 +164,14 @@ impl Field {
                 },
             ),
             Self::NutLength => Place::Plain(|j| j.nut.length_mm, |j, v| j.nut.length_mm = v),
+            Self::Load => Place::Count(
+                |j| j.nut.load_n.map(|n| n.round() as u32),
+                |j, n| j.nut.load_n = n.map(f64::from),
+                1..=1_000_000,
+            ),
+            Self::Unworn => {
+                Place::Length(|j| j.nut.unworn_thicker_mm, |j, q| j.nut.unworn_thicker_mm = q)
+            }
             Self::Leadscrew => {
                 Place::Lead(|j| j.wheels.leadscrew_mm, |j, v| j.wheels.leadscrew_mm = v)
             }

@@ -22,7 +22,7 @@ mod opening;
 mod overlay;
 mod panels;
 mod plot;
-mod preview;
+pub mod preview;
 mod route;
 mod settings;
 pub mod stage;

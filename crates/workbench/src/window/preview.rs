@@ -2,11 +2,12 @@
 
 use super::look::{BOLD, palette};
 use eframe::egui::{
-    self, Color32, FontFamily, FontId, Pos2, Rect, Role, Sense, Shape, Stroke, StrokeKind, Ui,
-    WidgetInfo, epaint::TextShape, pos2, vec2,
+    self, Color32, ColorImage, FontFamily, FontId, Pos2, Rect, Role, Sense, Shape, Stroke,
+    StrokeKind, Ui, WidgetInfo, epaint::TextShape, pos2, vec2,
 };
-use job::{Findings, Job, ToolFor};
+use job::{Findings, Job};
 use sheets::{Anchor, Drawing, Ink, Item, Path, Pen, Text, Weight};
+use std::sync::Arc;
 
 /// Arcs are drawn as chords that leave them by at most this, mm.
 const SAGITTA_MM: f64 = 0.03;
@@ -15,21 +16,72 @@ const LEAST_LINE: f32 = 0.6;
 /// Capitals of the face stand this much of the em below the top of a row of text.
 const BASELINE: f32 = 0.905;
 
-/// All pages that will be written.
+/// A page with its pictures ready to be shown.
+#[derive(Debug)]
+pub struct Page {
+    /// What sheet it belongs to, in words.
+    pub title: String,
+    /// What is drawn.
+    pub drawing: Drawing,
+    /// The pictures on it, in the order in which they are drawn; `None` where one cannot be read.
+    pictures: Vec<Option<Arc<ColorImage>>>,
+}
+
+/// All pages that will be written. The pictures on them are decoded here, away from the window.
 ///
 /// # Errors
 /// A sentence.
-pub fn pages(job: &Job, findings: &Findings, date: &str) -> Result<Vec<Drawing>, String> {
-    let paper = job.sheets.paper;
-    let mut pages = job::template(job, findings, paper, date).map_err(|e| e.to_string())?;
-    if job.sheets.tool_for == ToolFor::Nut && findings.nut.is_some() {
-        pages.extend(job::worksheet(job, findings, paper, date).map_err(|e| e.to_string())?);
+pub fn pages(job: &Job, findings: &Findings, date: &str) -> Result<Vec<Page>, String> {
+    let sheets = job::sheets_of(job, findings, job.sheets.paper, date);
+    let mut out = Vec::new();
+    for sheet in sheets.map_err(|e| e.to_string())? {
+        let many = sheet.pages.len() > 1;
+        for (i, drawing) in sheet.pages.into_iter().enumerate() {
+            let title =
+                if many { format!("{}, {}", sheet.title, i + 1) } else { sheet.title.to_owned() };
+            let pictures = drawing
+                .canvas
+                .items()
+                .iter()
+                .filter_map(|item| match item {
+                    Item::Picture { bytes, .. } => Some(decoded(bytes.bytes())),
+                    _ => None,
+                })
+                .collect();
+            out.push(Page { title, drawing, pictures });
+        }
     }
-    Ok(pages)
+    Ok(out)
+}
+
+fn decoded(bytes: &[u8]) -> Option<Arc<ColorImage>> {
+    let grey = picture::decode(bytes, &picture::Limits::default()).ok()?.grey;
+    let (w, h) = (grey.width(), grey.height());
+    let pixels: Vec<u8> = (0..h as i64)
+        .flat_map(|y| (0..w as i64).map(move |x| (x, y)))
+        .map(|(x, y)| grey.encoded(x, y))
+        .collect();
+    Some(Arc::new(ColorImage::from_gray([w, h], &pixels)))
+}
+
+/// The texture of a picture on a page, made when it is first seen and kept while it is looked at.
+fn texture(ui: &Ui, image: &Arc<ColorImage>) -> egui::TextureId {
+    let id = egui::Id::unique(("picture on a sheet", Arc::as_ptr(image) as usize));
+    let kept = ui.data(|d| d.get_temp::<egui::TextureHandle>(id));
+    let texture = kept.unwrap_or_else(|| {
+        let options = egui::TextureOptions::LINEAR;
+        let made =
+            ui.ctx().load_texture("sheet", egui::ImageData::Color(Arc::clone(image)), options);
+        ui.data_mut(|d| d.insert_temp(id, made.clone()));
+        made
+    });
+    texture.id()
 }
 
 /// Draws a page as large as the room allows.
-pub fn show(ui: &mut Ui, page: &Drawing) {
+pub fn show(ui: &mut Ui, page: &Page) {
+    let mut pictures = page.pictures.iter();
+    let page = &page.drawing;
     let (room, response) = ui.allocate_exact_size(ui.available_size(), Sense::hover());
     response.widget_info(|| {
         WidgetInfo::labeled(Role::Image, true, format!("{}, as it will print", page.title))
@@ -57,15 +109,16 @@ pub fn show(ui: &mut Ui, page: &Drawing) {
                     at(sheets::pt(place.left, place.bottom)),
                     at(sheets::pt(place.right, place.top)),
                 );
-                let line = Stroke::new(1.0, Color32::GRAY);
-                painter.rect(rect, 0.0, Color32::from_gray(225), line, StrokeKind::Inside);
-                painter.text(
-                    rect.center(),
-                    egui::Align2::CENTER_CENTER,
-                    "the picture",
-                    FontId::proportional(12.0),
-                    Color32::DARK_GRAY,
-                );
+                match pictures.next() {
+                    Some(Some(image)) => {
+                        let whole = Rect::from_min_max(pos2(0.0, 0.0), pos2(1.0, 1.0));
+                        painter.image(texture(ui, image), rect, whole, Color32::WHITE);
+                    }
+                    _ => {
+                        let line = Stroke::new(1.0, Color32::GRAY);
+                        painter.rect(rect, 0.0, Color32::from_gray(225), line, StrokeKind::Inside);
+                    }
+                }
             }
         }
     }

@@ -3,6 +3,7 @@
 use super::camera::Camera;
 use super::field::Field;
 use super::levels::Levels;
+use super::preview::Page;
 use super::stage::{Stage, Standing};
 use eframe::egui::ColorImage;
 use form::Units;
@@ -107,7 +108,7 @@ pub enum Work {
 }
 
 /// Pages as they will print, or why there are none, and the job they are of.
-pub type Preview = (Arc<Job>, Result<Vec<sheets::Drawing>, String>);
+pub type Preview = (Arc<Job>, Result<Vec<Page>, String>);
 
 /// Everything the window shows.
 #[derive(Debug)]

@@ -37,6 +37,7 @@ impl Timing {
     /// Writes the report, if one is wanted.
     pub fn report(&mut self) {
         let Some(file) = &self.file else { return };
+        let worst = self.own.iter().enumerate().max_by_key(|(_, d)| **d).map_or(0, |(i, _)| i + 1);
         self.own.sort_unstable();
         let ms = |d: Duration| 1000.0 * d.as_secs_f64();
         let at = |per_mille: usize| {
@@ -47,7 +48,7 @@ impl Timing {
         let _ = writeln!(text, "first frame laid out after {:.0} ms", self.first.map_or(0.0, ms));
         let _ = writeln!(
             text,
-            "{} frames, own code: median {:.2} ms, 99 % {:.2} ms, worst {:.2} ms",
+            "{} frames, own code: median {:.2} ms, 99 % {:.2} ms, worst {:.2} ms (frame {worst})",
             self.own.len(),
             at(500),
             at(990),

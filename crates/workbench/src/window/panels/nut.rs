@@ -7,11 +7,11 @@ use crate::window::field::Field;
 use crate::window::look::palette;
 use crate::window::plot;
 use crate::window::state::Bench;
-use crate::window::widgets::{card, entry, heading, hint, length, line, remark};
-use eframe::egui::{RichText, Stroke, Ui};
+use crate::window::widgets::{card, entry, folded, heading, hint, length, line, remark};
+use eframe::egui::{ComboBox, RichText, Stroke, Ui};
 use egui_plot::{HLine, Line, MarkerShape, PlotPoints, Points, VLine};
 use form::Units;
-use shop::{NutDesign, ScrewForm};
+use shop::{NutDesign, NutMaterial, ScrewForm};
 
 /// Part of the designed infeed from which the curve is shown.
 const WORTH_SHOWING: f64 = 0.8;
@@ -29,6 +29,18 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     hint(ui, "Common practice for a small nut: 0.05 to 0.10 mm. Or drag along the curve.");
     entry(ui, bench, out, Field::RadialClearance, "Radial clearance over the crest", "as ISO 2904");
     entry(ui, bench, out, Field::NutLength, "Length of thread", "one and a half diameters");
+    folded(ui, "more about the nut", "Material, load, unworn ends", false, |ui| {
+        made_of(ui, bench, out);
+        entry(ui, bench, out, Field::Load, "Axial load, N", "300");
+        entry(
+            ui,
+            bench,
+            out,
+            Field::Unworn,
+            "Unworn ridge thicker than in the picture by",
+            "0.04 ± 0.01 mm, by a tooth-thickness gauge",
+        );
+    });
     let Some(nut) = &findings.nut else {
         super::nothing_yet(ui, bench, "The nut could not be designed; see above.");
         return;
@@ -46,6 +58,10 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     card(ui, |ui| {
         ui.spacing_mut().item_spacing.y = 3.0;
         length(ui, "axial play", nut.axial_play_mm, units);
+        if let Some((least, most)) = nut.play_limits_mm {
+            let text = format!("{} to {}", units.plain(least, 2), units.plain(most, 2));
+            line(ui, "19 times of 20", &text, "forecast");
+        }
         length(ui, "where screw is worn", nut.play_where_thinnest_mm, units);
         length(ui, "radial clearance", nut.radial_clearance_mm, units);
         length(ui, "bore clearance", nut.bore_clearance_mm, units);
@@ -53,12 +69,30 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         let per = nut.play_per_infeed;
         line(ui, "play per infeed", &per.with_u(3), &per.source.to_string());
     });
+    if let Some(q) = &nut.pressure {
+        card(ui, |ui| {
+            ui.spacing_mut().item_spacing.y = 3.0;
+            line(ui, "flank pressure", &format!("{:.1} N/mm²", q.pressure_n_per_mm2), "derived");
+            line(ui, "limit", &format!("{:.0} N/mm²", q.permissible_n_per_mm2), "practice");
+        });
+    }
     if nut.passes_unworn_ends {
         hint(ui, "The screw's thickest ridge passes, within two standard uncertainties.");
     } else {
         let p = palette(ui);
         remark(ui, p.doubt, "The screw's thickest ridge may bind: give more play.");
     }
+}
+
+fn made_of(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
+    let now = bench.job().nut.material;
+    ComboBox::from_label("Material").selected_text(now.name()).show_ui(ui, |ui| {
+        for material in NutMaterial::ALL {
+            if ui.selectable_label(now == material, material.name()).clicked() && now != material {
+                out.push(Command::Edit(Edit::NutMaterial(material)));
+            }
+        }
+    });
 }
 
 fn source(bench: &Bench) -> &'static str {
@@ -133,17 +167,21 @@ fn curve(ui: &mut Ui, bench: &Bench, nut: &NutDesign, height: f32, out: &mut Vec
     let clear = all[first..].to_vec();
     let play = nut.axial_play_mm;
     let here = [nut.infeed_mm.value / k, play.value / k];
-    let whisker = vec![[here[0], (play.value - play.u) / k], [here[0], (play.value + play.u) / k]];
+    let (least, most) =
+        nut.play_limits_mm.unwrap_or((play.value - 2.0 * play.u, play.value + 2.0 * play.u));
+    let whisker = vec![[here[0], least / k], [here[0], most / k]];
     plot::legend(
         ui,
         &[("crest clears the bottom", p.accent), ("crest would foul", p.bad), ("designed", p.ink)],
     );
     ui.label(
         RichText::new(format!(
-            "The curve is the form's; the point, what is to be expected, doubt included. With this \
-             tool: infeed {}, play {}. Drag along it.",
+            "With this tool: infeed {}, play {}; 19 times of 20 between {} and {}. Drag along \
+             the curve.",
             units.show(nut.infeed_mm),
-            units.show(nut.axial_play_mm)
+            units.show(nut.axial_play_mm),
+            units.plain(least, 2),
+            units.plain(most, 2)
         ))
         .small(),
     );

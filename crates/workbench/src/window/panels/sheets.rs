@@ -47,9 +47,8 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     }
     hint(
         ui,
-        "PDF for A4 and US Letter, SVG and DXF: the tool at 1 : 1 and enlarged, dimensioned, with \
-         check lines in both directions, and where each number came from. Print at 100 %, never \
-         \"fit to page\".",
+        "Each sheet as PDF for A4 and US Letter and as SVG; forms at true scale as DXF, too. All \
+         carry check lines in both directions. Print at 100 %, never \"fit to page\".",
     );
     pages(ui, bench, out);
     cautions(ui, &[About::Print, About::Grinding, About::Lathe]);
