@@ -101,21 +101,18 @@ pub fn job_sheet(info: &SheetInfo, job: &JobSheet) -> Result<Vec<Drawing>, Sheet
     let whole = page.body;
     let mid = whole.left + 0.53 * whole.width();
     // Remarks stand across the page below both columns; all of it in the largest type that fits.
-    let fitting = SIZES.into_iter().find_map(|size| {
-        let mind = mind(job, whole.width(), size);
-        let below = mind.as_ref().map_or(0.0, |b| b.height() + 2.0);
-        let (under, body) = whole.cut_bottom(below);
-        let left = Rect::new(body.left, body.bottom, mid - 0.5 * GAP_MM, body.top);
-        let blocks = left_blocks(info.units, job, left.width(), size);
-        let height = blocks.iter().map(Block::height).sum::<f64>();
-        (height <= left.height()).then_some((mind, under, body, left, blocks))
-    });
-    let Some((mind, under, body, left, blocks)) = fitting else {
+    let fitting = SIZES.into_iter().flat_map(|size| [(size, true), (size, false)]).find_map(
+        |(size, checks_right)| Layout::of(info.units, job, whole, mid, size, checks_right),
+    );
+    let Some(Layout { mind, under, body, left, blocks, right, checks }) = fitting else {
+        // Either the rows are too many, or the passes; the passes say so themselves.
+        let (_, place) = whole.cut_top(SKETCH_MM + 14.0);
+        let place = Rect::new(mid + 0.5 * GAP_MM, place.bottom, place.right, place.top);
+        passes(&mut Canvas::default(), job, info.units, place)?;
         let rows = job.thread.len() + job.blank.len() + job.play.len() + job.checks.len();
         let count = rows + job.remarks.len();
         return Err(SheetError::TooMany { what: "rows and remarks", count, most: 30 });
     };
-    let right = Rect::new(mid + 0.5 * GAP_MM, body.bottom, body.right, body.top);
     let d = page.canvas();
     d.line(pt(mid, body.top - 2.0), pt(mid, body.bottom), Pen::RULE);
     let mut y = left.top;
@@ -133,10 +130,63 @@ pub fn job_sheet(info: &SheetInfo, job: &JobSheet) -> Result<Vec<Drawing>, Sheet
     let (sketch_place, passes_place) = right.cut_top(SKETCH_MM + 14.0);
     sketch(d, job, info.units, sketch_place);
     passes(d, job, info.units, passes_place)?;
+    if let Some(checks) = checks {
+        d.line(pt(right.left, right.bottom), pt(right.right, right.bottom), Pen::RULE);
+        checks.draw(d, right.left, right.bottom);
+    }
     d.write(pt(foot.left, foot.bottom + 1.4), FOOTNOTE, 2.8, Anchor::Start);
     let mut drawings = vec![page.drawing];
     number_pages(&mut drawings);
     Ok(drawings)
+}
+
+/// How the page is shared out in one size of type.
+struct Layout {
+    mind: Option<Block>,
+    under: Rect,
+    body: Rect,
+    left: Rect,
+    blocks: Vec<Block>,
+    right: Rect,
+    checks: Option<Block>,
+}
+
+impl Layout {
+    /// The layout, if everything fits; the checks below the passes or in the left column.
+    fn of(
+        units: Units,
+        job: &JobSheet,
+        whole: Rect,
+        mid: f64,
+        size: f64,
+        checks_right: bool,
+    ) -> Option<Self> {
+        let mind = mind(job, whole.width(), size);
+        let below = mind.as_ref().map_or(0.0, |b| b.height() + 2.0);
+        let (under, body) = whole.cut_bottom(below);
+        let left = Rect::new(body.left, body.bottom, mid - 0.5 * GAP_MM, body.top);
+        let right = Rect::new(mid + 0.5 * GAP_MM, body.bottom, body.right, body.top);
+        let mut blocks = left_blocks(units, job, left.width(), size);
+        let mut checks = None;
+        if !job.checks.is_empty() {
+            let block = |width| Block {
+                heading: "Checks",
+                heading_size: 1.12 * size,
+                content: Content::Table(value_table(&job.checks, units, width, size)),
+            };
+            if checks_right {
+                checks = Some(block(right.width()));
+            } else {
+                blocks.push(block(left.width()));
+            }
+        }
+        let (_, right) = right.cut_bottom(checks.as_ref().map_or(0.0, |c| c.height() + 1.0));
+        let height = blocks.iter().map(Block::height).sum::<f64>();
+        let (_, place) = right.cut_top(SKETCH_MM + 14.0);
+        let fits =
+            height <= left.height() && passes(&mut Canvas::default(), job, units, place).is_ok();
+        fits.then_some(Self { mind, under, body, left, blocks, right, checks })
+    }
 }
 
 const FOOTNOTE: &str =
@@ -233,9 +283,7 @@ fn left_blocks(units: Units, job: &JobSheet, width: f64, size: f64) -> Vec<Block
             content: Content::Lines { lines: vec!["no train chosen".into()], size },
         }),
     }
-    for (heading, rows) in
-        [("Bore and blank", &job.blank), ("Expected play", &job.play), ("Checks", &job.checks)]
-    {
+    for (heading, rows) in [("Bore and blank", &job.blank), ("Expected play", &job.play)] {
         if !rows.is_empty() {
             blocks.push(table(heading, rows));
         }
