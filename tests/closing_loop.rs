@@ -171,7 +171,7 @@ impl Trial {
             assembled(&screw, &truth, &setting)
         });
         let screw = job::screw_of(&m).map_err(|text| {
-            let why = text.split(" could not").next().unwrap_or_default().to_owned();
+            let why = text.split(" could ").next().unwrap_or_default().to_owned();
             Refusal::new("cannot tell", why)
         })?;
         assembled(&screw, &truth, &setting)

@@ -399,6 +399,18 @@ fn design(job: &Job, out: &mut Findings) {
     if out.refusal.is_some() {
         return;
     }
+    if screw.thickest_extra_mm.value > 0.0 && job.sheets.tool_for == ToolFor::Nut {
+        out.warnings.push(Remark::new(
+            Part::Nut,
+            "worn-screw",
+            format!(
+                "the screw's thickest ridge is thicker than its form by {:.2} mm: the nut is made \
+                 to pass it, and has that much more play where the screw is worn. Check that an \
+                 unworn end is in the picture, or gauge one.",
+                screw.thickest_extra_mm.value
+            ),
+        ));
+    }
     match nut_for(job, &screw) {
         Ok(nut) => {
             // With a tool for the screw, the nut is no part of what is looked at.
@@ -444,38 +456,82 @@ fn assumptions(measurement: &Measurement) -> Vec<Remark> {
     out
 }
 
+/// Standard uncertainty beyond which no nut is designed: of the pitch as a part of it, of an angle in
+/// degrees, of what makes up the form as a part of pitch or diameter.
+const MOST_PITCH_U: f64 = 0.02;
+const MOST_ANGLE_U_DEG: f64 = 4.0;
+const MOST_OF_FORM_U: f64 = 0.1;
+
+/// A tooth that differs from the form by less than this, mm, or by less than so many of its standard
+/// uncertainties, is taken to agree with it.
+const WORN_MM: f64 = 0.02;
+const WORN_U: f64 = 4.0;
+
+/// How much thicker than the form the screw's thickest ridge is, and how much thinner the thinnest.
+///
+/// One tooth alone may be dirt or a dent; what two show is the screw.
+fn worn(teeth: &[fit::Tooth]) -> (Quantity, Quantity) {
+    let mut extra: Vec<Quantity> = teeth
+        .iter()
+        .map(|t| {
+            let (r, l) = (t.right_wear_mm, t.left_wear_mm);
+            Quantity::measured(-(r.value + l.value), r.u.hypot(l.u))
+        })
+        .collect();
+    extra.sort_by(|a, b| a.value.total_cmp(&b.value));
+    let agrees = Quantity::assumed(0.0, 0.0);
+    let notable = |q: Quantity| q.value > WORN_MM.max(WORN_U * q.u);
+    let thick = extra.iter().rev().nth(1).copied().filter(|q| notable(*q));
+    let thin = extra.get(1).map(|q| Quantity::measured(-q.value, q.u)).filter(|q| notable(*q));
+    let thin = thin.unwrap_or(agrees);
+    // Teeth thicker than the form say that the form is that of worn ones, and that an end less worn
+    // than any in the picture may be thicker by as much again.
+    let thick = thick
+        .map_or(agrees, |q| Quantity::measured(q.value, q.u.hypot(0.5 * (q.value + thin.value))));
+    (thick, thin)
+}
+
 /// The screw that a measurement describes.
 ///
 /// # Errors
 /// A sentence that names the number nothing can be designed without.
 pub fn screw_of(measurement: &Measurement) -> Result<ScrewForm, String> {
     let f = &measurement.form;
-    let need = |name: &str, q: Option<Quantity>| {
-        q.filter(|q| q.value.is_finite() && q.u.is_finite()).ok_or_else(|| {
+    let need = |name: &str, q: Option<Quantity>, most_u: f64| {
+        let told = q.filter(|q| q.value.is_finite() && q.u.is_finite());
+        told.filter(|q| q.u <= most_u).ok_or_else(|| {
+            let how = match told {
+                Some(_) => "could hardly be told",
+                None => "could not be told",
+            };
             format!(
-                "the {name} could not be told from the picture, and neither nut nor tool can be \
-                 designed without it. See the warnings of the form for what would help."
+                "the {name} {how} from the picture, and neither nut nor tool can be designed \
+                 without it. See the warnings of the form for what would help."
             )
         })
     };
+    // In more doubt than this nothing fits anything: three pitches of the nearest series come into it.
+    let pitch = f.pitch_mm.map_or(0.0, |q| q.value.abs());
+    let major = f.major_diameter_mm.map_or(0.0, |q| q.value.abs());
     // A corner nobody could see a radius at is taken as sharp, and says so.
     let radius = |q: Option<Quantity>| {
         q.filter(|q| q.u.is_finite()).unwrap_or_else(|| Quantity::assumed(0.0, 0.0))
     };
+    let (thickest_extra_mm, thinnest_deficit_mm) = worn(&measurement.teeth);
     let screw = ScrewForm {
-        pitch_mm: need("pitch", f.pitch_mm)?,
-        right_flank_deg: need("right flank's angle", f.right_flank_deg)?,
-        left_flank_deg: need("left flank's angle", f.left_flank_deg)?,
-        depth_mm: need("depth", f.depth_mm)?,
-        crest_flat_mm: need("crest flat", f.crest_flat_mm)?,
+        pitch_mm: need("pitch", f.pitch_mm, MOST_PITCH_U * pitch)?,
+        right_flank_deg: need("right flank's angle", f.right_flank_deg, MOST_ANGLE_U_DEG)?,
+        left_flank_deg: need("left flank's angle", f.left_flank_deg, MOST_ANGLE_U_DEG)?,
+        depth_mm: need("depth", f.depth_mm, MOST_OF_FORM_U * pitch)?,
+        crest_flat_mm: need("crest flat", f.crest_flat_mm, MOST_OF_FORM_U * pitch)?,
         crest_radius_mm: radius(f.crest_radius_mm),
         root_radius_mm: radius(f.root_radius_mm),
-        major_diameter_mm: need("major diameter", f.major_diameter_mm)?,
+        major_diameter_mm: need("major diameter", f.major_diameter_mm, MOST_OF_FORM_U * major)?,
         starts: measurement.starts.map_or(1, |s| s.value),
         hand: measurement.hand.map_or(Hand::Right, |h| h.value),
         correlation: Some(measurement.correlation),
-        thickest_extra_mm: Quantity::assumed(0.0, 0.0),
-        thinnest_deficit_mm: Quantity::assumed(0.0, 0.0),
+        thickest_extra_mm,
+        thinnest_deficit_mm,
     };
     screw.check().map_err(|e| e.to_string())?;
     Ok(screw)
@@ -521,4 +577,39 @@ pub fn tool_for(
         ToolFor::Screw => shop::tool_for_screw(screw, &setting),
     };
     Some(tool.map_err(|e| e.to_string()))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use form::shadow::Edge;
+
+    fn tooth(extra_mm: f64, u: f64) -> fit::Tooth {
+        let half = Quantity::measured(-0.5 * extra_mm, u / std::f64::consts::SQRT_2);
+        fit::Tooth {
+            edge: Edge::Upper,
+            number: 0,
+            at_px: (0.0, 0.0),
+            pitch_error_mm: Quantity::measured(0.0, u),
+            right_wear_mm: half,
+            left_wear_mm: half,
+        }
+    }
+
+    #[test]
+    fn two_teeth_show_wear_and_one_does_not() {
+        let of = |extras: &[f64]| {
+            let teeth: Vec<_> = extras.iter().map(|e| tooth(*e, 0.004)).collect();
+            let (thick, thin) = worn(&teeth);
+            (thick.value, thin.value)
+        };
+        assert_eq!(of(&[]), (0.0, 0.0));
+        assert_eq!(of(&[0.0, 0.005, -0.01, 0.003]), (0.0, 0.0));
+        assert_eq!(of(&[0.0, 0.2, -0.01, 0.003]), (0.0, 0.0));
+        let (thick, thin) = of(&[0.0, 0.06, 0.07, 0.0, -0.05, -0.08]);
+        assert!(worn(&[tooth(0.06, 0.004), tooth(0.07, 0.004), tooth(-0.01, 0.004)]).0.u > 0.02);
+        assert!((thick - 0.06).abs() < 1e-12 && (thin - 0.05).abs() < 1e-12);
+        // In doubt nothing is claimed.
+        assert_eq!(worn(&[tooth(0.06, 0.05), tooth(0.07, 0.05)]).0.value, 0.0);
+    }
 }

@@ -23,6 +23,9 @@ pub struct Record {
     pub cannot_tell: Vec<Vec<String>>,
     pub straight_reading: Option<StraightRecord>,
     pub warnings: Vec<WarningRecord>,
+    /// Why nothing is designed for this thread, when what it does forbids it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub refusal: Option<String>,
 }
 
 #[derive(Debug, Clone, Serialize)]
@@ -219,6 +222,7 @@ impl Record {
                 .filter(|w| (Part::Picture..=Part::Identity).contains(&w.part))
                 .map(|w| WarningRecord { code: w.code.clone(), text: w.text.clone() })
                 .collect(),
+            refusal: findings.refusal.clone(),
         })
     }
 }

@@ -48,11 +48,14 @@ pub enum Command {
         /// Job file.
         job: PathBuf,
         /// Axial play aimed for.
-        #[arg(long, value_parser = length)]
+        #[arg(long, value_parser = length, allow_hyphen_values = true)]
         play: Quantity,
         /// Radial clearance; the standard's for the pitch if not given.
-        #[arg(long, value_parser = length)]
+        #[arg(long, value_parser = length, allow_hyphen_values = true)]
         radial_clearance: Option<Quantity>,
+        /// Length, make and load of the nut.
+        #[command(flatten)]
+        made: NutMade,
         /// How results are shown.
         #[command(flatten)]
         how: How,
@@ -64,10 +67,19 @@ pub enum Command {
         /// What it cuts: the nut (copies the screw's ridge) or the screw (copies its groove).
         #[arg(long = "for", value_enum)]
         what: WhatFor,
+        /// How the tool is ground and set.
+        #[command(flatten)]
+        set: ToolSet,
         /// How results are shown.
         #[command(flatten)]
         how: How,
     },
+    /// Check a ground tool for the nut by a picture of itself, seen square on its rake face.
+    Ground(Ground),
+    /// How deep the axis of a blank lies, or how to bring it to the spindle.
+    Blank(Blank),
+    /// The screw for a nut, from a picture of a cast of that nut.
+    Cast(Cast),
     /// Change wheels for a pitch.
     Gears(Gears),
     /// A cutting plan for the nut of a job.
@@ -147,7 +159,7 @@ pub struct Measure {
     /// Picture of the shadow: JPEG, PNG, TIFF, BMP or WebP.
     pub picture: PathBuf,
     /// Known width of the reference bar, with ± its standard uncertainty.
-    #[arg(long, value_name = "WIDTH", value_parser = length)]
+    #[arg(long, value_name = "WIDTH", value_parser = length, allow_hyphen_values = true)]
     pub bar: Quantity,
     /// A rod, or a plate or strip whose edges lie in one plane.
     #[arg(long, value_enum, default_value_t = Shape::Round)]
@@ -231,6 +243,187 @@ pub struct Match {
     pub how: How,
 }
 
+/// How a nut is made up.
+#[derive(Debug, Clone, Args)]
+pub struct NutMade {
+    /// Length of its thread; one and a half major diameters if not given.
+    #[arg(long, value_parser = length)]
+    pub length: Option<Quantity>,
+    /// Sawn through lengthwise, the cut this wide.
+    #[arg(long, value_name = "KERF", value_parser = length, conflicts_with = "sleeve")]
+    pub split: Option<Quantity>,
+    /// A sleeve of this outer diameter, pressed in.
+    #[arg(long, value_name = "OUTSIDE", value_parser = length)]
+    pub sleeve: Option<Quantity>,
+    /// Interference of the sleeve on its outer diameter.
+    #[arg(long, value_parser = length, requires = "sleeve")]
+    pub interference: Option<Quantity>,
+    /// What it is made of.
+    #[arg(long, value_enum)]
+    pub material: Option<Material>,
+    /// Axial load with its unit, for the pressure on the flanks: 300N.
+    #[arg(long, value_parser = force)]
+    pub load: Option<f64>,
+    /// By how much the ridge of the screw is thicker at its unworn ends than in the picture.
+    #[arg(long, value_parser = length)]
+    pub unworn_thicker: Option<Quantity>,
+}
+
+/// What a nut is made of.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Material {
+    Bronze,
+    Brass,
+    CastIron,
+    Steel,
+    Acetal,
+}
+
+impl From<Material> for shop::NutMaterial {
+    fn from(m: Material) -> Self {
+        match m {
+            Material::Bronze => Self::Bronze,
+            Material::Brass => Self::Brass,
+            Material::CastIron => Self::CastIron,
+            Material::Steel => Self::Steel,
+            Material::Acetal => Self::Acetal,
+        }
+    }
+}
+
+/// How a tool is ground and set.
+#[derive(Debug, Clone, Args)]
+pub struct ToolSet {
+    /// Turned about its shank to the lead angle instead of square to the axis.
+    #[arg(long)]
+    pub turned: bool,
+    /// Top rake; negative rises from the tip.
+    #[arg(long, value_parser = signed_angle, default_value = "0deg", allow_hyphen_values = true)]
+    pub top_rake: f64,
+    /// Height of the tip above centre; negative below.
+    #[arg(long, value_parser = signed_length, default_value = "0mm", allow_hyphen_values = true)]
+    pub above_centre: f64,
+    /// Where it cuts and which way the spindle turns.
+    #[arg(long, value_enum, default_value_t = StanceWanted::Near)]
+    pub stance: StanceWanted,
+}
+
+/// Where a tool cuts.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum StanceWanted {
+    /// On the near side, rake face up.
+    Near,
+    /// On the far side, rake face down.
+    FarUpsideDown,
+    /// On the far side, spindle in reverse.
+    FarReverse,
+}
+
+impl ToolSet {
+    /// As the shop knows it.
+    #[must_use]
+    pub fn setting(&self) -> shop::ToolSetting {
+        shop::ToolSetting {
+            turned: if self.turned { shop::Turned::ToLeadAngle } else { shop::Turned::Square },
+            top_rake_deg: self.top_rake,
+            above_centre_mm: self.above_centre,
+            stance: match self.stance {
+                StanceWanted::Near => shop::Stance::Near,
+                StanceWanted::FarUpsideDown => shop::Stance::FarUpsideDown,
+                StanceWanted::FarReverse => shop::Stance::FarReverse,
+            },
+            ..shop::ToolSetting::default()
+        }
+    }
+}
+
+/// `ground`.
+#[derive(Debug, Args)]
+pub struct Ground {
+    /// Job file the tool was drawn for.
+    pub job: PathBuf,
+    /// Picture of the tool against the light, with a bar at the height of its rake face.
+    pub picture: PathBuf,
+    /// Known width of the bar, with ± its standard uncertainty.
+    #[arg(long, value_name = "WIDTH", value_parser = length, allow_hyphen_values = true)]
+    pub bar: Quantity,
+    /// The picture shows the tool from below, not its rake face.
+    #[arg(long)]
+    pub from_below: bool,
+    /// How the tool is ground and set.
+    #[command(flatten)]
+    pub set: ToolSet,
+    /// How results are shown.
+    #[command(flatten)]
+    pub how: How,
+}
+
+/// `blank`: height-gauge readings on cylinders, or rounds of readings at four jaws.
+#[derive(Debug, Args)]
+pub struct Blank {
+    /// Height of the top of a cylinder and its diameter, TOP,DIAMETER: once, and twice for the drop
+    /// from the first axis to the second.
+    #[arg(long, value_name = "TOP,DIAMETER", value_parser = cylinder)]
+    pub cylinder: Vec<shop::CylinderReading>,
+    /// Height of the face the axis lies below, by the same gauge.
+    #[arg(long, value_parser = length)]
+    pub face: Option<Quantity>,
+    /// Dial-gauge readings at jaws 1, 2, 3 and 4 in order round the chuck, once for each round.
+    #[arg(long, value_name = "1,2,3,4", value_parser = jaws, allow_hyphen_values = true)]
+    pub jaws: Vec<shop::JawReadings>,
+    /// How near to the spindle's axis is near enough.
+    #[arg(long, value_parser = length, default_value = "0.01mm")]
+    pub within: Quantity,
+    /// How results are shown.
+    #[command(flatten)]
+    pub how: How,
+}
+
+/// `cast`.
+#[derive(Debug, Args)]
+pub struct Cast {
+    /// Job file on the picture of the cast.
+    pub job: PathBuf,
+    /// Linear shrinkage of the cast as a part of the length, 0.004; what is usual for the material
+    /// if not given. Negative where it grows.
+    #[arg(long, allow_hyphen_values = true)]
+    pub shrinkage: Option<f64>,
+    /// What it is cast of.
+    #[arg(long, value_enum, default_value_t = CastOf::ReplicaResin)]
+    pub material: CastOf,
+    /// Axial play of the screw in the nut.
+    #[arg(long, value_parser = length, default_value = "0.08mm")]
+    pub play: Quantity,
+    /// Radial clearance; the standard's for the pitch if not given.
+    #[arg(long, value_parser = length)]
+    pub radial_clearance: Option<Quantity>,
+    /// How results are shown.
+    #[command(flatten)]
+    pub how: How,
+}
+
+/// What a cast is made of.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum CastOf {
+    FusibleAlloy,
+    AdditionSilicone,
+    CondensationSilicone,
+    Epoxy,
+    ReplicaResin,
+}
+
+impl From<CastOf> for shop::CastMaterial {
+    fn from(c: CastOf) -> Self {
+        match c {
+            CastOf::FusibleAlloy => Self::FusibleAlloy,
+            CastOf::AdditionSilicone => Self::AdditionSilicone,
+            CastOf::CondensationSilicone => Self::CondensationSilicone,
+            CastOf::Epoxy => Self::Epoxy,
+            CastOf::ReplicaResin => Self::ReplicaResin,
+        }
+    }
+}
+
 /// `gears`.
 #[derive(Debug, Args)]
 pub struct Gears {
@@ -243,6 +436,21 @@ pub struct Gears {
     /// Teeth of every wheel owned, with commas; one owned twice is listed twice.
     #[arg(long, value_delimiter = ',', required = true)]
     pub wheels: Vec<u32>,
+    /// A pair fixed on one shaft, driven teeth and driver teeth, between the others: 127,120.
+    #[arg(long, value_name = "DRIVEN,DRIVER", value_parser = wheel_pair)]
+    pub pair: Option<(u32, u32)>,
+    /// Most error shown, parts per million.
+    #[arg(long, value_name = "PPM", default_value_t = 3000.0)]
+    pub tolerance: f64,
+    /// Length of the nut, to see what the error comes to over it.
+    #[arg(long, value_parser = length)]
+    pub nut_length: Option<Quantity>,
+    /// Play of the nut, a quarter of which the error may take.
+    #[arg(long, value_parser = length, requires = "nut_length")]
+    pub play: Option<Quantity>,
+    /// Starts of the thread, for the way from one to the next.
+    #[arg(long, default_value_t = 1, value_parser = clap::value_parser!(u32).range(1..=16))]
+    pub starts: u32,
     /// Most trains shown.
     #[arg(long, default_value_t = 10)]
     pub most: usize,
@@ -341,6 +549,56 @@ fn pitch(text: &str) -> Result<Quantity, String> {
 
 fn angle(text: &str) -> Result<Quantity, String> {
     units::angle_quantity_deg(text).map_err(|e| e.to_string())
+}
+
+fn signed_length(text: &str) -> Result<f64, String> {
+    units::signed_length_mm(text).map_err(|e| e.to_string())
+}
+
+fn signed_angle(text: &str) -> Result<f64, String> {
+    let (sign, rest) = match text.trim().strip_prefix('-') {
+        Some(rest) => (-1.0, rest),
+        None => (1.0, text.trim()),
+    };
+    if rest.trim_start_matches(['0', '.']).starts_with("deg") {
+        return Ok(0.0);
+    }
+    units::angle_deg(rest).map(|v| sign * v).map_err(|e| e.to_string())
+}
+
+fn force(text: &str) -> Result<f64, String> {
+    let number = text.trim().strip_suffix('N').map(|n| n.trim().parse::<f64>());
+    match number {
+        Some(Ok(n)) if n > 0.0 && n.is_finite() => Ok(n),
+        _ => Err(format!("\"{text}\" is not a force above nothing: write 300N")),
+    }
+}
+
+fn wheel_pair(text: &str) -> Result<(u32, u32), String> {
+    let parts: Result<Vec<u32>, _> = text.split(',').map(|n| n.trim().parse::<u32>()).collect();
+    match parts.as_deref() {
+        Ok(&[driven, driver]) => Ok((driven, driver)),
+        _ => Err(format!("\"{text}\" is not two numbers of teeth: write 127,120")),
+    }
+}
+
+fn cylinder(text: &str) -> Result<shop::CylinderReading, String> {
+    let (top, diameter) = text
+        .split_once(',')
+        .ok_or_else(|| format!("\"{text}\" is not a height and a diameter: write 62.31mm,20mm"))?;
+    let (top_mm, diameter_mm) = (length(top)?, length(diameter)?);
+    Ok(shop::CylinderReading { top_mm, diameter_mm })
+}
+
+fn jaws(text: &str) -> Result<shop::JawReadings, String> {
+    let readings: Result<Vec<f64>, String> = text.split(',').map(signed_length).collect();
+    match readings?.as_slice() {
+        &[a, b, c, d] => Ok(shop::JawReadings { at_mm: [a, b, c, d] }),
+        other => Err(format!(
+            "\"{text}\" holds {} readings; four are needed, one at each jaw: 0.12mm,0mm,-0.08mm,0.03mm",
+            other.len()
+        )),
+    }
 }
 
 fn drop(text: &str) -> Result<BarDrop, String> {

@@ -4,7 +4,7 @@ use super::args::How;
 use super::failure::Failure;
 use super::{print, print_json, text, work};
 use crate::demonstration;
-use job::{Loaded, Part, Record};
+use job::{Part, Record};
 use std::path::Path;
 
 pub(super) fn run(name: Option<&str>, out: &Path, how: How) -> Result<(), Failure> {
@@ -17,7 +17,7 @@ pub(super) fn run(name: Option<&str>, out: &Path, how: How) -> Result<(), Failur
         )));
     };
     let (job, picture) = demonstration::write(&shown, out).map_err(Failure::Refused)?;
-    let loaded = Loaded::open(&picture)?;
+    let loaded = work::read(&picture)?;
     let job_file = out.join(format!("{}.flanklight.json", shown.name));
     job::save(&job, &job_file)?;
     let findings = work::findings(&job, Some(&loaded));

@@ -78,16 +78,6 @@ impl From<SaveError> for Failure {
     }
 }
 
-impl From<picture::PictureError> for Failure {
-    fn from(e: picture::PictureError) -> Self {
-        if e.is_unreadable() {
-            Self::Refused(e.to_string())
-        } else {
-            Self::NotMeasured(e.to_string())
-        }
-    }
-}
-
 impl From<TemplateError> for Failure {
     fn from(e: TemplateError) -> Self {
         match e {

@@ -24,6 +24,10 @@ struct GearsRecord<'a> {
 pub(super) fn gears(g: &Gears) -> Result<(), Failure> {
     let mut request = GearRequest::new(g.leadscrew.value, g.want.value, g.wheels.clone());
     request.most = g.most;
+    request.tolerance_ppm = g.tolerance;
+    request.translation_pair = g.pair;
+    request.nut_length_mm = g.nut_length.map(|q| q.value);
+    request.play_mm = g.play.map(|q| q.value);
     let found = shop::find_trains(&request).map_err(usage)?;
     if g.how.json {
         return print_json(&GearsRecord { schema: "flanklight/gears/1", gears: &found });
@@ -49,14 +53,40 @@ pub(super) fn gears(g: &Gears) -> Result<(), Failure> {
         } else {
             format!("{:+.0} ppm", t.error_ppm)
         };
+        // Less than a twentieth of a micrometre is rounding.
+        let over_nut = t.error_over_nut_mm.filter(|e| e.abs() > 5e-5);
+        let over = match (over_nut, t.within_quarter_play) {
+            (Some(e), Some(true)) => format!(", {} over the nut", units.plain(e, 4)),
+            (Some(e), Some(false)) => {
+                format!(", {} over the nut: more than a quarter of the play", units.plain(e, 4))
+            }
+            (Some(e), None) => format!(", {} over the nut", units.plain(e, 4)),
+            (None, _) => String::new(),
+        };
         let line = format!(
-            "  {:<12} {:<12} {:>14}  {:>10}   {half_nuts}",
+            "  {:<12} {:<12} {:>14}  {:>10}   {half_nuts}{over}",
             wheels(&t.drivers),
             wheels(&t.driven),
             units.plain(t.pitch_mm, 5),
             error
         );
         print(&format!("{line}\n"));
+    }
+    if let (Some(best), true) = (found.trains.first(), g.starts > 1) {
+        let pitch_mm = g.want.value / f64::from(g.starts);
+        print("\nFrom one start to the next\n\n");
+        for way in shop::indexing(g.starts, pitch_mm, best) {
+            print(&text::bullet(&match way {
+                shop::Indexing::FirstDriver { teeth, by_teeth } => format!(
+                    "with the best train: unmesh the first driver ({teeth}) and turn the spindle \
+                     by {by_teeth} of its teeth"
+                ),
+                shop::Indexing::TopSlide { advance_mm } => format!(
+                    "advance the top slide, set along the axis, by {}",
+                    units.plain(advance_mm, 3)
+                ),
+            }));
+        }
     }
     notices(&found.notices);
     Ok(())
@@ -114,7 +144,7 @@ pub(super) fn wires(w: &Wires) -> Result<(), Failure> {
 pub(super) fn passes(path: &Path, how: How) -> Result<(), Failure> {
     let opened = work::open(path, |_| {})?;
     if let Some(refusal) = &opened.findings.refusal {
-        return Err(Failure::Refused(refusal.clone()));
+        return Err(super::workshop::refused(refusal, how));
     }
     let Some(cutting) = &opened.findings.cutting else {
         return Err(opened

@@ -3,11 +3,11 @@
 use super::args::Measure;
 use super::failure::Failure;
 use super::{print, print_json, text, work};
-use job::{Flank, Job, Loaded, Part, PointSaid, ReadingSaid, Record};
+use job::{Flank, Job, Part, PointSaid, ReadingSaid, Record};
 use std::path::Path;
 
 pub(super) fn run(m: &Measure) -> Result<(), Failure> {
-    let loaded = Loaded::open(&m.picture)?;
+    let loaded = work::read(&m.picture)?;
     let path = std::path::absolute(&m.picture).unwrap_or_else(|_| m.picture.clone());
     let mut job = Job::on_picture(&path, loaded.sha256.clone());
     job.bar.width_mm = Some(m.bar);

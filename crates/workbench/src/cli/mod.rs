@@ -1,9 +1,11 @@
 //! The command line: every capability without a window.
 
 mod args;
+mod blank;
 mod demo;
 mod evidence;
 mod failure;
+mod ground;
 mod machine;
 mod measure;
 mod naming;
@@ -41,10 +43,13 @@ pub fn run() -> ExitCode {
         Some(Command::Demo { name, out, how }) => demo::run(name.as_deref(), &out, how),
         Some(Command::Measure(m)) => measure::run(&m),
         Some(Command::Match(m)) => naming::run(&m),
-        Some(Command::Nut { job, play, radial_clearance, how }) => {
-            workshop::nut(&job, play, radial_clearance, how)
+        Some(Command::Nut { job, play, radial_clearance, made, how }) => {
+            workshop::nut(&job, play, radial_clearance, &made, how)
         }
-        Some(Command::Tool { job, what, how }) => workshop::tool(&job, what, how),
+        Some(Command::Tool { job, what, set, how }) => workshop::tool(&job, what, &set, how),
+        Some(Command::Ground(g)) => ground::run(&g),
+        Some(Command::Blank(b)) => blank::run(&b),
+        Some(Command::Cast(c)) => workshop::cast(&c),
         Some(Command::Gears(g)) => machine::gears(&g),
         Some(Command::Passes { job, how }) => machine::passes(&job, how),
         Some(Command::Wires(w)) => machine::wires(&w),

@@ -42,6 +42,12 @@ pub fn quantity(q: Option<Quantity>, angle: bool, units: Units) -> String {
     }
 }
 
+/// A number without a unit, with its uncertainty.
+#[must_use]
+pub fn plain_quantity(q: Quantity, decimals: usize) -> String {
+    if q.value.is_finite() && q.u.is_finite() { q.with_u(decimals) } else { "cannot tell".into() }
+}
+
 fn plain(value: Option<f64>, angle: bool, units: Units) -> String {
     match value {
         None => "–".into(),

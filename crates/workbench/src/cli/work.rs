@@ -10,6 +10,19 @@ pub fn findings(job: &Job, loaded: Option<&Loaded>) -> Findings {
     job::evaluate(job, loaded, &|_| true).unwrap_or_default()
 }
 
+/// Reads a picture; what is wrong with it names its file.
+///
+/// # Errors
+/// [`Failure`].
+pub fn read(path: &Path) -> Result<Loaded, Failure> {
+    Loaded::open(path).map_err(|e| {
+        let text = e.to_string();
+        let name = path.display().to_string();
+        let text = if text.contains(&name) { text } else { format!("{name}: {text}") };
+        if e.is_unreadable() { Failure::Refused(text) } else { Failure::NotMeasured(text) }
+    })
+}
+
 /// A job file with its picture and findings.
 pub struct Opened {
     /// The job.
@@ -34,7 +47,7 @@ pub fn open(path: &Path, change: impl FnOnce(&mut Job)) -> Result<Opened, Failur
             path.display()
         )));
     };
-    let loaded = Loaded::open(&picture.path)?;
+    let loaded = read(&picture.path)?;
     if !picture.sha256.is_empty() && loaded.sha256 != picture.sha256 {
         eprintln!(
             "flanklight: note: {} is not the picture this job was made with (its contents \

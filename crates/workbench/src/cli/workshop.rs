@@ -1,6 +1,6 @@
 //! `flanklight nut`, `tool` and `sheets`.
 
-use super::args::{How, WhatFor};
+use super::args::{Cast, How, NutMade, ToolSet, WhatFor};
 use super::failure::Failure;
 use super::{print, print_json, text, work};
 use form::{Quantity, Units};
@@ -10,7 +10,7 @@ use std::collections::BTreeMap;
 use std::path::Path;
 
 #[derive(Serialize)]
-struct NutRecord {
+struct NutRecord<'a> {
     schema: &'static str,
     bore_mm: f64,
     groove_diameter_mm: f64,
@@ -20,12 +20,31 @@ struct NutRecord {
     radial_clearance_mm: f64,
     /// The same with uncertainty and source.
     quantities: BTreeMap<&'static str, Quantity>,
+    /// Between these lie 95 % of what the doubt makes possible.
+    play_limits_mm: Option<(f64, f64)>,
+    /// Everything: play against infeed, mating, groove, pressure, notices, provenance.
+    design: &'a shop::NutDesign,
+}
+
+#[derive(Serialize)]
+struct RefusalRecord<'a> {
+    schema: &'static str,
+    refused: &'a str,
+}
+
+/// A refusal, said on standard output too where a program listens.
+pub(super) fn refused(refusal: &str, how: How) -> Failure {
+    if how.json {
+        // What cannot be printed is said on standard error all the same.
+        let _ = print_json(&RefusalRecord { schema: "flanklight/refusal/1", refused: refusal });
+    }
+    Failure::Refused(refusal.to_owned())
 }
 
 /// A duty that is refused ends every command that designs something.
-fn permitted(opened: &work::Opened) -> Result<(), Failure> {
+fn permitted(opened: &work::Opened, how: How) -> Result<(), Failure> {
     match &opened.findings.refusal {
-        Some(refusal) => Err(Failure::Refused(refusal.clone())),
+        Some(refusal) => Err(refused(refusal, how)),
         None => Ok(()),
     }
 }
@@ -41,15 +60,17 @@ pub(super) fn nut(
     path: &Path,
     play: Quantity,
     radial: Option<Quantity>,
+    made: &NutMade,
     how: How,
 ) -> Result<(), Failure> {
     let opened = work::open(path, |job| {
         job.nut.play_mm = play;
+        as_made(made, &mut job.nut);
         if radial.is_some() {
             job.nut.radial_clearance_mm = radial;
         }
     })?;
-    permitted(&opened)?;
+    permitted(&opened, how)?;
     let Some(nut) = &opened.findings.nut else { return Err(missing(&opened)) };
     if how.json {
         return print_json(&NutRecord {
@@ -68,10 +89,36 @@ pub(super) fn nut(
                 ("axial_play_mm", nut.axial_play_mm),
                 ("radial_clearance_mm", nut.radial_clearance_mm),
             ]),
+            play_limits_mm: nut.play_limits_mm,
+            design: nut,
         });
     }
     let units = how.units.units();
-    let length = |q: Quantity| format!("{:<26} {}", units.show(q), q.source);
+    let length =
+        |q: Quantity| format!("{:<26} {}", text::quantity(Some(q), false, units), q.source);
+    let plain = |mm: f64, decimals: usize| units.plain(mm, decimals);
+    let limits = nut.play_limits_mm.map_or_else(
+        || "cannot tell".into(),
+        |(low, high)| format!("{} to {}", plain(low, 2), plain(high, 2)),
+    );
+    let contact = format!(
+        "right {:.0} %, left {:.0} % of the height",
+        100.0 * nut.mating.right.contact_fraction,
+        100.0 * nut.mating.left.contact_fraction
+    );
+    let pressure = nut.pressure.as_ref().map_or_else(
+        || "no load given".into(),
+        |p| {
+            format!(
+                "{:.1} N/mm² of {:.0} N/mm² ({}: {})",
+                p.pressure_n_per_mm2,
+                p.permissible_n_per_mm2,
+                nut.request.material.name(),
+                p.source
+            )
+        },
+    );
+    let passes = if nut.passes_unworn_ends { "yes, within 2 u" } else { "not surely: try it" };
     print("Nut. ± is one standard uncertainty (k = 1).\n\n");
     print(&text::rows(&[
         ("bore", length(nut.bore_mm)),
@@ -83,6 +130,14 @@ pub(super) fn nut(
         ("pitch", length(nut.pitch_mm)),
         ("lead", length(nut.lead_mm)),
         ("length of thread", units.plain(nut.length_mm, 1)),
+        ("play, 95 % of what is possible", limits),
+        ("play where the ridge is thinnest", length(nut.play_where_thinnest_mm)),
+        ("passes the thickest ridge", passes.into()),
+        ("play per infeed", text::plain_quantity(nut.play_per_infeed, 3)),
+        ("thread shared, radial", length(nut.engagement_mm)),
+        ("sideways float, about", plain(nut.radial_float_mm, 2)),
+        ("flanks in contact, about", contact),
+        ("pressure on the flanks", pressure),
     ]));
     print("\n");
     print(&text::remarks(&opened.findings, Part::Tool));
@@ -90,25 +145,169 @@ pub(super) fn nut(
     Ok(())
 }
 
-pub(super) fn tool(path: &Path, what: WhatFor, how: How) -> Result<(), Failure> {
+/// What was said of the nut.
+fn as_made(made: &NutMade, nut: &mut job::NutSaid) {
+    if let Some(q) = made.length {
+        nut.length_mm = Some(q.value);
+    }
+    if let Some(q) = made.split {
+        nut.kind = shop::NutKind::Split { kerf_mm: q.value };
+    }
+    if let Some(q) = made.sleeve {
+        nut.kind = shop::NutKind::Sleeve {
+            outer_diameter_mm: q.value,
+            interference_mm: made.interference.map_or(0.0, |q| q.value),
+        };
+    }
+    if let Some(material) = made.material {
+        nut.material = material.into();
+    }
+    if made.load.is_some() {
+        nut.load_n = made.load;
+    }
+    if made.unworn_thicker.is_some() {
+        nut.unworn_thicker_mm = made.unworn_thicker;
+    }
+}
+
+#[derive(Serialize)]
+struct CastRecord<'a> {
+    schema: &'static str,
+    shrinkage: Quantity,
+    groove: &'a shop::ScrewForm,
+    screw: &'a shop::ScrewForm,
+    tool: Option<&'a shop::ToolForm>,
+    notices: &'a [shop::Notice],
+}
+
+/// The screw for a nut that was cast: the cast's ridges are the nut's grooves.
+pub(super) fn cast(c: &Cast) -> Result<(), Failure> {
+    let opened = work::open(&c.job, |_| {})?;
+    permitted(&opened, c.how)?;
+    let Some(form) = &opened.findings.screw else { return Err(missing(&opened)) };
+    let shrinkage = match c.shrinkage {
+        Some(part) => Quantity::entered(part, 0.0),
+        None => shop::CastMaterial::from(c.material).shrinkage(),
+    };
+    let usage = |e: shop::ReplicaError| Failure::Usage(e.to_string());
+    let groove = shop::form_from_cast(form, shrinkage).map_err(usage)?;
+    let clearance_mm = c
+        .radial_clearance
+        .map_or_else(|| shop::crest_clearance_mm(groove.pitch_mm.value), |q| q.value);
+    let (screw, notices) =
+        shop::screw_for_groove(&groove, c.play.value, clearance_mm).map_err(usage)?;
+    let tool = shop::tool_for_screw(&screw, &shop::ToolSetting::default())
+        .map_err(|e| Failure::NotMeasured(e.to_string()))?;
+    if c.how.json {
+        return print_json(&CastRecord {
+            schema: "flanklight/cast/1",
+            shrinkage,
+            groove: &groove,
+            screw: &screw,
+            tool: Some(&tool),
+            notices: &notices,
+        });
+    }
+    let units = c.how.units.units();
+    let length = |q: Quantity| text::quantity(Some(q), false, units);
+    let angle = |q: Quantity| text::quantity(Some(q), true, units);
+    print("Screw for the nut that was cast. ± is one standard uncertainty (k = 1).\n\n");
+    print(&text::rows(&[
+        (
+            "shrinkage of the cast",
+            format!("{} ({})", text::plain_quantity(shrinkage, 4), shrinkage.source),
+        ),
+        ("pitch of the nut", length(groove.pitch_mm)),
+        ("groove diameter of the nut", length(groove.major_diameter_mm)),
+        ("screw: major diameter", length(screw.major_diameter_mm)),
+        ("screw: crest flat", length(screw.crest_flat_mm)),
+        ("screw: depth", length(screw.depth_mm)),
+        ("screw: right flank", angle(screw.right_flank_deg)),
+        ("screw: left flank", angle(screw.left_flank_deg)),
+    ]));
+    print("\nTool for the screw\n\n");
+    print(&text::rows(&tool_rows(&tool, units)));
+    print("\n");
+    for n in &notices {
+        print(&text::bullet(&n.text));
+    }
+    print("\n");
+    print(&text::cautions());
+    Ok(())
+}
+
+#[derive(Serialize)]
+struct ToolRecord<'a> {
+    #[serde(flatten)]
+    tool: &'a shop::ToolForm,
+    boring_bar: Option<shop::BoringBar>,
+    round_blank: Option<shop::RoundBlank>,
+    setting_gauge: Option<shop::SettingGauge>,
+}
+
+/// Stock left round a setting gauge, mm.
+const GAUGE_MARGIN_MM: f64 = 8.0;
+
+pub(super) fn tool(path: &Path, what: WhatFor, set: &ToolSet, how: How) -> Result<(), Failure> {
     let opened = work::open(path, |job| {
         job.sheets.tool_for = match what {
             WhatFor::Nut => ToolFor::Nut,
             WhatFor::Screw => ToolFor::Screw,
         };
     })?;
-    permitted(&opened)?;
-    let Some(tool) = &opened.findings.tool else { return Err(missing(&opened)) };
+    permitted(&opened, how)?;
+    let Some(screw) = &opened.findings.screw else { return Err(missing(&opened)) };
+    let setting = set.setting();
+    let drawn = match (what, &opened.findings.nut) {
+        (WhatFor::Nut, Some(nut)) => shop::tool_for_nut(screw, nut, &setting),
+        (WhatFor::Nut, None) => return Err(missing(&opened)),
+        (WhatFor::Screw, _) => shop::tool_for_screw(screw, &setting),
+    };
+    let tool = &drawn.map_err(|e| Failure::NotMeasured(e.to_string()))?;
+    let bar = opened
+        .findings
+        .nut
+        .as_ref()
+        .filter(|_| what == WhatFor::Nut)
+        .map(|nut| shop::boring_bar(nut, tool, &shop::BarRequest::default()));
+    let blank = shop::round_blank(tool, opened.job.units != Units::Mm);
     if how.json {
-        return print_json(tool.as_ref());
+        return print_json(&ToolRecord {
+            tool,
+            boring_bar: bar.and_then(Result::ok),
+            round_blank: blank.ok(),
+            setting_gauge: shop::setting_gauge(tool, GAUGE_MARGIN_MM).ok(),
+        });
     }
     let title = match what {
         WhatFor::Nut => "Tool for the nut: copies the screw's ridge, not its groove.",
         WhatFor::Screw => "Tool for the screw: copies its groove.",
     };
     print(&format!("{title} ± is one standard uncertainty (k = 1).\n\n"));
-    print(&text::rows(&tool_rows(tool, how.units.units())));
+    let units = how.units.units();
+    let mut rows = tool_rows(tool, units);
+    match bar {
+        Some(Ok(bar)) => rows.push((
+            "boring bar",
+            format!(
+                "{}, standing out {}, tip {} out of it",
+                units.plain(bar.diameter_mm, 0),
+                units.plain(bar.overhang_mm, 0),
+                units.plain(bar.projection_mm, 1)
+            ),
+        )),
+        Some(Err(e)) => rows.push(("boring bar", e.to_string())),
+        None => {}
+    }
+    rows.push((
+        "round blank",
+        blank.map_or_else(|e| e.to_string(), |b| units.plain(b.diameter_mm, 1)),
+    ));
+    print(&text::rows(&rows));
     print("\n");
+    for n in &tool.notices {
+        print(&text::bullet(&n.text));
+    }
     print(&text::wrapped(&tool.view, "  "));
     print("\n");
     print(&text::remarks(&opened.findings, Part::Tool));
@@ -156,7 +355,12 @@ struct SheetsRecord {
 
 pub(super) fn sheets(path: &Path, out: &Path, how: How) -> Result<(), Failure> {
     let opened = work::open(path, |_| {})?;
-    let files = job::export(&opened.job, &opened.findings, out, &work::today())?;
+    let files = match job::export(&opened.job, &opened.findings, out, &work::today()) {
+        Ok(files) => files,
+        // The page that says so has been written.
+        Err(job::TemplateError::Refused(refusal)) => return Err(refused(&refusal, how)),
+        Err(e) => return Err(e.into()),
+    };
     let files: Vec<String> = files.iter().map(|f| f.display().to_string()).collect();
     if how.json {
         return print_json(&SheetsRecord { schema: "flanklight/sheets/1", files });

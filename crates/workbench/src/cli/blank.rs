@@ -1,0 +1,86 @@
+//! `flanklight blank`: setting out the blank of a nut.
+
+use super::args::Blank;
+use super::failure::Failure;
+use super::{print, print_json, text};
+use form::Quantity;
+use serde::Serialize;
+
+#[derive(Serialize)]
+struct BlankRecord {
+    schema: &'static str,
+    axis_below_face_mm: Option<Quantity>,
+    axis_drop_mm: Option<Quantity>,
+    centring: Option<shop::Centring>,
+}
+
+pub(super) fn run(b: &Blank) -> Result<(), Failure> {
+    let usage = |e: shop::SettingOutError| Failure::Usage(e.to_string());
+    let axis_below_face_mm = match (b.face, b.cylinder.first()) {
+        (Some(face), Some(c)) => Some(shop::axis_below_face_mm(face, c).map_err(usage)?),
+        _ => None,
+    };
+    let axis_drop_mm = match b.cylinder.as_slice() {
+        [first, second] => Some(shop::axis_drop_mm(first, second).map_err(usage)?),
+        _ => None,
+    };
+    let centring = if b.jaws.is_empty() {
+        None
+    } else {
+        Some(shop::centring(&b.jaws, b.within.value).map_err(usage)?)
+    };
+    if axis_below_face_mm.is_none() && axis_drop_mm.is_none() && centring.is_none() {
+        return Err(Failure::Usage(
+            "nothing to work out: give --cylinder twice, or once with --face, or --jaws".into(),
+        ));
+    }
+    if b.how.json {
+        return print_json(&BlankRecord {
+            schema: "flanklight/blank/1",
+            axis_below_face_mm,
+            axis_drop_mm,
+            centring,
+        });
+    }
+    let units = b.how.units.units();
+    // A reading given without ± is known to a hundredth at best.
+    let show = |q: Quantity| {
+        if q.u > 0.0 { text::quantity(Some(q), false, units) } else { units.plain(q.value, 2) }
+    };
+    if let Some(q) = axis_below_face_mm {
+        print(&text::rows(&[("axis below the face", show(q))]));
+    }
+    if let Some(q) = axis_drop_mm {
+        print(&text::rows(&[("second axis below the first", show(q))]));
+    }
+    if let Some(c) = centring {
+        print("Centring: move the work by half the difference of opposed readings.\n\n");
+        for (i, m) in c.rounds.iter().enumerate() {
+            let toward = |mm: f64, a: u32, b: u32| {
+                let (from, to) = if mm >= 0.0 { (a, b) } else { (b, a) };
+                format!("{} from jaw {from} toward jaw {to}", units.plain(mm.abs(), 3))
+            };
+            print(&format!(
+                "  round {}: off centre {}; move {}, and {}\n",
+                i + 1,
+                units.plain(m.off_centre_mm, 3),
+                toward(m.from_1_to_3_mm, 1, 3),
+                toward(m.from_2_to_4_mm, 2, 4)
+            ));
+        }
+        print(&match c.rounds_to_go {
+            Some(0) => "\n  Near enough.\n".to_owned(),
+            Some(1) => "\n  About one more round.\n".to_owned(),
+            Some(n) => format!("\n  About {n} more rounds.\n"),
+            None => {
+                "\n  It does not converge: look for a loose jaw or a misread dial.\n".to_owned()
+            }
+        });
+        if let Some(part) = c.left_of_error {
+            print(&format!("  The last move left {:.0} % of the error.\n", 100.0 * part));
+        }
+    }
+    print("\n");
+    print(&text::cautions());
+    Ok(())
+}

@@ -1,0 +1,157 @@
+//! Work at the machine by the program itself: what each command says of one demonstration, and that a
+//! dangerous duty ends them all, in words, as JSON and on paper.
+
+#![expect(clippy::unwrap_used, reason = "a test fails by panicking")]
+
+use serde_json::{Value, json};
+use std::path::Path;
+use whole_job_tests::{house, program};
+
+const JOB: &str = "loom.flanklight.json";
+
+fn demo() -> tempfile::TempDir {
+    let folder = tempfile::tempdir().unwrap();
+    program::run(folder.path(), &["demo", "--out", "."]).ended_with(0);
+    folder
+}
+
+fn json_of(folder: &Path, args: &[&str]) -> Value {
+    let ran = program::run(folder, &[args, &["--json"]].concat());
+    serde_json::from_str(&ran.ended_with(0).out).unwrap()
+}
+
+fn number(value: &Value, pointer: &str) -> f64 {
+    value.pointer(pointer).and_then(Value::as_f64).unwrap()
+}
+
+#[test]
+fn nut_and_tool_as_they_are_made_up() {
+    let folder = demo();
+    let nut =
+        |more: &[&str]| json_of(folder.path(), &[&["nut", JOB, "--play", "0.08mm"], more].concat());
+    let solid = nut(&[]);
+    assert!((number(&solid, "/axial_play_mm") - 0.08).abs() < 1e-6);
+    let (low, high) = (number(&solid, "/play_limits_mm/0"), number(&solid, "/play_limits_mm/1"));
+    assert!(low < 0.08 && 0.08 < high);
+    // 300 N on rings of known size: load over π · mean diameter · height · turns.
+    let loaded = nut(&["--load", "300N", "--length", "20mm", "--material", "cast-iron"]);
+    let pitch = number(&loaded, "/design/pitch_mm/value");
+    let groove = number(&loaded, "/design/groove/bore_radius_mm");
+    let screw =
+        number(&loaded, "/groove_diameter_mm") - 2.0 * number(&loaded, "/radial_clearance_mm");
+    let mean = 0.5 * (screw + 2.0 * groove);
+    let area =
+        std::f64::consts::PI * mean * number(&loaded, "/design/engagement_mm/value") * 20.0 / pitch;
+    let pressure = number(&loaded, "/design/pressure/pressure_n_per_mm2");
+    assert!((pressure / (300.0 / area) - 1.0).abs() < 1e-6, "{pressure}");
+    assert_eq!(number(&loaded, "/design/pressure/permissible_n_per_mm2"), 6.0);
+    let split = nut(&["--split", "1mm"]);
+    let slope = number(&split, "/design/play_per_infeed/value");
+    assert!((number(&split, "/design/play_taken_by_closing_mm") - 0.5 * slope).abs() < 1e-9);
+    // A ridge gauged thicker at its unworn end widens the tip by as much.
+    let worn = nut(&["--unworn-thicker", "0.05mm"]);
+    let wider = number(&worn, "/tool_tip_flat_mm") - number(&solid, "/tool_tip_flat_mm");
+    assert!((wider - 0.05).abs() < 1e-6, "{wider}");
+
+    let tool =
+        |more: &[&str]| json_of(folder.path(), &[&["tool", JOB, "--for", "nut"], more].concat());
+    let (square, turned) = (tool(&[]), tool(&["--turned"]));
+    let included = |t: &Value| number(t, "/included_angle_deg/value");
+    // tan αn = tan α cos λ: a turned tool is the sharper one.
+    assert!(included(&turned) < included(&square));
+    assert!(number(&square, "/boring_bar/diameter_mm") >= 3.0);
+    assert!(
+        number(&square, "/round_blank/diameter_mm") > number(&square, "/width_at_depth_mm/value")
+    );
+    assert!(square.pointer("/setting_gauge/outline_mm/8").is_some());
+    program::run(folder.path(), &["tool", JOB, "--for", "nut", "--top-rake", "60deg"])
+        .ended_with(4)
+        .says(&["top rake", "60.000", "30.000"]);
+}
+
+#[test]
+fn blanks_casts_and_wheels() {
+    let folder = demo();
+    let at = folder.path();
+    let blank = json_of(
+        at,
+        &["blank", "--cylinder", "62.31mm,20mm", "--cylinder", "40.1mm,12mm", "--face", "70mm"],
+    );
+    // Tops 62.31 and 40.10 on radii 10 and 6: axes at 52.31 and 34.10.
+    assert!((number(&blank, "/axis_drop_mm/value") - 18.21).abs() < 1e-9);
+    assert!((number(&blank, "/axis_below_face_mm/value") - 17.69).abs() < 1e-9);
+    let jaws = json_of(at, &["blank", "--jaws", "0.12mm,0mm,-0.08mm,0.03mm"]);
+    assert!((number(&jaws, "/centring/rounds/0/from_1_to_3_mm") - 0.10).abs() < 1e-12);
+    program::run(at, &["blank"]).ended_with(2).says(&["--cylinder", "--jaws"]);
+    program::run(at, &["blank", "--jaws", "1mm,2mm"]).ended_with(2).says(&["2 readings", "four"]);
+
+    let cast = json_of(at, &["cast", JOB, "--shrinkage", "0.004", "--play", "0.1mm"]);
+    let record: Value = serde_json::from_str(&house::read(&at.join("measurement.json"))).unwrap();
+    let pitch = number(&record, "/form/pitch_mm/value");
+    assert!((number(&cast, "/groove/pitch_mm/value") - pitch / 0.996).abs() < 1e-9);
+    program::run(at, &["cast", JOB, "--shrinkage", "0.5"]).ended_with(2).says(&["0.5", "0.1"]);
+
+    let six = json_of(
+        at,
+        &[
+            "gears",
+            "--leadscrew",
+            "8tpi",
+            "--want",
+            "3mm",
+            "--wheels",
+            "20,40,60,80",
+            "--pair",
+            "127,120",
+        ],
+    );
+    let train = &six["trains"][0];
+    assert_eq!(train["error_ppm"], json!(0.0));
+    assert!(train["drivers"].as_array().unwrap().contains(&json!(120)));
+    assert!(train["driven"].as_array().unwrap().contains(&json!(127)));
+}
+
+#[test]
+fn a_dangerous_duty_is_refused_in_words_as_json_and_on_paper() {
+    let folder = demo();
+    let at = folder.path();
+    let file = at.join(JOB);
+    for duty in ["lifts", "presses", "brakes", "steers", "holds-pressure"] {
+        let mut job: Value = serde_json::from_str(&house::read(&file)).unwrap();
+        job["duty"] = json!(duty);
+        std::fs::write(&file, job.to_string()).unwrap();
+        for args in [
+            vec!["nut", JOB, "--play", "0.08mm"],
+            vec!["tool", JOB, "--for", "nut"],
+            vec!["passes", JOB],
+            vec!["cast", JOB],
+            vec!["sheets", JOB, "--out", "sheets"],
+        ] {
+            let ran = program::run(at, &args);
+            ran.ended_with(3).says(&["licensed", "code"]);
+            assert_eq!(ran.out, "", "{args:?}");
+            let ran = program::run(at, &[&args[..], &["--json"]].concat());
+            let said: Value = serde_json::from_str(&ran.ended_with(3).out).unwrap();
+            assert_eq!(said["schema"], "flanklight/refusal/1", "{args:?}");
+            assert!(said["refused"].as_str().unwrap().contains("licensed"));
+        }
+        let page = house::read(&at.join("sheets/refusal.svg"));
+        assert!(page.contains("No dimensions are given"), "{duty}");
+        assert!(!page.contains("measured"), "{duty}: numbers on a refusal");
+        let names: Vec<String> = std::fs::read_dir(at.join("sheets"))
+            .unwrap()
+            .map(|e| e.unwrap().file_name().to_string_lossy().into_owned())
+            .collect();
+        assert!(names.iter().all(|n| n.starts_with("refusal")), "{names:?}");
+        let measured = json_of(at, &["measure", "loom.jpg", "--bar", "6mm", "--duty", duty]);
+        assert!(measured["refusal"].as_str().unwrap().contains("licensed"));
+    }
+}
+
+#[test]
+fn a_picture_that_shows_no_tool_is_not_taken_for_one() {
+    let folder = demo();
+    program::run(folder.path(), &["ground", JOB, "loom.jpg", "--bar", "6mm"])
+        .ended_with(4)
+        .says(&["loom.jpg", "tool"]);
+}
