@@ -100,7 +100,7 @@ fn blanks_casts_and_wheels() {
             "--want",
             "3mm",
             "--wheels",
-            "20,40,60,80",
+            "20,40,40,80",
             "--pair",
             "127,120",
         ],

@@ -229,6 +229,14 @@ impl Wanted {
         if tip.len() < LEAST_POINTS {
             return None;
         }
+        // A tool has one tip; a row of teeth is no tool.
+        let (low, high) = tip
+            .iter()
+            .map(across)
+            .fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), t| (l.min(t), h.max(t)));
+        if high - low > 1.6 * self.tip_px + 6.0 {
+            return None;
+        }
         let n = tip.len() as f64;
         let (mid_out, mid_across) =
             (tip.iter().map(out).sum::<f64>() / n, tip.iter().map(across).sum::<f64>() / n);

@@ -230,9 +230,10 @@ fn remarks(
         format!(" with the tip {} out of it", units.plain(b.projection_mm, 1))
     });
     out.push(format!(
-        "The plan is for {} and a {} bar{tip}; forces are estimates, good to a third.",
+        "The plan is for {} and a {} {}{tip}; forces are estimates, good to a third.",
         cutting.request.material.name(),
         if job.passes.carbide { "carbide" } else { "steel" },
+        if cutting.bar.is_some() { "bar" } else { "bit held short and stiff" },
     ));
     if screw.starts > 1 {
         let ways = train.map(|t| shop::indexing(screw.starts, nut.pitch_mm.value, t));

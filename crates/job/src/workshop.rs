@@ -142,12 +142,13 @@ fn cutting(job: &Job, out: &Findings) -> Option<Result<Cutting, String>> {
         .map(|n| n.lead_mm.value)
         .or(job.wheels.want_mm)
         .or(job.form.pitch_mm.map(|q| q.value))?;
-    let boring_bar = match boring_bar(job, out) {
+    let (boring_bar, no_bar) = match boring_bar(job, out) {
         // A bar that was said takes the place of one that cannot be found.
-        Some(Err(_)) if job.passes.bar_diameter_mm.is_some() => None,
-        Some(Err(text)) => return Some(Err(text)),
-        Some(Ok(bar)) => Some(bar),
-        None => None,
+        Some(Err(_)) if job.passes.bar_diameter_mm.is_some() => (None, None),
+        // A nut too small for a bar is cut with a solid bit, and the plan says so.
+        Some(Err(text)) => (None, Some(text)),
+        Some(Ok(bar)) => (Some(bar), None),
+        None => (None, None),
     };
     let bar = bar(job, boring_bar.as_ref());
     let request = PassRequest {
@@ -170,7 +171,10 @@ fn cutting(job: &Job, out: &Findings) -> Option<Result<Cutting, String>> {
         speed_rpm: said.speed_rpm,
     };
     Some(match shop::plan_passes(&request) {
-        Ok(plan) => Ok(Cutting { bar, boring_bar, request, plan }),
+        Ok(mut plan) => {
+            plan.notices.extend(no_bar.map(|text| Notice::new("no-bar", text)));
+            Ok(Cutting { bar, boring_bar, request, plan })
+        }
         Err(e) => Err(e.to_string()),
     })
 }
