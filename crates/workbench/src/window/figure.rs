@@ -150,9 +150,11 @@ pub fn wheel(figure: &Figure, centre_mm: (f64, f64), radius_mm: f64, teeth: u32,
         let at = |r: f64| (centre_mm.0 + r * cos, centre_mm.1 + r * sin);
         figure.line(&[at(radius_mm - half), at(radius_mm + half)], Stroke::new(1.0, line));
     }
+    // A driver's number above its middle, a driven wheel's below: two on one shaft are both read.
+    let side = if driver { 0.7 } else { -0.7 };
     let words = teeth.to_string();
     figure.text(
-        (centre_mm.0, centre_mm.1 + 0.78 * radius_mm),
+        (centre_mm.0, centre_mm.1 + side * radius_mm),
         Align2::CENTER_CENTER,
         &words,
         p.ink,

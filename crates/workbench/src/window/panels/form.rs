@@ -7,7 +7,7 @@ use crate::window::command::Command;
 use crate::window::look::palette;
 use crate::window::overlay::residual_limit_px;
 use crate::window::state::{Bench, Shown, Strip};
-use crate::window::widgets::{bold, bullets, card, choice, heading, hint, line, shown};
+use crate::window::widgets::{bold, bullets, card, choice, heading, hint, line, sentence, shown};
 use eframe::egui::{self, RichText, Sense, Ui, vec2};
 use fit::Measurement;
 use form::Units;
@@ -52,31 +52,61 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     );
     table(ui, m, bench.units());
     hint(ui, "± is one standard uncertainty (k = 1); twice it covers about 95 %.");
-    remedies(ui, m);
+    remedies(ui, m, bench.units());
     budget(ui, m, bench.units());
     straight(ui, m, bench.units());
 }
 
 /// What would make the numbers surer, the greatest gain first.
-fn remedies(ui: &mut Ui, m: &Measurement) {
-    let mut lines: Vec<(f64, &str)> = Vec::new();
+fn remedies(ui: &mut Ui, m: &Measurement, units: Units) {
+    let mut lines: Vec<(f64, &str, Vec<String>)> = Vec::new();
     for b in &m.budget {
         let Some(remedy) = &b.remedy else { continue };
+        let all = || m.budget.iter().filter(|o| o.quantity == b.quantity).map(|o| o.u * o.u);
+        let whole: f64 = all().sum();
         // A share of the whole, so that lengths and angles compare.
-        let whole: f64 =
-            m.budget.iter().filter(|o| o.quantity == b.quantity).map(|o| o.u * o.u).sum();
         let share = if whole > 0.0 { b.u * b.u / whole } else { 0.0 };
-        match lines.iter_mut().find(|l| l.1 == remedy) {
-            Some(line) => line.0 += share,
-            None => lines.push((share, remedy)),
+        // The advice without its numbers, which stand in the words of the page here.
+        let advice = remedy.split(": u(").next().unwrap_or(remedy);
+        let (now, then) = (whole.sqrt(), (whole - b.u * b.u).max(0.0).sqrt());
+        let gain = format!(
+            "{}: ± {} instead of {}",
+            words_of(b.quantity),
+            doubt(b.quantity, then, units),
+            doubt(b.quantity, now, units)
+        );
+        match lines.iter_mut().find(|l| l.1 == advice) {
+            Some(line) => {
+                line.0 += share;
+                line.2.push(gain);
+            }
+            None => lines.push((share, advice, vec![gain])),
         }
     }
     lines.sort_by(|a, b| b.0.total_cmp(&a.0));
-    if let Some(first) = lines.first() {
-        heading(ui, "What would help most");
-        card(ui, |ui| ui.label(first.1));
-        let rest: Vec<&str> = lines.iter().skip(1).take(3).map(|l| l.1).collect();
-        bullets(ui, &rest);
+    let Some((_, first, gains)) = lines.first() else { return };
+    heading(ui, "What would help most");
+    card(ui, |ui| {
+        ui.label(sentence(first));
+        for gain in gains.iter().take(4) {
+            hint(ui, gain);
+        }
+    });
+    let rest: Vec<String> = lines.iter().skip(1).take(3).map(|l| sentence(l.1)).collect();
+    bullets(ui, &rest);
+}
+
+/// A quantity's name as people read it.
+fn words_of(quantity: &str) -> String {
+    quantity.trim_end_matches("_mm").trim_end_matches("_deg").replace('_', " ")
+}
+
+/// An uncertainty in the unit it is small in.
+fn doubt(quantity: &str, u: f64, units: Units) -> String {
+    match units {
+        _ if quantity.ends_with("_deg") => format!("{u:.3}°"),
+        Units::Mm => format!("{:.1} µm", 1000.0 * u),
+        Units::Inch | Units::Thou => format!("{:.2} thou", u / 0.0254),
     }
 }
 
@@ -159,21 +189,12 @@ fn budget(ui: &mut Ui, m: &Measurement, units: Units) {
         ui.spacing_mut().item_spacing.y = 2.0;
         ui.spacing_mut().interact_size.y = 17.0;
         for name in names {
-            let angle = name.ends_with("_deg");
-            let words = name.trim_end_matches("_mm").trim_end_matches("_deg").replace('_', " ");
-            ui.label(bold(words));
+            ui.label(bold(words_of(name)));
             let mut lines: Vec<_> = m.budget.iter().filter(|b| b.quantity == name).collect();
             lines.sort_by(|a, b| b.u.total_cmp(&a.u));
             let most = lines.first().map_or(1.0, |b| b.u).max(1e-12);
             for b in lines.into_iter().filter(|b| b.u > 0.03 * most) {
-                let u = if angle {
-                    format!("{:.3}°", b.u)
-                } else {
-                    match units {
-                        Units::Mm => format!("{:.1} µm", 1000.0 * b.u),
-                        _ => format!("{:.2} thou", b.u / 0.0254),
-                    }
-                };
+                let u = doubt(name, b.u, units);
                 let row = ui.horizontal(|ui| {
                     let (rect, _) = ui.allocate_exact_size(vec2(90.0, 10.0), Sense::hover());
                     let mut bar = rect;

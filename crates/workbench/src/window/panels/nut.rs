@@ -62,6 +62,10 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
             let text = format!("{} to {}", units.plain(least, 2), units.plain(most, 2));
             line(ui, "19 times of 20", &text, "forecast");
         }
+        if nut.play_lost_to_lead_mm > 0.0 {
+            let lost = units.plain(nut.play_lost_to_lead_mm, 3);
+            line(ui, "lost to change wheels", &lost, "derived");
+        }
         length(ui, "where screw is worn", nut.play_where_thinnest_mm, units);
         length(ui, "radial clearance", nut.radial_clearance_mm, units);
         length(ui, "bore clearance", nut.bore_clearance_mm, units);
@@ -161,7 +165,10 @@ fn curve(ui: &mut Ui, bench: &Bench, nut: &NutDesign, height: f32, out: &mut Vec
     // Far from the design nobody goes.
     let from = WORTH_SHOWING * nut.infeed_mm.value;
     let near = nut.play_curve.iter().filter(|q| q.infeed_mm >= from);
-    let all: Vec<[f64; 2]> = near.clone().map(|q| [q.infeed_mm / k, q.play_mm / k]).collect();
+    // What the change wheels' error takes is lost at every infeed alike.
+    let lost = nut.play_lost_to_lead_mm;
+    let all: Vec<[f64; 2]> =
+        near.clone().map(|q| [q.infeed_mm / k, (q.play_mm - lost) / k]).collect();
     let first = near.clone().position(|q| q.crest_clears).unwrap_or(all.len());
     let binding = all[..(first + 1).min(all.len())].to_vec();
     let clear = all[first..].to_vec();
