@@ -228,6 +228,10 @@ pub fn apply(bench: &mut Bench, command: Command) -> Vec<Effect> {
                 && let Some(why) = not_exportable(bench)
             {
                 tell(bench, Tone::Wrong, why);
+                // Where it can be said.
+                if bench.job().duty.is_none() {
+                    bench.stage = Stage::Nut;
+                }
                 return Vec::new();
             }
             return vec![Effect::Dialog(asked)];

@@ -220,6 +220,7 @@ pub fn result(bench: &Bench, stage: Stage) -> String {
             Some(f) => f.nut.as_ref().map_or_else(String::new, |n| brief(n.axial_play_mm, units)),
             None => String::new(),
         },
+        Stage::Tool | Stage::Passes if job.duty.is_none() => String::new(),
         Stage::Tool => findings
             .and_then(|f| f.tool.as_ref())
             .map_or_else(String::new, |t| brief(t.tip_flat_mm, units)),

@@ -292,6 +292,8 @@ impl Bench {
             },
             Stage::Nut | Stage::Tool if findings.refusal.is_some() => Standing::Asks,
             Stage::Nut => machine(findings.nut.is_some()),
+            // Nothing is shown before it is known what the thread does.
+            Stage::Tool | Stage::Passes if job.duty.is_none() => Standing::Waiting,
             Stage::Tool => done(findings.tool.is_some()),
             Stage::Wheels => done(findings.gears.as_ref().is_some_and(|g| !g.trains.is_empty())),
             Stage::Passes => done(findings.cutting.is_some()),

@@ -147,6 +147,14 @@ fn a_typed_thread_goes_through_all_the_machine_pages() {
     typed(&mut bench);
     bench.go_to("Nut");
     says(&bench, "Say what the thread does");
+    // Nothing is shown to work by before that is known.
+    for stage in ["Tool", "Passes", "Sheets", "Nut"] {
+        bench.go_to(stage);
+        says(&bench, "What does the thread do?");
+        for name in ["axial play against infeed", "cutting edge of the tool, tip up"] {
+            assert!(bench.harness.query_by_label(name).is_none(), "{stage} shows {name}");
+        }
+    }
     bench.press("It sets or moves something; nobody is hurt if it slips");
     bench.settle();
     bench.wait_for(None, "axial play against infeed");

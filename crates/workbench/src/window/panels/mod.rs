@@ -36,7 +36,10 @@ pub fn show(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     ui.label(RichText::new(stage.question()).weak());
     ui.add_space(4.0);
     troubles(ui, bench, stage);
-    warnings(ui, bench, stage);
+    // Until it is known what the thread does, that is the one thing to be read.
+    if !withheld(bench) {
+        warnings(ui, bench, stage);
+    }
     match stage {
         Stage::Survey => survey::side(ui, bench, out),
         Stage::Picture => picture::side(ui, bench, out),
@@ -57,8 +60,24 @@ pub fn show(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     ui.add_space(12.0);
 }
 
+/// Whether this page designs something, and it is not known yet what the thread does.
+fn withheld(bench: &Bench) -> bool {
+    let designs = matches!(bench.stage, Stage::Nut | Stage::Tool | Stage::Passes | Stage::Sheets);
+    let survey_alone = bench.stage == Stage::Sheets
+        && bench.findings().is_some_and(|f| f.survey.is_some() && f.screw.is_none());
+    designs && !survey_alone && bench.job().duty.is_none()
+}
+
 /// Shows what stands in the middle of the window where that is not the picture.
 pub fn middle(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
+    if withheld(bench) {
+        let text = if bench.stage == Stage::Sheets {
+            "Say it at step 7: for some uses nothing is drawn here."
+        } else {
+            "Say it at the right: for some uses nothing is designed here."
+        };
+        return empty(ui, "What does the thread do?", text);
+    }
     match bench.stage {
         Stage::Survey => survey::middle(ui, bench, out),
         Stage::Identity => identity::middle(ui, bench, out),
