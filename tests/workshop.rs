@@ -149,6 +149,20 @@ fn a_dangerous_duty_is_refused_in_words_as_json_and_on_paper() {
 }
 
 #[test]
+fn a_survey_stands_by_itself_on_paper() {
+    let folder = tempfile::tempdir().unwrap();
+    let readings =
+        "# end_float_mm = 0.06 ± 0.01\nposition_mm, lost_motion_mm\n0, 0.30\n50, 0.42\n100, 0.31\n";
+    std::fs::write(folder.path().join("slide.csv"), readings).unwrap();
+    let found = json_of(folder.path(), &["survey", "slide.csv", "--out", "paper"]);
+    assert!((number(&found, "/most_screw_mm/value") - 0.12).abs() < 1e-9);
+    for name in ["survey-a4.pdf", "survey-letter.pdf", "survey.svg"] {
+        assert!(folder.path().join("paper").join(name).is_file(), "{name}");
+    }
+    assert!(house::read(&folder.path().join("paper/survey.svg")).contains("end-float"));
+}
+
+#[test]
 fn a_picture_that_shows_no_tool_is_not_taken_for_one() {
     let folder = demo();
     program::run(folder.path(), &["ground", JOB, "loom.jpg", "--bar", "6mm"])

@@ -11,6 +11,8 @@ use thiserror::Error;
 
 /// An edge may face this much away from where the drawing has it, degrees.
 const FACING_DEG: f64 = 12.0;
+/// So many teeth in a row are a thread.
+const LEAST_TEETH: usize = 3;
 /// Directions tried for the tool's middle line.
 const DIRECTIONS: usize = 180;
 /// A line needs at least this many points.
@@ -35,6 +37,11 @@ pub enum ToolPictureError {
         /// Right side, degrees.
         right_deg: f64,
     },
+    /// A thread.
+    #[error(
+        "the picture shows a row of {0} teeth: a thread, not a tool. Choose the picture of the ground tool, one tip with the light behind it."
+    )]
+    Thread(usize),
     /// The bar has no width in the picture.
     #[error("the bar is {0:.1} px wide in the picture: at least 8 px are needed for a scale")]
     Bar(f64),
@@ -78,6 +85,11 @@ pub fn read_ground_tool(
 ) -> Result<GroundFound, ToolPictureError> {
     if bar.width_px.is_nan() || bar.width_px < 8.0 {
         return Err(ToolPictureError::Bar(bar.width_px));
+    }
+    if let Ok(thread) = picture::find_thread(scene, Some(bar), None)
+        && thread.teeth >= LEAST_TEETH
+    {
+        return Err(ToolPictureError::Thread(thread.teeth));
     }
     let scale = bar.width_px / bar_width_mm.value;
     let u_bar_px = SHARED_PX * std::f64::consts::SQRT_2;
@@ -229,7 +241,7 @@ impl Wanted {
         if tip.len() < LEAST_POINTS {
             return None;
         }
-        // A tool has one tip; a row of teeth is no tool.
+        // A tool has one tip.
         let (low, high) = tip
             .iter()
             .map(across)

@@ -96,6 +96,9 @@ pub enum Command {
     Survey {
         /// Readings: CSV with the columns position_mm and lost_motion_mm (or _in, _thou).
         readings: PathBuf,
+        /// Also write the survey as a sheet into this folder.
+        #[arg(long)]
+        out: Option<PathBuf>,
         /// How results are shown.
         #[command(flatten)]
         how: How,

@@ -5,7 +5,7 @@ use super::args::{Gears, How, Wires};
 use super::failure::Failure;
 use super::{print, print_json, text, work};
 use form::Quantity;
-use job::Part;
+use job::{Job, Part, SurveySaid};
 use serde::Serialize;
 use shop::{GearRequest, HalfNuts, WireThread};
 use std::path::Path;
@@ -192,13 +192,28 @@ pub(super) fn passes(path: &Path, how: How) -> Result<(), Failure> {
     Ok(())
 }
 
-pub(super) fn survey(path: &Path, how: How) -> Result<(), Failure> {
+pub(super) fn survey(path: &Path, out: Option<&Path>, how: How) -> Result<(), Failure> {
     let refused = |e: &dyn std::fmt::Display| Failure::Refused(format!("{}: {e}", path.display()));
     let content = std::fs::read_to_string(path)
         .map_err(|e| refused(&format!("cannot be read as text: {e}. Check the name.")))?;
     let survey = shop::parse_survey(&content).map_err(|e| refused(&e))?;
     let found = shop::evaluate_survey(&survey)
         .map_err(|e| Failure::NotMeasured(format!("{}: {e}", path.display())))?;
+    if let Some(folder) = out {
+        let mut job = Job {
+            title: path.file_stem().map(|s| s.to_string_lossy().into_owned()).unwrap_or_default(),
+            units: how.units.units(),
+            ..Job::default()
+        };
+        job.nut.play_mm = survey.new_nut_play_mm;
+        job.survey = SurveySaid {
+            readings: survey.readings.clone(),
+            end_float_mm: survey.end_float_mm,
+            acceptable_mm: Some(survey.acceptable_mm),
+        };
+        let findings = work::findings(&job, None);
+        job::export(&job, &findings, folder, &work::today())?;
+    }
     if how.json {
         return print_json(&found);
     }

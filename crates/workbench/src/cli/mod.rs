@@ -53,7 +53,9 @@ pub fn run() -> ExitCode {
         Some(Command::Gears(g)) => machine::gears(&g),
         Some(Command::Passes { job, how }) => machine::passes(&job, how),
         Some(Command::Wires(w)) => machine::wires(&w),
-        Some(Command::Survey { readings, how }) => machine::survey(&readings, how),
+        Some(Command::Survey { readings, out, how }) => {
+            machine::survey(&readings, out.as_deref(), how)
+        }
         Some(Command::Sheets { job, out, how }) => workshop::sheets(&job, &out, how),
     };
     match done {
