@@ -162,6 +162,62 @@ fn a_survey_stands_by_itself_on_paper() {
     assert!(house::read(&folder.path().join("paper/survey.svg")).contains("end-float"));
 }
 
+/// A tool of this outline against the light, its tip `wider_mm` wider than drawn, above a bar of 3 mm;
+/// 60 px/mm, 4 × 4 samples a pixel.
+fn tool_picture(outline_mm: &[[f64; 2]], wider_mm: f64) -> Vec<u8> {
+    let (w, h, scale) = (720usize, 900usize, 60.0);
+    let depth = outline_mm.iter().map(|p| -p[1]).fold(0.0, f64::max);
+    let half = |below: f64, side: f64| {
+        // The outline runs from one end of the shank over the tip to the other.
+        outline_mm
+            .windows(2)
+            .filter(|s| s.iter().all(|p| p[0] * side >= 0.0))
+            .find(|s| (-s[0][1] - below) * (-s[1][1] - below) <= 0.0 && s[0][1] != s[1][1])
+            .map(|s| {
+                let t = (-below - s[0][1]) / (s[1][1] - s[0][1]);
+                side * (s[0][0] + t * (s[1][0] - s[0][0])) + 0.5 * wider_mm
+            })
+    };
+    let mut grey = Vec::with_capacity(w * h);
+    for y in 0..h {
+        for x in 0..w {
+            let mut dark = 0.0;
+            for k in 0..16 {
+                let px = (x as f64 + (f64::from(k % 4) + 0.5) / 4.0 - 360.0) / scale;
+                let below = (y as f64 + (f64::from(k / 4) + 0.5) / 4.0 - 150.0) / scale;
+                let tool = (0.0..6.0).contains(&below)
+                    && half(below.clamp(1e-6, depth - 1e-6), px.signum())
+                        .is_some_and(|reach| px.abs() < reach);
+                let bar = (below - 9.0 + 0.02 * px).abs() < 1.5 && px.abs() < 5.0;
+                dark += f64::from(u8::from(tool || bar)) / 16.0;
+            }
+            let light: f64 = 0.7 * (1.0 - dark) + 0.02;
+            grey.push((255.0 * (1.055 * light.powf(1.0 / 2.4) - 0.055)).round() as u8);
+        }
+    }
+    let mut bytes = Vec::new();
+    let mut encoder = png::Encoder::new(&mut bytes, w as u32, h as u32);
+    encoder.set_color(png::ColorType::Grayscale);
+    encoder.write_header().unwrap().write_image_data(&grey).unwrap();
+    bytes
+}
+
+#[test]
+fn a_ground_tool_is_judged_by_its_picture() {
+    let folder = demo();
+    let at = folder.path();
+    let tool = json_of(at, &["tool", JOB, "--for", "nut"]);
+    let outline: Vec<[f64; 2]> = serde_json::from_value(tool["outline_mm"].clone()).unwrap();
+    for wider in [0.0, 0.06] {
+        std::fs::write(at.join("tool.png"), tool_picture(&outline, wider)).unwrap();
+        let check = json_of(at, &["ground", JOB, "tool.png", "--bar", "3mm±0.002mm"]);
+        let change = number(&check, "/play_change_mm/value");
+        let u = number(&check, "/play_change_mm/u");
+        // With straight flanks, a tip wider by so much gives so much more play.
+        assert!((change - wider).abs() < 2.0 * u && u < 0.02, "{wider}: {change} ± {u}");
+    }
+}
+
 #[test]
 fn a_picture_that_shows_no_tool_is_not_taken_for_one() {
     let folder = demo();
