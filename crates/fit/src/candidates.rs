@@ -1,7 +1,7 @@
 //! Which hand, how many starts, sharp or rounded: the hypotheses, tried on few data.
 
 use crate::data::Datum;
-use crate::measure::{FitError, GOOD_PX, Setting, clearly, gain, median_off_px};
+use crate::measure::{FitError, GOOD_PX, KEYSTONE, Setting, clearly, gain, median_off_px};
 use crate::model::Frame;
 use crate::params::Param;
 use crate::problem::{Belief, Prior};
@@ -31,16 +31,24 @@ impl Candidates {
         tell: &dyn Fn(f32) -> bool,
     ) -> Result<Self, FitError> {
         let (mut tried, mut rivals) = (Vec::new(), Vec::new());
-        for hands in setting.signed_starts().chunk_by(|a, b| a.abs() == b.abs()) {
-            // More starts of the same parity are only worth a try when the fewer fit badly.
-            if tried.iter().any(|(_, o)| median_off_px(quick.data, o) < GOOD_PX) {
-                break;
-            }
-            let mut of_these = try_sharp(setting, quick, hands);
-            rivals.extend(try_rounded(setting, quick, &mut of_these));
-            tried.append(&mut of_these);
-            if !tell(0.1 + 0.08 * tried.len() as f32) {
-                return Err(FitError::Cancelled);
+        // A picture plane square to the light first; a leaning one if nothing fits.
+        let upright = setting.free();
+        let leaning: Vec<Param> = upright.iter().copied().chain(KEYSTONE).collect();
+        'all: for free in [upright, leaning] {
+            for hands in setting.signed_starts().chunk_by(|a, b| a.abs() == b.abs()) {
+                let search = Search { setting, quick, free: &free };
+                let mut of_these = search.sharp(hands);
+                rivals.extend(search.rounded(&mut of_these));
+                for new in of_these {
+                    rivals.extend(kept(quick, &mut tried, new));
+                }
+                if !tell((0.1 + 0.05 * rivals.len() as f32).min(0.5)) {
+                    return Err(FitError::Cancelled);
+                }
+                // More starts of the same parity are only worth a try when the fewer fit badly.
+                if tried.iter().any(|(_, o)| median_off_px(quick.data, o) < GOOD_PX) {
+                    break 'all;
+                }
             }
         }
         let hypotheses = compare(quick.data, &tried, quick.priors);
@@ -61,74 +69,105 @@ impl Candidates {
     }
 }
 
-/// Both hands of a number of starts with sharp corners, as `(signed starts, fit)`.
-fn try_sharp(setting: &Setting<'_>, quick: &Fitting<'_>, hands: &[f64]) -> Vec<(f64, Outcome)> {
-    let free = setting.free();
-    let frame = |signed: f64| Frame { signed_starts: signed, ..setting.frame };
-    let looked: Vec<(f64, Outcome)> = hands
-        .iter()
-        .filter_map(|s| {
-            let look = quick.run(frame(*s), setting.start, &free, Effort::LOOK)?;
-            Some((*s, look))
-        })
-        .collect();
-    // Costs of the looks and of what comes of them are compared at one spread.
-    let spread = looked.iter().map(|t| spread_of(quick.data, &t.1)).fold(f64::INFINITY, f64::min);
-    let mut tried: Vec<(f64, Outcome)> = Vec::new();
-    let mut least = f64::INFINITY;
-    for (signed, looked_cost) in compare(quick.data, &looked, quick.priors) {
-        let Some((_, look)) = looked.iter().find(|t| t.0 == signed) else { continue };
-        if looked_cost > HOPELESS * least {
-            continue;
-        }
-        if let Some(done) = quick.run(frame(signed), look.params, &free, Effort::QUICK) {
-            least = least.min(cost_at(quick.data, &done, quick.priors, spread));
-            tried.push((signed, done));
-        }
+/// Keeps a fit unless there is one of the same hand and starts that is not clearly worse; returns the
+/// one of the two that was not kept.
+fn kept(
+    quick: &Fitting<'_>,
+    tried: &mut Vec<(f64, Outcome)>,
+    new: (f64, Outcome),
+) -> Option<(f64, Outcome)> {
+    let Some(old) = tried.iter_mut().find(|t| t.0 == new.0) else {
+        tried.push(new);
+        return None;
+    };
+    if gain(quick, &old.1, &new.1, &new.1.masked) > clearly(quick, &new.1) {
+        Some(std::mem::replace(old, new))
+    } else {
+        Some(new)
     }
-    // What was given up still has its odds, and those are small.
-    for (signed, look) in looked {
-        if tried.iter().all(|t| t.0 != signed) {
-            tried.push((signed, look));
-        }
-    }
-    tried
 }
 
-/// Rounded corners: whether they pay is asked of the likelier hands and starts only. Replaces in
-/// `tried` what is bettered, and returns what was replaced.
-fn try_rounded(
-    setting: &Setting<'_>,
-    quick: &Fitting<'_>,
-    tried: &mut [(f64, Outcome)],
-) -> Vec<(f64, Outcome)> {
-    let mut rounded = setting.free();
-    rounded.extend([Param::CrestRound, Param::RootRound]);
-    let mut replaced = Vec::new();
-    let order = compare(quick.data, tried, quick.priors);
-    let least = order.first().map_or(0.0, |o| o.1);
-    for (signed, own) in order.into_iter().take(2) {
-        let Some(i) = tried.iter().position(|t| t.0 == signed) else { continue };
-        let sharp = &tried[i].1;
-        let all_noise =
-            spread_of(quick.data, sharp) < NOISE_ONLY && median_off_px(quick.data, sharp) < GOOD_PX;
-        if all_noise || own > HOPELESS * HOPELESS * least {
-            continue;
-        }
-        let from_sharp = sharp.params;
-        for (mut start, fraction) in [(from_sharp, 0.3), (setting.start, 0.8)] {
-            start[Param::CrestRound] = fraction;
-            start[Param::RootRound] = fraction;
-            let frame = Frame { signed_starts: signed, ..setting.frame };
-            let Some(outcome) = quick.run(frame, start, &rounded, Effort::QUICK) else { continue };
-            let now = &tried[i].1;
-            if gain(quick, now, &outcome, &outcome.masked) > clearly(quick, &outcome) {
-                let before = std::mem::replace(&mut tried[i], (signed, outcome));
-                replaced.push(before);
+/// A search over hands and roundings with some parameters free.
+struct Search<'a> {
+    setting: &'a Setting<'a>,
+    quick: &'a Fitting<'a>,
+    free: &'a [Param],
+}
+
+impl Search<'_> {
+    fn frame(&self, signed: f64) -> Frame {
+        Frame { signed_starts: signed, ..self.setting.frame }
+    }
+
+    /// Both hands of a number of starts with sharp corners, as `(signed starts, fit)`.
+    fn sharp(&self, hands: &[f64]) -> Vec<(f64, Outcome)> {
+        let quick = self.quick;
+        let looked: Vec<(f64, Outcome)> = hands
+            .iter()
+            .filter_map(|s| {
+                let start = self.setting.start;
+                let look = quick.run(self.frame(*s), start, self.free, Effort::LOOK)?;
+                Some((*s, look))
+            })
+            .collect();
+        // Costs of the looks and of what comes of them are compared at one spread.
+        let spread =
+            looked.iter().map(|t| spread_of(quick.data, &t.1)).fold(f64::INFINITY, f64::min);
+        let mut tried: Vec<(f64, Outcome)> = Vec::new();
+        let mut least = f64::INFINITY;
+        for (signed, looked_cost) in compare(quick.data, &looked, quick.priors) {
+            let Some((_, look)) = looked.iter().find(|t| t.0 == signed) else { continue };
+            // Given up only against something that fits: a look has not converged.
+            let good = tried.iter().any(|(_, o)| median_off_px(quick.data, o) < GOOD_PX);
+            if good && looked_cost > HOPELESS * least {
+                continue;
+            }
+            let done = quick.run(self.frame(signed), look.params, self.free, Effort::QUICK);
+            if let Some(done) = done {
+                least = least.min(cost_at(quick.data, &done, quick.priors, spread));
+                tried.push((signed, done));
             }
         }
+        // What was given up still has its odds, and those are small.
+        for (signed, look) in looked {
+            if tried.iter().all(|t| t.0 != signed) {
+                tried.push((signed, look));
+            }
+        }
+        tried
     }
-    replaced
+
+    /// Rounded corners. Replaces in `tried` what is bettered, and returns what was replaced.
+    fn rounded(&self, tried: &mut [(f64, Outcome)]) -> Vec<(f64, Outcome)> {
+        let quick = self.quick;
+        let rounded: Vec<Param> =
+            self.free.iter().copied().chain([Param::CrestRound, Param::RootRound]).collect();
+        let mut replaced = Vec::new();
+        let order = compare(quick.data, tried, quick.priors);
+        let least = order.first().map_or(0.0, |o| o.1);
+        for (signed, own) in order {
+            let Some(i) = tried.iter().position(|t| t.0 == signed) else { continue };
+            let sharp = &tried[i].1;
+            let all_noise = spread_of(quick.data, sharp) < NOISE_ONLY
+                && median_off_px(quick.data, sharp) < GOOD_PX;
+            if all_noise || own > HOPELESS * HOPELESS * least {
+                continue;
+            }
+            let from_sharp = sharp.params;
+            for (mut start, fraction) in [(from_sharp, 0.3), (self.setting.start, 0.8)] {
+                start[Param::CrestRound] = fraction;
+                start[Param::RootRound] = fraction;
+                let outcome = quick.run(self.frame(signed), start, &rounded, Effort::QUICK);
+                let Some(outcome) = outcome else { continue };
+                let now = &tried[i].1;
+                if gain(quick, now, &outcome, &outcome.masked) > clearly(quick, &outcome) {
+                    let before = std::mem::replace(&mut tried[i], (signed, outcome));
+                    replaced.push(before);
+                }
+            }
+        }
+        replaced
+    }
 }
 
 /// Hypotheses and their costs, at the spread of the best, least cost first.

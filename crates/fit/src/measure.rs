@@ -45,6 +45,9 @@ pub enum FitError {
 const EDGE_DATA: usize = 1000;
 /// Observations kept per edge of the thread when hypotheses are compared.
 const QUICK_DATA: usize = 260;
+/// What lets the picture plane lean against the plane of the shadow.
+pub(crate) const KEYSTONE: [Param; 4] =
+    [Param::KeystoneZ, Param::KeystoneX, Param::Aspect, Param::Shear];
 /// Median residual with which a hypothesis needs no rival with more starts, px.
 pub(crate) const GOOD_PX: f64 = 0.25;
 /// Observations kept per edge of the bar.
@@ -226,12 +229,16 @@ pub(crate) fn median_off_px(data: &[Datum], o: &Outcome) -> f64 {
 /// Lets the picture plane lean against the plane of the shadow (a wall, a page photographed
 /// askew); keeps it when the data clearly want it.
 fn try_keystone(full: &Fitting<'_>, plain: &Outcome) -> Option<Outcome> {
+    if plain.free.contains(&Param::KeystoneZ) {
+        return None;
+    }
     let mut free = plain.free.clone();
-    free.extend([Param::KeystoneZ, Param::KeystoneX]);
+    // The rest of them are second thoughts of these two: no data speak of them by themselves.
+    free.extend(&KEYSTONE[..2]);
     if full.promised_gain(plain, &free)? < WORTH_TRYING {
         return None;
     }
-    free.extend([Param::Aspect, Param::Shear]);
+    free.extend(&KEYSTONE[2..]);
     let tried = full.run(plain.frame, plain.params, &free, Effort::FULL)?;
     let gain = gain(full, plain, &tried, &plain.masked);
     (gain > clearly(full, &tried)).then_some(tried)

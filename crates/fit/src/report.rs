@@ -5,6 +5,7 @@ use crate::measure::{Best, FULLY_ROUNDED, FitError, Setting};
 use crate::measurement::{
     Chosen, FORM_PARAMETERS, FormFound, Measurement, Residual, ViewFound, Warning,
 };
+use crate::model::Model;
 use crate::params::{Param, Params};
 use crate::uncertainty::{Gradient, UOf, Uncertainty};
 use crate::{budget, teeth};
@@ -20,6 +21,11 @@ const LEAST_SEEN: usize = 5;
 /// Part of all observations that a flank must have to be told: what a few points at the foot of a
 /// hidden flank say is said by the blur of the corner there.
 const LEAST_FLANK: f64 = 0.03;
+
+/// Part of the depth over which a flank must be seen to count as shown.
+const FLANK_SHOWS: f64 = 0.2;
+/// Tangent of a flank angle that no crest hides: the lead angle of a fast screw.
+const STEEPEST_HIDDEN: f64 = 0.32;
 
 /// Quantities that are functions of the parameters, by the names of [`FormFound`].
 pub(crate) type Function = (&'static str, Box<dyn Fn(&Params) -> f64>);
@@ -87,7 +93,8 @@ pub(crate) fn report(setting: &Setting<'_>, best: &Best) -> Result<Measurement, 
     }
     let u_of = |f: &dyn Fn(&Params) -> f64| excess * u_of(f);
     let view = view(setting, best, &u_of, &mut warnings);
-    let (starts, hand) = choices(setting, best, view.perspective, &mut warnings);
+    let told = HandTold { by_view: view.perspective, by_fit: excess == 1.0 };
+    let (starts, hand) = choices(setting, best, told, &mut warnings);
     if starts.is_none() {
         found.remove("lead_mm");
     }
@@ -239,6 +246,11 @@ fn cannot_tell(
         if seen < enough || found[name].u > 10.0 {
             found.remove(name);
             found.remove("included_angle_deg");
+            // Nor is it known how far the root reaches under it.
+            let reach_mm = best.outcome.params[Param::Depth] * most_hidden_tan(best, flank);
+            if let Some(q) = found.get_mut("root_flat_mm") {
+                q.u = q.u.hypot(reach_mm / 3f64.sqrt());
+            }
             warnings.push(Warning::new(
                 "flank-hidden",
                 format!(
@@ -285,6 +297,33 @@ fn cannot_tell(
     }
 }
 
+/// Tangent of the steepest angle at which a hidden flank would still be hidden: the shadow is computed
+/// at steeper and steeper ones until the flank shows.
+fn most_hidden_tan(best: &Best, flank: Piece) -> f64 {
+    let o = &best.outcome;
+    let param = if flank == Piece::FlankRight { Param::TanRight } else { Param::TanLeft };
+    let shown = |tan: f64| {
+        let mut params = o.params;
+        params[param] = tan;
+        let Some(model) = Model::new(&params, &o.frame) else { return true };
+        [Edge::Upper, Edge::Lower].into_iter().any(|edge| {
+            let outline = model.outline(edge, 0..=0, 0.02 * params[Param::Pitch]);
+            let depth_seen = |s: &form::shadow::Segment| {
+                let of_flank = outline.vertices[s.a].site.piece == flank;
+                let ((_, from), (_, to)) = outline.ends(s);
+                if of_flank { (to - from).abs() } else { 0.0 }
+            };
+            outline.segments.iter().map(depth_seen).sum::<f64>()
+                > FLANK_SHOWS * params[Param::Depth]
+        })
+    };
+    let mut tan = 0.0;
+    while tan < STEEPEST_HIDDEN && !shown(tan) {
+        tan += STEEPEST_HIDDEN / 64.0;
+    }
+    tan
+}
+
 /// By how much all uncertainties are to be widened because the outline keeps away from the fitted
 /// shadow by more than its own noise explains: then something was seen that the model does not know,
 /// and the numbers carry it.
@@ -328,11 +367,20 @@ fn misfit(setting: &Setting<'_>, best: &Best, warnings: &mut Vec<Warning>) -> f6
 /// How many times its noise a median residual may reach before the fit is called into question.
 const MISFIT: f64 = 2.5;
 
+/// What must hold for a picture to tell the hand.
+#[derive(Debug, Clone, Copy)]
+struct HandTold {
+    /// The view is in perspective.
+    by_view: bool,
+    /// The fitted shadow follows the outline.
+    by_fit: bool,
+}
+
 /// Starts and hand with their probabilities, from how well each hypothesis fits.
 fn choices(
     setting: &Setting<'_>,
     best: &Best,
-    perspective: bool,
+    told: HandTold,
     warnings: &mut Vec<Warning>,
 ) -> (Option<Chosen<u32>>, Option<Chosen<Hand>>) {
     let least = best.hypotheses.first().map_or(0.0, |h| h.1);
@@ -360,7 +408,8 @@ fn choices(
     let starts = (starts_p >= TELLABLE)
         .then_some(Chosen { value: chosen.abs() as u32, probability: starts_p });
     // Parallel light shows both hands alike; what seems to tell them apart there is an error.
-    let tellable = setting.known.hand.is_some() || (perspective && hand_p >= TELLABLE);
+    let tellable =
+        setting.known.hand.is_some() || (told.by_view && told.by_fit && hand_p >= TELLABLE);
     let hand = tellable.then_some(Chosen { value: hand, probability: hand_p });
     if starts.is_none() {
         warnings.push(Warning::new(
@@ -370,11 +419,20 @@ fn choices(
         ));
     }
     if hand.is_none() {
+        let why = match told {
+            HandTold { by_fit: false, .. } => "the outline does not follow the shadow fitted to it",
+            HandTold { by_view: false, .. } => {
+                "light that is nearly parallel shows both hands alike"
+            }
+            _ => "both hands fit about equally well",
+        };
         warnings.push(Warning::new(
             "hand-unknown",
-            "The hand cannot be told from this picture: light that is nearly parallel shows both \
-             hands alike. Look at the screw (a right-hand thread seen with its axis level leans \
-             like \\ on the near side) and enter it. The section does not depend on it.",
+            format!(
+                "The hand cannot be told from this picture: {why}. Look at the screw (a right-hand \
+                 thread seen with its axis level leans like \\ on the near side) and enter it. The \
+                 section does not depend on it."
+            ),
         ));
     }
     (starts, hand)
