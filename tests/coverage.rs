@@ -337,3 +337,26 @@ pub fn worst(trials: &[Trial], n: usize) -> String {
     }
     out
 }
+
+/// Codes with which the program itself says that a measurement is not to be relied on.
+const CALLED_INTO_QUESTION: [&str; 1] = ["misfit"];
+
+#[test]
+fn intervals_hold_the_truth() {
+    let trials = trials(300..336, &Difficulty::ALL);
+    eprintln!("{}\n{}", table(&trials), worst(&trials, 5));
+    let stated: Vec<&Trial> = trials.iter().filter(|t| t.stated.is_ok()).collect();
+    assert!(stated.len() >= 33, "{} of 36 pictures were measured", stated.len());
+    assert!(trials.iter().all(|t| t.stated.as_ref().err().is_none_or(|why| why != "PANIC")));
+    let sound = |t: &Trial| !t.warnings.iter().any(|w| CALLED_INTO_QUESTION.contains(w));
+    for (what, c) in coverage(&trials, sound) {
+        // Of thirty, 95 % intervals miss five or more one time in fifty.
+        assert!(c.n - c.within[1] <= 5, "{what}: {} of {} within 2u", c.within[1], c.n);
+    }
+    // What is told of hand and starts is right; what cannot be told is not said.
+    let mut told = trials.iter().filter(|t| sound(t));
+    assert!(told.all(|t| t.hand != Some(false) && t.starts != Some(false)));
+    // And the intervals are no barn doors: most of one standard uncertainty's misses are there.
+    let pitch = coverage(&trials, sound)["pitch_mm"];
+    assert!(pitch.within[0] < pitch.n, "every pitch within one standard uncertainty");
+}

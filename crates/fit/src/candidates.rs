@@ -3,7 +3,7 @@
 use crate::data::Datum;
 use crate::measure::{FitError, GOOD_PX, KEYSTONE, Setting, clearly, gain, median_off_px};
 use crate::model::Frame;
-use crate::params::Param;
+use crate::params::{Param, Params};
 use crate::problem::{Belief, Prior};
 use crate::robust::{Effort, Fitting, Outcome, cost, spread};
 
@@ -36,7 +36,7 @@ impl Candidates {
         let leaning: Vec<Param> = upright.iter().copied().chain(KEYSTONE).collect();
         'all: for free in [upright, leaning] {
             for hands in setting.signed_starts().chunk_by(|a, b| a.abs() == b.abs()) {
-                let search = Search { setting, quick, free: &free };
+                let search = Search { setting, quick, free: &free, before: &tried };
                 let mut of_these = search.sharp(hands);
                 rivals.extend(search.rounded(&mut of_these));
                 for new in of_these {
@@ -92,11 +92,22 @@ struct Search<'a> {
     setting: &'a Setting<'a>,
     quick: &'a Fitting<'a>,
     free: &'a [Param],
+    /// Fits with fewer parameters free.
+    before: &'a [(f64, Outcome)],
 }
 
 impl Search<'_> {
     fn frame(&self, signed: f64) -> Frame {
         Frame { signed_starts: signed, ..self.setting.frame }
+    }
+
+    /// Where to start from: what fewer free parameters led to, or what was seen at first glance.
+    fn start(&self, signed: f64) -> Params {
+        self.before.iter().find(|t| t.0 == signed).map_or(self.setting.start, |t| {
+            let mut start = t.1.params;
+            (start[Param::CrestRound], start[Param::RootRound]) = (0.0, 0.0);
+            start
+        })
     }
 
     /// Both hands of a number of starts with sharp corners, as `(signed starts, fit)`.
@@ -105,8 +116,7 @@ impl Search<'_> {
         let looked: Vec<(f64, Outcome)> = hands
             .iter()
             .filter_map(|s| {
-                let start = self.setting.start;
-                let look = quick.run(self.frame(*s), start, self.free, Effort::LOOK)?;
+                let look = quick.run(self.frame(*s), self.start(*s), self.free, Effort::LOOK)?;
                 Some((*s, look))
             })
             .collect();
@@ -154,7 +164,7 @@ impl Search<'_> {
                 continue;
             }
             let from_sharp = sharp.params;
-            for (mut start, fraction) in [(from_sharp, 0.3), (self.setting.start, 0.8)] {
+            for (mut start, fraction) in [(from_sharp, 0.3), (self.start(signed), 0.8)] {
                 start[Param::CrestRound] = fraction;
                 start[Param::RootRound] = fraction;
                 let outcome = quick.run(self.frame(signed), start, &rounded, Effort::QUICK);

@@ -151,6 +151,7 @@ fn run(setting: &Setting<'_>, tell: &dyn Fn(f32) -> bool) -> Result<Best, FitErr
         if outcome.as_ref().is_some_and(|o| median_off_px(&data, o) < GOOD_PX) {
             break;
         }
+        // The lens is always asked: a bow too slight to show still pulls on pitch and camera.
         let free: Vec<Param> = start.free.iter().copied().chain([Param::Lens]).collect();
         let tried = full.run(start.frame, start.params, &free, Effort::FULL);
         let worth = |o: &Outcome| median_off_px(&data, o);

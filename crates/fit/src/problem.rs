@@ -80,6 +80,18 @@ impl Belief {
         }
     }
 
+    /// How much less firm a belief is, as a standard deviation, than its prior says: where the even
+    /// scale of a leaning plane is to be sought, its corner or its middle, is a convention, and the
+    /// two differ the more, the more the plane leans.
+    pub fn convention(&self, p: &Params) -> f64 {
+        let difference = match self {
+            Self::CornerStretch(..) => p[Param::Aspect],
+            Self::CornerShear(..) => p[Param::Shear],
+            _ => 0.0,
+        };
+        0.5 * difference.abs()
+    }
+
     /// Derivative of the residual by a parameter (that by the scale, of second order, left out).
     pub fn derivative(&self, by: Param, p: &Params, shape: BarShape) -> f64 {
         let scale = p[Param::Scale];

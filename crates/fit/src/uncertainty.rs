@@ -124,7 +124,8 @@ impl Uncertainty {
                 n,
                 free.iter().map(|f| prior.belief.derivative(*f, &o.params, shape)),
             );
-            add(prior.block, &row, 1.0 / (prior.sd * prior.sd));
+            let sd = prior.sd.hypot(prior.belief.convention(&o.params));
+            add(prior.block, &row, 1.0 / (sd * sd));
         }
         let total = blocks.values().fold(DMatrix::zeros(n, n), |sum, b| sum + b);
         // Scale to a unit diagonal before inverting: the parameters differ by many decades.
