@@ -353,17 +353,16 @@ pub fn apply(bench: &mut Bench, command: Command) -> Vec<Effect> {
         C::Exported(files) => {
             bench.work = Work::Idle;
             let folder = files.first().and_then(|f| f.parent()).map(|p| p.display().to_string());
-            let names: Vec<String> = files
-                .iter()
-                .filter_map(|f| f.file_name().map(|n| n.to_string_lossy().into_owned()))
-                .collect();
+            let first = files.first().and_then(|f| f.file_name());
+            let first = first.map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
             tell(
                 bench,
                 Tone::Done,
                 format!(
-                    "Written to {}: {}. Print at 100 % and measure the check lines before grinding.",
-                    folder.unwrap_or_default(),
-                    names.join(", ")
+                    "{} files written to {}; begin with {first}. Print at 100 % and measure the \
+                     check lines before grinding.",
+                    files.len(),
+                    folder.unwrap_or_default()
                 ),
             );
         }

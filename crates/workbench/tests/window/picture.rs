@@ -1,7 +1,7 @@
 //! Bar and outline.
 
 use crate::support::Bench;
-use eframe::egui::{Event, Key};
+use eframe::egui::{ColorImage, Event, Key};
 use form::shadow::{self, Edge};
 use form::{Piece, Profile};
 use job::Flank;
@@ -207,4 +207,26 @@ fn a_part_of_the_outline_is_left_out() {
     bench.press("Count everything again");
     bench.settle();
     assert_eq!(bench.pitch_mm(), Some(pitch));
+}
+
+#[test]
+fn a_pasted_picture_is_kept_and_measured() {
+    let mut bench = Bench::new();
+    let (path, shown) = bench.picture();
+    let grey = picture::open(&path, &picture::Limits::default()).unwrap().grey;
+    let (w, h) = (grey.width(), grey.height());
+    let bytes: Vec<u8> = (0..h as i64)
+        .flat_map(|y| (0..w as i64).map(move |x| (x, y)))
+        .map(|(x, y)| grey.encoded(x, y))
+        .collect();
+    let image = ColorImage::from_gray([w, h], &bytes);
+    bench.harness.event(Event::PasteImage(std::sync::Arc::new(image)));
+    bench.settle();
+    // It has a file of its own, so that the job finds it again.
+    let kept = bench.job().picture.clone().unwrap().path;
+    assert!(kept.starts_with(bench.folder.path().join("state")) && kept.is_file());
+    bench.enter("Width of the bar", "6 mm");
+    bench.settle();
+    let true_pitch = shown.scene.thread.section().pitch_mm();
+    assert!((bench.pitch_mm().unwrap() / true_pitch - 1.0).abs() < 0.002);
 }

@@ -165,6 +165,8 @@ impl Bench {
 
     /// Chooses from the list that the button of this name opens.
     pub fn choose(&mut self, list: &str, option: &str) {
+        // Results that come in between would move the page under the pointer.
+        self.settle();
         self.press(list);
         self.press(option);
     }
