@@ -47,9 +47,15 @@ pub fn sheets_of(
         let pages = crate::record_sheet::record_sheet(job, findings, paper, date)?;
         return Ok(vec![sheet("refusal", "Refusal", false, pages)]);
     }
-    let pages = crate::template::template(job, findings, paper, date)?;
-    out.push(sheet("template", "Template for grinding the tool", true, pages));
-    if job.sheets.tool_for == ToolFor::Nut && findings.nut.is_some() {
+    match crate::template::template(job, findings, paper, date) {
+        Ok(pages) => {
+            out.push(sheet("template", "Template for grinding the tool", true, pages));
+        }
+        // What was measured is worth a record even where it is not enough for a tool.
+        Err(TemplateError::NoTool(_)) if findings.measurement.is_some() => {}
+        Err(e) => return Err(e),
+    }
+    if job.sheets.tool_for == ToolFor::Nut && findings.nut.is_some() && findings.tool.is_some() {
         let pages = crate::worksheet::worksheet(job, findings, paper, date)?;
         out.push(sheet("job-sheet", "Job sheet", false, pages));
         let pages = crate::nut_sheet::nut_sheet(job, findings, paper, date)?;
