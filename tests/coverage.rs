@@ -46,14 +46,17 @@ impl Stated {
 
 /// One picture.
 pub struct Trial {
+    /// Seed of its scene.
     pub seed: u64,
+    /// Which kind of scene.
     pub difficulty: Difficulty,
     /// Everything stated, or who refused and why.
     pub stated: Result<Vec<Stated>, String>,
     /// Codes of the warnings given.
     pub warnings: Vec<&'static str>,
-    /// Hand as stated: right, wrong, or not told; starts likewise.
+    /// Whether the hand stated is right; none when it was not told.
     pub hand: Option<bool>,
+    /// Whether the number of starts stated is right.
     pub starts: Option<bool>,
     kind: String,
 }

@@ -11,7 +11,7 @@ use crate::robust::{Effort, Fitting, Outcome, cost, spread};
 const HOPELESS: f64 = 10.0;
 /// Robust deviation of the residuals, in units of their own, up to which a sharp form leaves nothing
 /// for a rounded one to explain; small roundings are tried on the full data.
-const NOISE_ONLY: f64 = 1.3;
+const NOISE_ONLY: f64 = 2.0;
 
 /// What came of the hypotheses.
 pub struct Candidates {

@@ -42,9 +42,9 @@ pub enum FitError {
 }
 
 /// Observations kept per edge of the thread in the final fit.
-const EDGE_DATA: usize = 1000;
+const EDGE_DATA: usize = 700;
 /// Observations kept per edge of the thread when hypotheses are compared.
-const QUICK_DATA: usize = 260;
+const QUICK_DATA: usize = 200;
 /// What lets the picture plane lean against the plane of the shadow.
 pub(crate) const KEYSTONE: [Param; 4] =
     [Param::KeystoneZ, Param::KeystoneX, Param::Aspect, Param::Shear];
@@ -173,7 +173,7 @@ fn run(setting: &Setting<'_>, tell: &dyn Fn(f32) -> bool) -> Result<Best, FitErr
         let better = if outcome.free.contains(&param) {
             without_rounding(&full, &outcome, param)
         } else {
-            let (better, radius_mm) = try_rounding(&full, &outcome, param);
+            let (better, radius_mm) = try_rounding(&quick, &full, &outcome, param);
             if better.is_none() {
                 *unresolved.of(param) = radius_mm;
             }
@@ -259,16 +259,26 @@ pub(crate) fn clearly(full: &Fitting<'_>, o: &Outcome) -> f64 {
 
 /// Frees a corner radius; keeps it when the data clearly want it. Also the radius that was found,
 /// wanted or not, mm.
-fn try_rounding(full: &Fitting<'_>, plain: &Outcome, param: Param) -> (Option<Outcome>, f64) {
+fn try_rounding(
+    quick: &Fitting<'_>,
+    full: &Fitting<'_>,
+    plain: &Outcome,
+    param: Param,
+) -> (Option<Outcome>, f64) {
     let mut free = plain.free.clone();
     free.push(param);
     let mut start = plain.params;
     start[param] = 0.35;
     // Judged where the rounded form has no corners to hide behind: a sharp form masks the very places
-    // that would tell.
-    let Some(tried) = full.run(plain.frame, start, &free, Effort::QUICK) else {
+    // that would tell. Few data show whether it is worth asking all.
+    let Some(look) = quick.run(plain.frame, start, &free, Effort::QUICK) else {
         return (None, 0.0);
     };
+    if radius_px(&look, param) < 0.5 * full.blur_px {
+        return (None, radius_mm(&look, param));
+    }
+    let tried = full.run(plain.frame, look.params, &free, Effort::QUICK);
+    let Some(tried) = tried else { return (None, 0.0) };
     let found_mm = radius_mm(&tried, param);
     if gain(full, plain, &tried, &tried.masked) < clearly(full, &tried)
         || radius_px(&tried, param) < full.blur_px

@@ -147,12 +147,17 @@ pub fn fold(points: &[(f64, f64)], edge: Edge, pitch_guess: f64) -> Option<Folde
     })
 }
 
+/// Most points looked at to find the pitch.
+const HARMONIC_POINTS: usize = 1000;
+
 /// Pitch near `guess` that makes the first harmonic of the edge strongest, px.
 fn best_pitch(line: &[(f64, f64)], guess: f64) -> f64 {
-    let mean = line.iter().map(|p| p.1).sum::<f64>() / line.len() as f64;
+    // A harmonic needs a few dozen points a tooth, not every pixel.
+    let thinned = || line.iter().step_by(line.len().div_ceil(HARMONIC_POINTS).max(1));
+    let mean = thinned().map(|p| p.1).sum::<f64>() / thinned().count().max(1) as f64;
     let power = |pitch: f64| {
         let k = std::f64::consts::TAU / pitch;
-        let (s, c) = line.iter().fold((0.0, 0.0), |(s, c), p| {
+        let (s, c) = thinned().fold((0.0, 0.0), |(s, c), p| {
             let (sin, cos) = (k * p.0).sin_cos();
             (s + (p.1 - mean) * sin, c + (p.1 - mean) * cos)
         });
