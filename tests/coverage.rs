@@ -341,9 +341,6 @@ pub fn worst(trials: &[Trial], n: usize) -> String {
     out
 }
 
-/// Codes with which the program itself says that a measurement is not to be relied on.
-const CALLED_INTO_QUESTION: [&str; 1] = ["misfit"];
-
 #[test]
 fn intervals_hold_the_truth() {
     let trials = trials(300..336, &Difficulty::ALL);
@@ -351,7 +348,8 @@ fn intervals_hold_the_truth() {
     let stated: Vec<&Trial> = trials.iter().filter(|t| t.stated.is_ok()).collect();
     assert!(stated.len() >= 33, "{} of 36 pictures were measured", stated.len());
     assert!(trials.iter().all(|t| t.stated.as_ref().err().is_none_or(|why| why != "PANIC")));
-    let sound = |t: &Trial| !t.warnings.iter().any(|w| CALLED_INTO_QUESTION.contains(w));
+    // With this the program itself says that a measurement is not to be relied on.
+    let sound = |t: &Trial| !t.warnings.contains(&"misfit");
     for (what, c) in coverage(&trials, sound) {
         // Of thirty, 95 % intervals miss five or more one time in fifty.
         assert!(c.n - c.within[1] <= 5, "{what}: {} of {} within 2u", c.within[1], c.n);

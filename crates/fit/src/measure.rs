@@ -169,13 +169,19 @@ fn run(setting: &Setting<'_>, tell: &dyn Fn(f32) -> bool) -> Result<Best, FitErr
     }
     tell(0.7);
     let mut unresolved = Unresolved::default();
+    let look = look_for_rounding(&quick, &outcome);
     for param in [Param::RootRound, Param::CrestRound] {
         let better = if outcome.free.contains(&param) {
             without_rounding(&full, &outcome, param)
         } else {
-            let (better, radius_mm) = try_rounding(&quick, &full, &outcome, param);
+            let Some(look) = &look else { continue };
+            let mut found_mm = radius_mm(look, param);
+            let mut better = None;
+            if radius_px(look, param) > 0.5 * full.blur_px {
+                (better, found_mm) = try_rounding(&full, &outcome, look.params[param], param);
+            }
             if better.is_none() {
-                *unresolved.of(param) = radius_mm;
+                *unresolved.of(param) = found_mm;
             }
             better
         };
@@ -257,28 +263,39 @@ pub(crate) fn clearly(full: &Fitting<'_>, o: &Outcome) -> f64 {
     12.0 * (full.data.len() as f64).ln() * correlation_time(full.data, o).max(1.0)
 }
 
-/// Frees a corner radius; keeps it when the data clearly want it. Also the radius that was found,
-/// wanted or not, mm.
+/// A hasty fit of few data with every radius free that is not yet: which are worth asking after.
+fn look_for_rounding(quick: &Fitting<'_>, plain: &Outcome) -> Option<Outcome> {
+    let mut start = plain.params;
+    let mut free = plain.free.clone();
+    for param in [Param::RootRound, Param::CrestRound] {
+        if !free.contains(&param) {
+            free.push(param);
+            start[param] = 0.25;
+        }
+    }
+    if free.len() == plain.free.len() {
+        return None;
+    }
+    quick.run(plain.frame, start, &free, Effort::LOOK)
+}
+
+/// Frees a corner radius from a first estimate; keeps it when the data clearly want it. Also the
+/// radius that was found, wanted or not, mm.
 fn try_rounding(
-    quick: &Fitting<'_>,
     full: &Fitting<'_>,
     plain: &Outcome,
+    fraction: f64,
     param: Param,
 ) -> (Option<Outcome>, f64) {
     let mut free = plain.free.clone();
     free.push(param);
     let mut start = plain.params;
-    start[param] = 0.35;
+    start[param] = folded(fraction);
     // Judged where the rounded form has no corners to hide behind: a sharp form masks the very places
-    // that would tell. Few data show whether it is worth asking all.
-    let Some(look) = quick.run(plain.frame, start, &free, Effort::QUICK) else {
+    // that would tell.
+    let Some(tried) = full.run(plain.frame, start, &free, Effort::QUICK) else {
         return (None, 0.0);
     };
-    if radius_px(&look, param) < 0.5 * full.blur_px {
-        return (None, radius_mm(&look, param));
-    }
-    let tried = full.run(plain.frame, look.params, &free, Effort::QUICK);
-    let Some(tried) = tried else { return (None, 0.0) };
     let found_mm = radius_mm(&tried, param);
     if gain(full, plain, &tried, &tried.masked) < clearly(full, &tried)
         || radius_px(&tried, param) < full.blur_px
