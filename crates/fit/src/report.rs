@@ -405,8 +405,10 @@ fn choices(
     let hand_p = entered(setting.known.hand.is_some(), share(&|s| s.signum() == chosen.signum()));
     let right = (chosen < 0.0) != setting.known.mirrored;
     let hand = if right { Hand::Right } else { Hand::Left };
-    let starts = (starts_p >= TELLABLE)
-        .then_some(Chosen { value: chosen.abs() as u32, probability: starts_p });
+    // Nor does a shadow that does not fit tell how many grooves cast it.
+    let starts_tellable = setting.known.starts.is_some() || (told.by_fit && starts_p >= TELLABLE);
+    let starts =
+        starts_tellable.then_some(Chosen { value: chosen.abs() as u32, probability: starts_p });
     // Parallel light shows both hands alike; what seems to tell them apart there is an error.
     let tellable =
         setting.known.hand.is_some() || (told.by_view && told.by_fit && hand_p >= TELLABLE);
