@@ -87,13 +87,15 @@ pub(crate) fn report(setting: &Setting<'_>, best: &Best) -> Result<Measurement, 
     let mut warnings = Vec::new();
     roundings(setting, best, &u_of, &mut found);
     cannot_tell(setting, best, &mut found, &mut warnings);
-    let excess = misfit(setting, best, &mut warnings);
+    let misfit = misfit(setting, best, &mut warnings);
+    let teeth = teeth::teeth(best, &u_of);
+    let excess = misfit * teeth::too_thick(&teeth, u_of(&|p| p[Param::CrestFlat]), &mut warnings);
     for q in found.values_mut() {
         q.u *= excess;
     }
     let u_of = |f: &dyn Fn(&Params) -> f64| excess * u_of(f);
     let view = view(setting, best, &u_of, &mut warnings);
-    let told = HandTold { by_view: view.perspective, by_fit: excess == 1.0 };
+    let told = HandTold { by_view: view.perspective, by_fit: misfit == 1.0 };
     let (starts, hand) = choices(setting, best, told, &mut warnings);
     if starts.is_none() {
         found.remove("lead_mm");
@@ -114,7 +116,6 @@ pub(crate) fn report(setting: &Setting<'_>, best: &Best) -> Result<Measurement, 
         minor_diameter_mm: get("minor_diameter_mm"),
         pitch_diameter_mm: get("pitch_diameter_mm"),
     };
-    let teeth = teeth::teeth(best, &u_of);
     teeth::wear_warnings(&teeth, &mut warnings);
     for notice in setting.sighting.bar.notices.iter().chain(&setting.sighting.thread.notices) {
         warnings.push(Warning {

@@ -80,6 +80,42 @@ pub(crate) fn teeth(best: &Best, u_of: UOf<'_>) -> Vec<Tooth> {
 /// Wear that stands out of its uncertainty, mm.
 const NOTABLE_MM: f64 = 0.02;
 
+/// Teeth that must agree before they are believed to be thicker than the form: one may carry a burr.
+const TOO_MANY_THICK: usize = 2;
+
+/// By how much all uncertainties are to be widened because teeth are *thicker* than the form. Wear
+/// takes metal away and never adds any: then the form is that of worn teeth, and where it lies among
+/// them nobody knows.
+pub(crate) fn too_thick(teeth: &[Tooth], u_flat_mm: f64, warnings: &mut Vec<Warning>) -> f64 {
+    let mut thick: Vec<f64> = teeth
+        .iter()
+        .filter_map(|t| {
+            let stands_out = |w: &Quantity| w.value < -NOTABLE_MM.max(4.0 * w.u);
+            [t.right_wear_mm, t.left_wear_mm]
+                .iter()
+                .filter(|w| stands_out(w))
+                .map(|w| -w.value)
+                .max_by(f64::total_cmp)
+        })
+        .collect();
+    if thick.len() < TOO_MANY_THICK {
+        return 1.0;
+    }
+    thick.sort_by(|a, b| b.total_cmp(a));
+    let agreed_mm = thick[TOO_MANY_THICK - 1];
+    warnings.push(Warning::new(
+        "teeth-disagree",
+        format!(
+            "{} of {} teeth seen are thicker than the form by up to {agreed_mm:.2} mm, and wear never \
+             adds metal: the form is that of worn teeth. The uncertainties are widened to say so. Draw \
+             the box round an unworn stretch, an end beyond the travel, and measure again.",
+            thick.len(),
+            teeth.len()
+        ),
+    ));
+    (agreed_mm / u_flat_mm).max(1.0)
+}
+
 pub(crate) fn wear_warnings(teeth: &[Tooth], warnings: &mut Vec<Warning>) {
     let worn: Vec<&Tooth> = teeth
         .iter()
