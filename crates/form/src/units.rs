@@ -177,6 +177,19 @@ pub fn signed_length_mm(text: &str) -> Result<f64, UnitError> {
     single(rest, text, Kind::Length, None).map(|(v, _)| sign * v)
 }
 
+/// Parses an angle of either sign, degrees.
+///
+/// # Errors
+/// As [`angle_deg`], without the demand of a positive value.
+pub fn signed_angle_deg(text: &str) -> Result<f64, UnitError> {
+    let trimmed = text.trim();
+    let (sign, rest) = match trimmed.strip_prefix(['-', '−']) {
+        Some(rest) => (-1.0, rest),
+        None => (1.0, trimmed),
+    };
+    single(rest, text, Kind::Angle, None).map(|(v, _)| sign * v)
+}
+
 /// Parses a positive pitch with optional `±`: a length or threads per inch; mm.
 ///
 /// # Errors

@@ -422,7 +422,7 @@ fn design(job: &Job, out: &mut Findings) {
         }
         Err(text) => out.troubles.push(Remark::new(Part::Nut, "nut", text)),
     }
-    match tool_for(job.sheets.tool_for, &screw, out.nut.as_deref()) {
+    match tool_for(job.sheets.tool_for, &job.tool, &screw, out.nut.as_deref()) {
         Some(Ok(tool)) => {
             for n in &tool.notices {
                 out.warnings.push(Remark::new(Part::Tool, &n.code, n.text.clone()));
@@ -568,13 +568,13 @@ pub fn nut_for(job: &Job, screw: &ScrewForm) -> Result<NutDesign, String> {
 #[must_use]
 pub fn tool_for(
     what: ToolFor,
+    setting: &ToolSetting,
     screw: &ScrewForm,
     nut: Option<&NutDesign>,
 ) -> Option<Result<ToolForm, String>> {
-    let setting = ToolSetting::default();
     let tool = match what {
-        ToolFor::Nut => shop::tool_for_nut(screw, nut?, &setting),
-        ToolFor::Screw => shop::tool_for_screw(screw, &setting),
+        ToolFor::Nut => shop::tool_for_nut(screw, nut?, setting),
+        ToolFor::Screw => shop::tool_for_screw(screw, setting),
     };
     Some(tool.map_err(|e| e.to_string()))
 }

@@ -80,6 +80,7 @@ struct JobFile {
     survey: SurveySaid,
     form: FormSaid,
     nut: NutFile,
+    tool: shop::ToolSetting,
     wheels: WheelsSaid,
     passes: PassesSaid,
     checks: ChecksSaid,
@@ -315,6 +316,7 @@ fn to_file(job: &Job, folder: Option<&Path>) -> JobFile {
         rounding: job.rounding,
         survey: job.survey.clone(),
         form: job.form,
+        tool: job.tool,
         wheels: job.wheels.clone(),
         passes: job.passes,
         checks: job.checks,
@@ -432,6 +434,7 @@ fn from_file(file: JobFile, folder: Option<&Path>) -> Result<Job, FormatError> {
         rounding: file.rounding,
         survey: file.survey,
         form: file.form,
+        tool: file.tool,
         wheels: file.wheels,
         passes: file.passes,
         checks: file.checks,
@@ -671,7 +674,20 @@ mod tests {
                 bracket: Some(shop::Bracket::default()),
                 ..WheelsSaid::default()
             },
-            passes: PassesSaid { dial: shop::Dial::INCH, passes: Some(9), ..PassesSaid::default() },
+            passes: PassesSaid {
+                dial: shop::Dial::INCH,
+                passes: Some(9),
+                rule: shop::PassRule::Fixed { step_mm: 0.1 },
+                flank_feed: true,
+                top_slide_deg: Some(14.5),
+                ..PassesSaid::default()
+            },
+            tool: shop::ToolSetting {
+                turned: shop::Turned::ToLeadAngle,
+                top_rake_deg: -2.0,
+                above_centre_mm: 0.1,
+                ..shop::ToolSetting::default()
+            },
             nut: NutSaid {
                 play_mm: Quantity::entered(0.1, 0.0),
                 kind: NutKind::Split { kerf_mm: 1.2 },

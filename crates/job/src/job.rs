@@ -40,6 +40,8 @@ pub struct Job {
     pub rounding: Rounding,
     /// The nut to be made.
     pub nut: NutSaid,
+    /// How the tool is ground and set.
+    pub tool: shop::ToolSetting,
     /// Change wheels.
     pub wheels: WheelsSaid,
     /// Passes.
@@ -339,6 +341,7 @@ impl Default for Job {
             evidence: Vec::new(),
             rounding: Rounding::default(),
             nut: NutSaid::default(),
+            tool: shop::ToolSetting::default(),
             wheels: WheelsSaid::default(),
             passes: PassesSaid::default(),
             checks: ChecksSaid::default(),

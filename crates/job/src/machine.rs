@@ -6,7 +6,7 @@
 
 use form::Quantity;
 use serde::{Deserialize, Serialize};
-use shop::{Bracket, Dial, Reading, Survey, WorkMaterial};
+use shop::{Bracket, Dial, PassRule, Reading, Survey, WorkMaterial};
 
 /// A thread typed in, for work without a picture; where there is a picture, the picture's form
 /// holds.
@@ -107,6 +107,13 @@ pub struct PassesSaid {
     pub carbide: bool,
     /// The dial that feeds.
     pub dial: Dial,
+    /// How the depth is shared out.
+    pub rule: PassRule,
+    /// Fed in along a flank with the top slide set over, not straight in.
+    pub flank_feed: bool,
+    /// Angle of the top slide from the cross slide, degrees; `None` takes half a degree less than
+    /// the lesser flank (common practice).
+    pub top_slide_deg: Option<f64>,
     /// Number of passes; `None` finds it.
     pub passes: Option<u32>,
     /// Passes at full depth without further infeed.
@@ -125,6 +132,9 @@ impl Default for PassesSaid {
             overhang_mm: None,
             carbide: false,
             dial: Dial::METRIC,
+            rule: PassRule::ConstantArea,
+            flank_feed: false,
+            top_slide_deg: None,
             passes: None,
             spring_passes: 2,
             speed_rpm: 60.0,

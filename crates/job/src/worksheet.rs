@@ -7,9 +7,43 @@ use crate::workshop::Cutting;
 use form::{Quantity, Source};
 use sheets::{Drawing, GearTrain, JobSheet, Pass, Row, Value};
 use shop::{DialReads, DialUnit, HalfNuts, Indexing, OverWires, ScrewForm, Train};
+use std::fmt::Write;
 
-/// How the tool of [`shop::ToolSetting::default`] is set.
-const SETTING: &str = "square to the axis, edge at centre height";
+/// How a tool is set, in words.
+fn set_up(tool: &shop::ToolSetting) -> String {
+    let mut text = match tool.turned {
+        shop::Turned::Square => "square to the axis".to_owned(),
+        shop::Turned::ToLeadAngle => "turned to the lead angle".to_owned(),
+    };
+    if tool.top_rake_deg != 0.0 {
+        let _ = write!(text, ", top rake {}°", tool.top_rake_deg);
+    }
+    match tool.above_centre_mm {
+        0.0 => text.push_str(", edge at centre height"),
+        above if above > 0.0 => {
+            let _ = write!(text, ", edge {above} mm above centre");
+        }
+        below => {
+            let _ = write!(text, ", edge {} mm below centre", -below);
+        }
+    }
+    text.push_str(match tool.stance {
+        shop::Stance::Near => "",
+        shop::Stance::FarUpsideDown => ", on the far side, rake face down",
+        shop::Stance::FarReverse => ", on the far side, spindle in reverse",
+    });
+    text
+}
+
+/// Which way the tool is fed in, in words.
+fn fed(feed: shop::Feed) -> String {
+    match feed {
+        shop::Feed::Radial => "straight in".into(),
+        shop::Feed::Flank { top_slide_deg } => {
+            format!("along the flank, top slide {top_slide_deg:.1}° from the cross slide")
+        }
+    }
+}
 
 /// `value` to a whole number of `steps`: what is only chosen, or told roughly, has no more digits.
 fn to(value: f64, step: f64) -> f64 {
@@ -82,6 +116,7 @@ pub fn worksheet(
             Row::length("Groove diameter", nut.groove_diameter_mm),
             Row::length("Length of thread", crate::nut_sheet::length(nut)),
             Row::length("Run-out groove, least", Quantity::assumed(to(plan.run_out_mm, 0.1), 0.0)),
+            words("Infeed", fed(cutting.request.feed), Source::Entered),
         ]
         .into_iter()
         .chain(cutting.bar.iter().flat_map(|bar| {
@@ -98,7 +133,7 @@ pub fn worksheet(
         .collect(),
         tool: drawn(tool),
         leading: leading(tool),
-        tool_setting: SETTING.into(),
+        tool_setting: set_up(&job.tool),
         passes: plan
             .passes
             .iter()

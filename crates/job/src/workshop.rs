@@ -155,9 +155,9 @@ fn cutting(job: &Job, out: &Findings) -> Option<Result<Cutting, String>> {
         depth_mm,
         tip_flat_mm,
         flank_slope,
-        rule: shop::PassRule::ConstantArea,
+        rule: said.rule,
         passes: said.passes,
-        feed: shop::Feed::Radial,
+        feed: feed(job, out),
         material: said.material,
         holding: bar.map_or(ToolHolding::Stiff, |b| ToolHolding::Bar {
             diameter_mm: b.diameter_mm,
@@ -178,6 +178,23 @@ fn cutting(job: &Job, out: &Findings) -> Option<Result<Cutting, String>> {
         Err(e) => Err(e.to_string()),
     })
 }
+
+/// Which way the tool goes in.
+fn feed(job: &Job, out: &Findings) -> shop::Feed {
+    if !job.passes.flank_feed {
+        return shop::Feed::Radial;
+    }
+    let lesser = |right: Quantity, left: Quantity| right.value.min(left.value);
+    let of_screw = out.screw.as_ref().map(|s| lesser(s.right_flank_deg, s.left_flank_deg));
+    let typed = || Some(lesser(job.form.right_flank_deg?, job.form.left_flank_deg?));
+    let flank_deg = of_screw.or_else(typed).unwrap_or(0.0);
+    let top_slide_deg = job.passes.top_slide_deg.unwrap_or(flank_deg - LESS_THAN_FLANK_DEG);
+    shop::Feed::Flank { top_slide_deg }
+}
+
+/// By how much the top slide stands less over than the flank, degrees, so that the trailing flank is
+/// cleaned up: common practice.
+const LESS_THAN_FLANK_DEG: f64 = 0.5;
 
 /// Sum of the tangents of typed flanks.
 fn typed_slope(job: &Job) -> Option<f64> {

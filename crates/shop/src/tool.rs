@@ -122,6 +122,7 @@ impl Stance {
 
 /// How a tool is ground and set.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
 pub struct ToolSetting {
     /// Square or turned.
     pub turned: Turned,

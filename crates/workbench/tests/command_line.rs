@@ -112,6 +112,14 @@ fn the_demonstration_is_the_whole_job() {
     assert!((tip("screw") - section.root_flat_mm()).abs() < 0.02);
     assert!((tip("nut") - section.crest_flat_mm()).abs() < 0.15);
     assert!(!json(&["passes", &job, "--json"])["passes"].as_array().unwrap().is_empty());
+    let stepped = json(&["passes", &job, "--step", "0.2mm", "--flank-feed", "--json"]);
+    assert_eq!(stepped["passes"][1]["increment_mm"].as_f64(), Some(0.2), "{stepped}");
+    // Along the flank the tool goes sideways as well: depth times the tangent of the slide's angle.
+    let slide =
+        (section.right_flank_rad().min(section.left_flank_rad()).to_degrees() - 0.5).to_radians();
+    let depth = stepped["passes"].as_array().unwrap().last().unwrap()["depth_mm"].as_f64().unwrap();
+    let sideways = stepped["sideways_mm"].as_f64().unwrap();
+    assert!((sideways - depth * slide.tan()).abs() < 0.01, "{sideways} at {depth}");
     let sheets = folder.path("sheets");
     let files = json(&["sheets", &job, "--out", &sheets, "--json"]);
     for file in files["files"].as_array().unwrap() {

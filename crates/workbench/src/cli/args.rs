@@ -86,6 +86,9 @@ pub enum Command {
     Passes {
         /// Job file.
         job: PathBuf,
+        /// What the job does not say, or says otherwise.
+        #[command(flatten)]
+        cut: Cut,
         /// How results are shown.
         #[command(flatten)]
         how: How,
@@ -110,6 +113,9 @@ pub enum Command {
         /// Folder for the drawings.
         #[arg(long)]
         out: PathBuf,
+        /// How the tool is ground and set, if otherwise than the job says.
+        #[command(flatten)]
+        set: ToolSet,
         /// How results are shown.
         #[command(flatten)]
         how: How,
@@ -294,6 +300,64 @@ impl From<Material> for shop::NutMaterial {
     }
 }
 
+/// How a thread is cut; what is not given stays as the job has it.
+#[derive(Debug, Clone, Args)]
+pub struct Cut {
+    /// Number of passes.
+    #[arg(long, value_parser = clap::value_parser!(u32).range(1..=400))]
+    pub passes: Option<u32>,
+    /// Every pass the same depth instead of the same area.
+    #[arg(long, value_parser = plain_length)]
+    pub step: Option<f64>,
+    /// Fed in along a flank, top slide half a degree less over than the lesser flank.
+    #[arg(long)]
+    pub flank_feed: bool,
+    /// Angle of the top slide from the cross slide, for --flank-feed.
+    #[arg(long, value_parser = signed_angle, requires = "flank_feed")]
+    pub top_slide: Option<f64>,
+    /// One division of the dial that feeds: 0.02mm, 0.001in.
+    #[arg(long, value_parser = plain_length)]
+    pub division: Option<f64>,
+    /// The dial counts diameter, not the way of the slide.
+    #[arg(long)]
+    pub diameter_dial: bool,
+    /// Passes at full depth without further infeed.
+    #[arg(long, value_parser = clap::value_parser!(u32).range(0..=20))]
+    pub spring: Option<u32>,
+    /// Diameter of the boring bar.
+    #[arg(long, value_parser = plain_length)]
+    pub bar: Option<f64>,
+    /// How far it stands out.
+    #[arg(long, value_parser = plain_length)]
+    pub overhang: Option<f64>,
+    /// Spindle speed, turns a minute.
+    #[arg(long, value_parser = clap::value_parser!(u32).range(1..=3000))]
+    pub rpm: Option<u32>,
+}
+
+impl Cut {
+    /// Writes what was given over what the job says.
+    pub fn over(&self, said: &mut job::PassesSaid) {
+        said.passes = self.passes.or(said.passes);
+        if let Some(step_mm) = self.step {
+            said.rule = shop::PassRule::Fixed { step_mm };
+        }
+        said.flank_feed |= self.flank_feed;
+        said.top_slide_deg = self.top_slide.or(said.top_slide_deg);
+        if let Some(mm) = self.division {
+            said.dial.unit = shop::DialUnit::Mm;
+            said.dial.division = mm;
+        }
+        if self.diameter_dial {
+            said.dial.reads = shop::DialReads::Diameter;
+        }
+        said.spring_passes = self.spring.unwrap_or(said.spring_passes);
+        said.bar_diameter_mm = self.bar.or(said.bar_diameter_mm);
+        said.overhang_mm = self.overhang.or(said.overhang_mm);
+        said.speed_rpm = self.rpm.map_or(said.speed_rpm, f64::from);
+    }
+}
+
 /// How a tool is ground and set.
 #[derive(Debug, Clone, Args)]
 pub struct ToolSet {
@@ -323,9 +387,15 @@ pub enum StanceWanted {
 }
 
 impl ToolSet {
-    /// As the shop knows it.
+    /// As given, or as the job has it where nothing was given.
     #[must_use]
-    pub fn setting(&self) -> shop::ToolSetting {
+    pub fn or(&self, of_job: shop::ToolSetting) -> shop::ToolSetting {
+        let given = self.setting();
+        if given == shop::ToolSetting::default() { of_job } else { given }
+    }
+
+    /// As the shop knows it.
+    fn setting(&self) -> shop::ToolSetting {
         shop::ToolSetting {
             turned: if self.turned { shop::Turned::ToLeadAngle } else { shop::Turned::Square },
             top_rake_deg: self.top_rake,
@@ -554,19 +624,18 @@ fn angle(text: &str) -> Result<Quantity, String> {
     units::angle_quantity_deg(text).map_err(|e| e.to_string())
 }
 
+/// A length above nothing, without ±, mm.
+fn plain_length(text: &str) -> Result<f64, String> {
+    let mm = length(text)?.value;
+    if mm > 0.0 { Ok(mm) } else { Err(format!("{text} is not above 0")) }
+}
+
 fn signed_length(text: &str) -> Result<f64, String> {
     units::signed_length_mm(text).map_err(|e| e.to_string())
 }
 
 fn signed_angle(text: &str) -> Result<f64, String> {
-    let (sign, rest) = match text.trim().strip_prefix('-') {
-        Some(rest) => (-1.0, rest),
-        None => (1.0, text.trim()),
-    };
-    if rest.trim_start_matches(['0', '.']).starts_with("deg") {
-        return Ok(0.0);
-    }
-    units::angle_deg(rest).map(|v| sign * v).map_err(|e| e.to_string())
+    units::signed_angle_deg(text).map_err(|e| e.to_string())
 }
 
 fn force(text: &str) -> Result<f64, String> {

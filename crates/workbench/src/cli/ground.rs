@@ -26,7 +26,8 @@ pub(super) fn run(g: &Ground) -> Result<(), Failure> {
         return Err(Failure::without_measurement(&opened.findings));
     };
     let not = |e: String| Failure::NotMeasured(e);
-    let tool = shop::tool_for_nut(screw, nut, &g.set.setting()).map_err(|e| not(e.to_string()))?;
+    let tool = shop::tool_for_nut(screw, nut, &g.set.or(opened.job.tool))
+        .map_err(|e| not(e.to_string()))?;
     let loaded = work::read(&g.picture)?;
     let name = g.picture.display();
     let named = |e: &dyn std::fmt::Display| not(format!("{name}: {e}"));

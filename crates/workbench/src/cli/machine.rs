@@ -1,7 +1,7 @@
 //! `flanklight gears`, `passes`, `wires` and `survey`: what is done at the machine, each usable
 //! without a picture but `passes`.
 
-use super::args::{Gears, How, Wires};
+use super::args::{Cut, Gears, How, Wires};
 use super::failure::Failure;
 use super::{print, print_json, text, work};
 use form::Quantity;
@@ -141,8 +141,8 @@ pub(super) fn wires(w: &Wires) -> Result<(), Failure> {
     Ok(())
 }
 
-pub(super) fn passes(path: &Path, how: How) -> Result<(), Failure> {
-    let opened = work::open(path, |_| {})?;
+pub(super) fn passes(path: &Path, cut: &Cut, how: How) -> Result<(), Failure> {
+    let opened = work::open(path, |job| cut.over(&mut job.passes))?;
     if let Some(refusal) = &opened.findings.refusal {
         return Err(super::workshop::refused(refusal, how));
     }
@@ -168,7 +168,18 @@ pub(super) fn passes(path: &Path, how: How) -> Result<(), Failure> {
         },
     );
     print(&format!(
-        "Passes for the nut, straight in, equal areas, in {} with {bar}. Forces are estimates.\n\n",
+        "Passes for the nut, {}, {}, in {} with {bar}. Forces are estimates.\n\n",
+        match cutting.request.feed {
+            shop::Feed::Radial => "straight in".to_owned(),
+            shop::Feed::Flank { top_slide_deg } => format!(
+                "along the flank with the top slide at {top_slide_deg:.1}° to the cross slide"
+            ),
+        },
+        match cutting.request.rule {
+            shop::PassRule::ConstantArea => "equal areas",
+            shop::PassRule::RootSeries => "square-root series",
+            shop::PassRule::Fixed { .. } => "equal depths",
+        },
         cutting.request.material.name(),
     ));
     print("  pass     adds          depth         dial (turns, divisions)\n");

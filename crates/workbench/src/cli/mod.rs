@@ -51,12 +51,12 @@ pub fn run() -> ExitCode {
         Some(Command::Blank(b)) => blank::run(&b),
         Some(Command::Cast(c)) => workshop::cast(&c),
         Some(Command::Gears(g)) => machine::gears(&g),
-        Some(Command::Passes { job, how }) => machine::passes(&job, how),
+        Some(Command::Passes { job, cut, how }) => machine::passes(&job, &cut, how),
         Some(Command::Wires(w)) => machine::wires(&w),
         Some(Command::Survey { readings, out, how }) => {
             machine::survey(&readings, out.as_deref(), how)
         }
-        Some(Command::Sheets { job, out, how }) => workshop::sheets(&job, &out, how),
+        Some(Command::Sheets { job, out, set, how }) => workshop::sheets(&job, &out, &set, how),
     };
     match done {
         Ok(()) => ExitCode::SUCCESS,

@@ -257,7 +257,7 @@ pub(super) fn tool(path: &Path, what: WhatFor, set: &ToolSet, how: How) -> Resul
     })?;
     permitted(&opened, how)?;
     let Some(screw) = &opened.findings.screw else { return Err(missing(&opened)) };
-    let setting = set.setting();
+    let setting = set.or(opened.job.tool);
     let drawn = match (what, &opened.findings.nut) {
         (WhatFor::Nut, Some(nut)) => shop::tool_for_nut(screw, nut, &setting),
         (WhatFor::Nut, None) => return Err(missing(&opened)),
@@ -353,8 +353,8 @@ struct SheetsRecord {
     files: Vec<String>,
 }
 
-pub(super) fn sheets(path: &Path, out: &Path, how: How) -> Result<(), Failure> {
-    let opened = work::open(path, |_| {})?;
+pub(super) fn sheets(path: &Path, out: &Path, set: &ToolSet, how: How) -> Result<(), Failure> {
+    let opened = work::open(path, |job| job.tool = set.or(job.tool))?;
     let files = match job::export(&opened.job, &opened.findings, out, &work::today()) {
         Ok(files) => files,
         // The page that says so has been written.

@@ -4,7 +4,7 @@ use fit::{BarDrop, BarShape, ViewWanted};
 use form::{Hand, Quantity, Units};
 use job::{Duty, Job, PaperSaid, PointSaid, ReadingSaid, SurveySaid, ToolFor};
 use picture::{DrawnWanted, PixelBox};
-use shop::{DialReads, NutMaterial, Reading, WorkMaterial};
+use shop::{DialReads, NutMaterial, PassRule, Reading, Stance, Turned, WorkMaterial};
 use standards::{Evidence, EvidenceKind, Rounding};
 
 /// Wheels that many small lathes come with (common practice): every fifth tooth, two of twenty, and
@@ -80,6 +80,14 @@ pub enum Edit {
     Material(WorkMaterial),
     /// What the dial counts.
     DialReads(DialReads),
+    /// How the depth is shared out.
+    PassRule(PassRule),
+    /// Along a flank or straight in.
+    FlankFeed(bool),
+    /// Square or turned to the lead angle.
+    ToolTurned(Turned),
+    /// Where the tool cuts.
+    ToolStance(Stance),
     /// Steel or carbide bar.
     Carbide(bool),
     /// Wheels that many small lathes come with.
@@ -121,6 +129,9 @@ pub fn label(edit: &Edit) -> (&'static str, Option<&'static str>) {
         Edit::NutMaterial(_) => ("material of the nut", None),
         Edit::Material(_) => ("material", None),
         Edit::DialReads(_) => ("what the dial counts", None),
+        Edit::PassRule(_) => ("how the depth is shared out", None),
+        Edit::FlankFeed(_) => ("infeed", None),
+        Edit::ToolTurned(_) | Edit::ToolStance(_) => ("how the tool is set", None),
         Edit::Carbide(_) => ("boring bar", None),
         Edit::UsualWheels => ("wheels owned", None),
         Edit::Starts(_) => ("number of starts", None),
@@ -192,6 +203,10 @@ pub fn change(job: &mut Job, edit: &Edit) {
         }
         Edit::Material(material) => job.passes.material = material,
         Edit::DialReads(reads) => job.passes.dial.reads = reads,
+        Edit::PassRule(rule) => job.passes.rule = rule,
+        Edit::FlankFeed(on) => job.passes.flank_feed = on,
+        Edit::ToolTurned(turned) => job.tool.turned = turned,
+        Edit::ToolStance(stance) => job.tool.stance = stance,
         Edit::Carbide(on) => job.passes.carbide = on,
         Edit::UsualWheels => job.wheels.wheels = USUAL_WHEELS.to_vec(),
         Edit::Starts(n) => job.thread.starts = n,

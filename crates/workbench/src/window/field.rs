@@ -4,7 +4,7 @@ use super::evidence;
 use fit::{BarDrop, ViewWanted};
 use form::{Quantity, Source, Units, units};
 use job::Job;
-use shop::{DialUnit, Reading};
+use shop::{DialUnit, PassRule, Reading};
 
 /// An entry for typed text.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -42,6 +42,14 @@ pub enum Field {
     WheelTolerance,
     PassDepth,
     PassTip,
+    /// Depth of every pass.
+    PassStep,
+    /// Angle of the top slide.
+    TopSlide,
+    /// Top rake of the tool.
+    TopRake,
+    /// Height of the tool above centre.
+    AboveCentre,
     BoringBar,
     Overhang,
     PassCount,
@@ -77,6 +85,10 @@ enum Place {
     Pitch(fn(&Job) -> Option<Quantity>, fn(&mut Job, Option<Quantity>)),
     /// An angle with ±, or nothing.
     Angle(fn(&Job) -> Option<Quantity>, fn(&mut Job, Option<Quantity>)),
+    /// A length of either sign without ±; nothing is 0.
+    SignedLength(fn(&Job) -> f64, fn(&mut Job, f64)),
+    /// An angle of either sign without ±, degrees; nothing is 0.
+    SignedAngle(fn(&Job) -> f64, fn(&mut Job, f64)),
     /// A whole number in a range, or nothing.
     Count(fn(&Job) -> Option<u32>, fn(&mut Job, Option<u32>), std::ops::RangeInclusive<u32>),
     /// Text that has rules of its own.
@@ -115,6 +127,10 @@ impl Field {
             Self::WheelTolerance => "error allowed",
             Self::PassDepth => "depth to cut",
             Self::PassTip => "tip of the tool",
+            Self::PassStep => "depth of a pass",
+            Self::TopSlide => "angle of the top slide",
+            Self::TopRake => "top rake",
+            Self::AboveCentre => "height of the tool",
             Self::BoringBar => "boring bar",
             Self::Overhang => "overhang of the bar",
             Self::PassCount => "number of passes",
@@ -180,6 +196,26 @@ impl Field {
             Self::PassTip => {
                 Place::Plain(|j| j.passes.tip_flat_mm, |j, v| j.passes.tip_flat_mm = v)
             }
+            Self::PassStep => Place::Plain(
+                |j| match j.passes.rule {
+                    PassRule::Fixed { step_mm } => Some(step_mm),
+                    _ => None,
+                },
+                |j, v| {
+                    j.passes.rule =
+                        v.map_or(PassRule::ConstantArea, |step_mm| PassRule::Fixed { step_mm });
+                },
+            ),
+            Self::TopSlide => Place::Angle(
+                |j| j.passes.top_slide_deg.map(|v| Quantity::entered(v, 0.0)),
+                |j, q| j.passes.top_slide_deg = q.map(|q| q.value),
+            ),
+            Self::TopRake => {
+                Place::SignedAngle(|j| j.tool.top_rake_deg, |j, v| j.tool.top_rake_deg = v)
+            }
+            Self::AboveCentre => {
+                Place::SignedLength(|j| j.tool.above_centre_mm, |j, v| j.tool.above_centre_mm = v)
+            }
             Self::BoringBar => {
                 Place::Plain(|j| j.passes.bar_diameter_mm, |j, v| j.passes.bar_diameter_mm = v)
             }
@@ -238,6 +274,8 @@ impl Field {
             Place::Lead(get, _) => get(job).map_or_else(String::new, |v| lead(v, job.units)),
             Place::Pitch(get, _) => length(get(job)),
             Place::Angle(get, _) => get(job).map_or_else(String::new, angle),
+            Place::SignedLength(get, _) => plain(Some(get(job))),
+            Place::SignedAngle(get, _) => angle(Quantity::entered(get(job), 0.0)),
             Place::Count(get, ..) => get(job).map_or_else(String::new, |n| n.to_string()),
             Place::Own => self.settled_own(job),
         }
@@ -320,6 +358,20 @@ impl Field {
                     false => Some(units::pitch_quantity_mm(text).map_err(|e| e.to_string())?),
                 };
                 Box::new(move |j| set(j, q))
+            }
+            Place::SignedLength(_, set) => {
+                let v = match none {
+                    true => 0.0,
+                    false => units::signed_length_mm(text).map_err(|e| e.to_string())?,
+                };
+                Box::new(move |j| set(j, v))
+            }
+            Place::SignedAngle(_, set) => {
+                let v = match none {
+                    true => 0.0,
+                    false => units::signed_angle_deg(text).map_err(|e| e.to_string())?,
+                };
+                Box::new(move |j| set(j, v))
             }
             Place::Angle(_, set) => {
                 let q = match none {
@@ -585,6 +637,8 @@ mod tests {
         job.wheels.wheels = vec![20, 30];
         job.wheels.pair = Some((127, 120));
         job.wheels.leadscrew_mm = Some(3.175);
+        job.tool.top_rake_deg = -2.5;
+        job.tool.above_centre_mm = -0.2;
         for field in [
             Field::BarWidth,
             Field::FormPitch,
@@ -593,6 +647,9 @@ mod tests {
             Field::WheelPair,
             Field::Leadscrew,
             Field::DialDivision,
+            Field::TopRake,
+            Field::AboveCentre,
+            Field::PassStep,
             Field::SpringPasses,
             Field::Play,
         ] {

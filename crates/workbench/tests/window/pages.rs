@@ -173,6 +173,16 @@ fn a_typed_thread_goes_through_all_the_machine_pages() {
     assert!((again - before).abs() < 1e-9);
     bench.go_to("Tool");
     bench.wait_for(None, "cutting edge of the tool, tip up");
+    // The form is corrected for rake and height; a tool set by other means is another tool.
+    let square = bench.findings().tool.as_ref().unwrap().included_angle_deg.value;
+    bench.press("How it is ground and set");
+    bench.enter("Top rake", "8 deg");
+    bench.settle();
+    let raked = bench.findings().tool.as_ref().unwrap().included_angle_deg.value;
+    assert!((raked - square).abs() > 0.05, "{raked} with rake, {square} without");
+    bench.press("Undo");
+    bench.settle();
+    assert_eq!(bench.findings().tool.as_ref().unwrap().included_angle_deg.value, square);
     bench.press("a new screw");
     bench.settle();
     assert_eq!(bench.findings().tool.as_ref().unwrap().purpose, shop::ToolFor::Screw);
@@ -187,6 +197,16 @@ fn a_typed_thread_goes_through_all_the_machine_pages() {
     // A dial in thousandths that counts diameter: twice the depth, in inches.
     let infeed = bench.findings().nut.as_ref().unwrap().infeed_mm.value;
     assert!((last.dial.shown - 2.0 * infeed / 25.4).abs() < 0.001);
+    bench.press("along a flank");
+    bench.enter("Depth of every pass", "0.2 mm");
+    bench.settle();
+    let cutting = bench.findings().cutting.clone().unwrap();
+    let flank = bench.findings().screw.as_ref().unwrap().right_flank_deg.value;
+    let shop::Feed::Flank { top_slide_deg } = cutting.request.feed else {
+        panic!("{:?}", cutting.request.feed)
+    };
+    assert!((top_slide_deg - (flank - 0.5)).abs() < 0.1, "{top_slide_deg} for {flank}");
+    assert_eq!(cutting.plan.passes[0].increment_mm, 0.2);
     bench.go_to("Checks");
     bench.wait_for(None, "wires on the screw, true to scale");
     let over = bench.findings().wires.as_ref().unwrap().over_wires_mm.value;

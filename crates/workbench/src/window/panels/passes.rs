@@ -11,7 +11,7 @@ use crate::window::widgets::{
 };
 use eframe::egui::{self, Align2, Grid, RichText, ScrollArea, Stroke, Ui};
 use job::Cutting;
-use shop::{About, DialReads, Pass, WorkMaterial};
+use shop::{About, DialReads, Feed, Pass, WorkMaterial};
 
 pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     if !duty::permits(ui, bench, out) {
@@ -47,6 +47,23 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
             }
         }
     });
+    choice(
+        ui,
+        "The tool goes in",
+        said.flank_feed,
+        &[(false, "straight"), (true, "along a flank")],
+        |on| out.push(Command::Edit(Edit::FlankFeed(on))),
+    );
+    if said.flank_feed {
+        let set_over = cutting.map_or_else(String::new, |c| match c.request.feed {
+            Feed::Flank { top_slide_deg } => {
+                format!("{top_slide_deg:.1}°, half less than the flank")
+            }
+            Feed::Radial => String::new(),
+        });
+        entry(ui, bench, out, Field::TopSlide, "Top slide from the cross slide", &set_over);
+    }
+    entry(ui, bench, out, Field::PassStep, "Depth of every pass", "none: equal areas of chip");
     heading(ui, "Cross slide");
     entry(ui, bench, out, Field::DialDivision, "One division of the dial", "0.02 mm, 0.001 in");
     entry(ui, bench, out, Field::DialDivisions, "Divisions in a turn", "100");

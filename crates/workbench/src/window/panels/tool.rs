@@ -3,12 +3,15 @@
 use super::duty;
 use crate::window::command::Command;
 use crate::window::edit::Edit;
+use crate::window::field::Field;
 use crate::window::figure::Figure;
 use crate::window::state::Bench;
-use crate::window::widgets::{angle, card, cautions, choice, heading, hint, length, line};
+use crate::window::widgets::{
+    angle, card, cautions, choice, entry, folded, heading, hint, length, line,
+};
 use eframe::egui::{Align2, Stroke, Ui};
 use job::ToolFor;
-use shop::{About, ToolForm};
+use shop::{About, Stance, ToolForm, Turned};
 
 pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     if !duty::permits(ui, bench, out) {
@@ -22,6 +25,7 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         &[(ToolFor::Nut, "the nut (copies the screw's ridge)"), (ToolFor::Screw, "a new screw")],
         |what| out.push(Command::Edit(Edit::ToolFor(what))),
     );
+    setting(ui, bench, out);
     let Some(tool) = bench.findings().and_then(|f| f.tool.as_ref()) else {
         super::nothing_yet(ui, bench, "The tool could not be designed; see above.");
         return;
@@ -50,6 +54,36 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     });
     hint(ui, "Side clearances: the lead angle and 3 to 5° more or less (common practice).");
     cautions(ui, &[About::Grinding]);
+}
+
+/// How it is ground and set: the form is corrected for it.
+fn setting(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
+    let said = bench.job().tool;
+    folded(ui, "how the tool is set", "How it is ground and set", false, |ui| {
+        choice(
+            ui,
+            "Rake face",
+            said.turned,
+            &[
+                (Turned::Square, "square to the axis"),
+                (Turned::ToLeadAngle, "turned to the lead angle"),
+            ],
+            |turned| out.push(Command::Edit(Edit::ToolTurned(turned))),
+        );
+        entry(ui, bench, out, Field::TopRake, "Top rake", "0°");
+        entry(ui, bench, out, Field::AboveCentre, "Above centre, minus is below", "0 mm");
+        choice(
+            ui,
+            "It cuts",
+            said.stance,
+            &[
+                (Stance::Near, "on the near side"),
+                (Stance::FarUpsideDown, "on the far side, upside down"),
+                (Stance::FarReverse, "on the far side, spindle in reverse"),
+            ],
+            |stance| out.push(Command::Edit(Edit::ToolStance(stance))),
+        );
+    });
 }
 
 /// The cutting edge, tip up, as the template shows it.
