@@ -120,6 +120,7 @@ fn the_demonstration_is_the_whole_job() {
     let depth = stepped["passes"].as_array().unwrap().last().unwrap()["depth_mm"].as_f64().unwrap();
     let sideways = stepped["sideways_mm"].as_f64().unwrap();
     assert!((sideways - depth * slide.tan()).abs() < 0.01, "{sideways} at {depth}");
+    refuses(&["sheets", &job, "--out", &folder.path("none"), "--chart", "900"], 2, &["900", "200"]);
     let sheets = folder.path("sheets");
     let files = json(&["sheets", &job, "--out", &sheets, "--json"]);
     for file in files["files"].as_array().unwrap() {
@@ -243,6 +244,27 @@ fn work_at_the_machine_needs_no_picture() {
     assert_eq!(first["drivers"], serde_json::json!([120]));
     assert_eq!(first["driven"], serde_json::json!([127]));
     assert!(first["error_ppm"].as_f64().unwrap().abs() < 1e-6);
+    // A guard that takes no wheel of 127 leaves trains of smaller ones, and those are not exact.
+    let small = json(&[
+        "gears",
+        "--leadscrew",
+        "8tpi",
+        "--want",
+        "3mm",
+        "--wheels",
+        "20,40,47,37,60,80,120,127",
+        "--largest-wheel",
+        "100",
+        "--tolerance",
+        "20000",
+        "--json",
+    ]);
+    let trains = small["trains"].as_array().unwrap();
+    let largest = |t: &Value| {
+        let teeth = |side: &str| t[side].as_array().unwrap().clone();
+        teeth("drivers").iter().chain(&teeth("driven")).filter_map(Value::as_u64).max().unwrap()
+    };
+    assert!(!trains.is_empty() && trains.iter().all(|t| largest(t) <= 100), "{small}");
     // 60° M10 x 1.5: best wire P / (2 cos 30°) = 0.8660 mm; over wires without the lead's part
     // d2 + 3 W - 0.866025 P = 10.325 mm for W = 0.866 (calculated from d2 = 9.026, ISO 724).
     let wires = json(&[

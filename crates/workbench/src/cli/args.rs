@@ -113,6 +113,9 @@ pub enum Command {
         /// Folder for the drawings.
         #[arg(long)]
         out: PathBuf,
+        /// Magnification of the chart for a projector; the one that fills the page if not given.
+        #[arg(long, value_name = "TIMES")]
+        chart: Option<f64>,
         /// How the tool is ground and set, if otherwise than the job says.
         #[command(flatten)]
         set: ToolSet,
@@ -512,6 +515,19 @@ pub struct Gears {
     /// A pair fixed on one shaft, driven teeth and driver teeth, between the others: 127,120.
     #[arg(long, value_name = "DRIVEN,DRIVER", value_parser = wheel_pair)]
     pub pair: Option<(u32, u32)>,
+    /// Module of the wheels, mm: with it, or any of the next three, trains that do not mesh on the
+    /// bracket are left out.
+    #[arg(long, value_name = "MM")]
+    pub module: Option<f64>,
+    /// Diameter of shafts and collars that a neighbouring wheel must miss.
+    #[arg(long, value_parser = plain_length)]
+    pub shaft: Option<f64>,
+    /// From the first driver's shaft to the lead screw, the reach of the bracket.
+    #[arg(long, value_parser = plain_length)]
+    pub centres: Option<f64>,
+    /// Largest wheel the guard takes, teeth.
+    #[arg(long, value_name = "TEETH")]
+    pub largest_wheel: Option<u32>,
     /// Most error shown, parts per million.
     #[arg(long, value_name = "PPM", default_value_t = 3000.0)]
     pub tolerance: f64,
@@ -530,6 +546,24 @@ pub struct Gears {
     /// How results are shown.
     #[command(flatten)]
     pub how: How,
+}
+
+impl Gears {
+    /// The bracket, if anything was said of it.
+    #[must_use]
+    pub fn bracket(&self) -> Option<shop::Bracket> {
+        let said = self.module.is_some()
+            || self.shaft.is_some()
+            || self.centres.is_some()
+            || self.largest_wheel.is_some();
+        let usual = shop::Bracket::default();
+        said.then(|| shop::Bracket {
+            module_mm: self.module.unwrap_or(usual.module_mm),
+            shaft_diameter_mm: self.shaft.unwrap_or(usual.shaft_diameter_mm),
+            centres_mm: self.centres,
+            most_teeth: self.largest_wheel,
+        })
+    }
 }
 
 /// `wires`.

@@ -26,6 +26,7 @@ pub(super) fn gears(g: &Gears) -> Result<(), Failure> {
     request.most = g.most;
     request.tolerance_ppm = g.tolerance;
     request.translation_pair = g.pair;
+    request.bracket = g.bracket();
     request.nut_length_mm = g.nut_length.map(|q| q.value);
     request.play_mm = g.play.map(|q| q.value);
     let found = shop::find_trains(&request).map_err(usage)?;

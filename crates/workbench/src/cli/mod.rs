@@ -56,7 +56,9 @@ pub fn run() -> ExitCode {
         Some(Command::Survey { readings, out, how }) => {
             machine::survey(&readings, out.as_deref(), how)
         }
-        Some(Command::Sheets { job, out, set, how }) => workshop::sheets(&job, &out, &set, how),
+        Some(Command::Sheets { job, out, chart, set, how }) => {
+            workshop::sheets(&job, &out, chart, &set, how)
+        }
     };
     match done {
         Ok(()) => ExitCode::SUCCESS,

@@ -347,14 +347,30 @@ pub fn tool_rows(tool: &shop::ToolForm, units: Units) -> Vec<(&'static str, Stri
     ]
 }
 
+/// Magnifications a chart may have, as a job file may.
+const CHART_TIMES: std::ops::RangeInclusive<f64> = 0.5..=200.0;
+
 #[derive(Serialize)]
 struct SheetsRecord {
     schema: &'static str,
     files: Vec<String>,
 }
 
-pub(super) fn sheets(path: &Path, out: &Path, set: &ToolSet, how: How) -> Result<(), Failure> {
-    let opened = work::open(path, |job| job.tool = set.or(job.tool))?;
+pub(super) fn sheets(
+    path: &Path,
+    out: &Path,
+    chart: Option<f64>,
+    set: &ToolSet,
+    how: How,
+) -> Result<(), Failure> {
+    if let Some(times) = chart.filter(|m| !CHART_TIMES.contains(m)) {
+        let (least, most) = (CHART_TIMES.start(), CHART_TIMES.end());
+        return Err(Failure::Usage(format!("--chart {times} is outside {least} to {most}")));
+    }
+    let opened = work::open(path, |job| {
+        job.tool = set.or(job.tool);
+        job.sheets.chart_magnification = chart.or(job.sheets.chart_magnification);
+    })?;
     let files = match job::export(&opened.job, &opened.findings, out, &work::today()) {
         Ok(files) => files,
         // The page that says so has been written.
