@@ -74,6 +74,7 @@ pub fn worksheet(
     let plan = &cutting.plan;
     let train = findings.gears.as_ref().and_then(|g| g.trains.first());
     let words = |name: &str, text: String, source: Source| Row::words(name, text, source);
+    let infeed_source = if job.passes.flank_feed { Source::Entered } else { Source::Assumed };
     let units = job.units;
     let mut thread = vec![
         Row::length("Pitch", screw.pitch_mm),
@@ -116,7 +117,7 @@ pub fn worksheet(
             Row::length("Groove diameter", nut.groove_diameter_mm),
             Row::length("Length of thread", crate::nut_sheet::length(nut)),
             Row::length("Run-out groove, least", Quantity::assumed(to(plan.run_out_mm, 0.1), 0.0)),
-            words("Infeed", fed(cutting.request.feed), Source::Entered),
+            words("Infeed", fed(cutting.request.feed), infeed_source),
         ]
         .into_iter()
         .chain(cutting.bar.iter().flat_map(|bar| {

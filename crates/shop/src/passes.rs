@@ -283,6 +283,9 @@ fn check(r: &PassRequest) -> Result<(), PassError> {
     Ok(())
 }
 
+/// Part of a fixed step that is worth a pass of its own.
+const LEAST_REST: f64 = 0.2;
+
 struct GrooveArea {
     flat: f64,
     slope: f64,
@@ -318,8 +321,9 @@ impl GrooveArea {
             }
             PassRule::RootSeries => root_series(self.depth, passes),
             PassRule::Fixed { step_mm } => {
-                let n = (self.depth / step_mm - 1e-9).ceil().max(1.0) as u32;
-                (1..=n).map(|k| (f64::from(k) * step_mm).min(self.depth)).collect()
+                // What is left at the end and too thin to cut goes with the last pass.
+                let n = (self.depth / step_mm - LEAST_REST).ceil().max(1.0) as u32;
+                (1..n).map(|k| f64::from(k) * step_mm).chain([self.depth]).collect()
             }
         }
     }

@@ -151,3 +151,19 @@ fn limits_are_named() {
     assert!(text(PassRequest { passes: Some(0), ..request() }).contains("passes 0"));
     assert!(text(PassRequest { depth_mm: f64::NAN, ..request() }).contains("NaN"));
 }
+
+#[test]
+fn a_rest_too_thin_to_cut_goes_with_the_last_pass() {
+    let depths = |depth_mm: f64| -> Vec<f64> {
+        let rule = PassRule::Fixed { step_mm: 0.15 };
+        let r = PassRequest { depth_mm, rule, spring_passes: 0, ..request() };
+        plan_passes(&r).unwrap().passes.iter().map(|p| p.increment_mm).collect()
+    };
+    let all = depths(1.9502);
+    assert_eq!(all.len(), 13);
+    assert!((all[12] - 0.1502).abs() < 1e-9, "{all:?}");
+    // Half a step is a pass.
+    let all = depths(0.375);
+    assert_eq!(all.len(), 3);
+    assert!((all[2] - 0.075).abs() < 1e-9, "{all:?}");
+}
