@@ -13,8 +13,6 @@ use std::collections::BTreeMap;
 use std::fmt::{Display, Write};
 use std::ops::Range;
 use std::panic::{AssertUnwindSafe, catch_unwind};
-use std::sync::Mutex;
-use std::sync::atomic::{AtomicUsize, Ordering};
 
 /// Axial play asked of every nut, mm: the middle of what common practice gives a small nut.
 const PLAY_MM: f64 = 0.08;
@@ -113,29 +111,7 @@ struct Traced {
 
 /// Trials of the screws with these seeds, the kinds of picture by turns.
 pub fn trials(seeds: Range<usize>, kinds: &[Difficulty]) -> Vec<Trial> {
-    let next = AtomicUsize::new(seeds.start);
-    let done = Mutex::new(Vec::with_capacity(seeds.len()));
-    let workers = std::thread::available_parallelism().map_or(1, usize::from);
-    std::thread::scope(|scope| {
-        for _ in 0..workers {
-            scope.spawn(|| {
-                loop {
-                    let i = next.fetch_add(1, Ordering::Relaxed);
-                    let Some(difficulty) = kinds.get(i % kinds.len()).filter(|_| i < seeds.end)
-                    else {
-                        return;
-                    };
-                    let trial = Trial::of(i as u64, *difficulty);
-                    if let Ok(mut done) = done.lock() {
-                        done.push(trial);
-                    }
-                }
-            });
-        }
-    });
-    let mut done = done.into_inner().unwrap_or_default();
-    done.sort_by_key(|t| t.scene.seed);
-    done
+    whole_job_tests::workers::trials(seeds, kinds, Trial::of)
 }
 
 impl Trial {

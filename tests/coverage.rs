@@ -16,8 +16,6 @@ use std::collections::BTreeMap;
 use std::fmt::Write;
 use std::ops::Range;
 use std::panic::{AssertUnwindSafe, catch_unwind};
-use std::sync::Mutex;
-use std::sync::atomic::{AtomicUsize, Ordering};
 
 /// Standard uncertainties with which bars are stated, mm: micrometer, caliper, hearsay.
 const BAR_U_MM: [f64; 3] = [0.002, 0.005, 0.01];
@@ -63,29 +61,7 @@ pub struct Trial {
 
 /// Trials with these seeds, the kinds of picture by turns.
 pub fn trials(seeds: Range<usize>, kinds: &[Difficulty]) -> Vec<Trial> {
-    let next = AtomicUsize::new(seeds.start);
-    let done = Mutex::new(Vec::with_capacity(seeds.len()));
-    let workers = std::thread::available_parallelism().map_or(1, usize::from);
-    std::thread::scope(|scope| {
-        for _ in 0..workers {
-            scope.spawn(|| {
-                loop {
-                    let i = next.fetch_add(1, Ordering::Relaxed);
-                    let Some(difficulty) = kinds.get(i % kinds.len()).filter(|_| i < seeds.end)
-                    else {
-                        return;
-                    };
-                    let trial = Trial::of(i as u64, *difficulty);
-                    if let Ok(mut done) = done.lock() {
-                        done.push(trial);
-                    }
-                }
-            });
-        }
-    });
-    let mut done = done.into_inner().unwrap_or_default();
-    done.sort_by_key(|t| t.seed);
-    done
+    whole_job_tests::workers::trials(seeds, kinds, Trial::of)
 }
 
 impl Trial {

@@ -18,3 +18,4 @@ pub mod outputs;
 pub mod program;
 pub mod shadows;
 pub mod source;
+pub mod workers;
