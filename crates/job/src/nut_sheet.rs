@@ -112,6 +112,12 @@ fn rows(nut: &NutDesign, gauges: &NutGauges) -> Vec<Row> {
         Row::length("Crest clearance, radial", nut.radial_clearance_mm),
         Row::length("Thread shared, radial", nut.engagement_mm),
     ];
+    if let NutKind::Sleeve { interference_mm, .. } = nut.request.kind
+        && interference_mm > 0.0
+    {
+        let fit = Quantity::entered(interference_mm, 0.0);
+        rows.push(Row::length("Larger than its housing by", fit));
+    }
     if nut.request.load_n.is_some()
         && let Some(p) = &nut.pressure
     {

@@ -594,10 +594,9 @@ impl<'a> Plan<'a> {
                 let (a, b) = (cut.bottom_radius_mm, 0.5 * outer_diameter_mm);
                 let wall = b - a;
                 if wall.is_nan() || wall <= 0.0 {
-                    return Err(NutError::Clearance {
-                        which: "sleeve wall",
-                        value_mm: wall,
-                        most_mm: outer_diameter_mm,
+                    return Err(NutError::Sleeve {
+                        outer_mm: outer_diameter_mm,
+                        groove_mm: 2.0 * a,
                     });
                 }
                 let least_wall = (0.1 * 2.0 * a).max(2.0);

@@ -32,6 +32,16 @@ pub enum NutError {
         /// Largest, mm.
         most_mm: f64,
     },
+    /// A sleeve the groove would cut through.
+    #[error(
+        "a sleeve of {outer_mm:.2} mm outside is cut through by a groove of {groove_mm:.2} mm: it must be larger than that"
+    )]
+    Sleeve {
+        /// Outside asked for, mm.
+        outer_mm: f64,
+        /// Diameter at the bottom of the groove, mm.
+        groove_mm: f64,
+    },
     /// The length of the nut.
     #[error("nut length {length_mm:.2} mm is outside {least_mm:.2} mm (one pitch) to 1000 mm")]
     Length {

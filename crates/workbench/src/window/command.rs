@@ -602,6 +602,7 @@ mod tests {
             Edit::Rounding(standards::Rounding::RoundNumbers),
             Edit::Beside(Some("Tr 20 x 4".into())),
             Edit::AlongCurve { play_mm: 0.1, radial_clearance_mm: 0.3, bore_clearance_mm: 0.25 },
+            Edit::NutKind(shop::NutKind::Split { kerf_mm: 1.0 }),
             Edit::NutMaterial(shop::NutMaterial::CastIron),
             Edit::Material(shop::WorkMaterial::Brass),
             Edit::DialReads(shop::DialReads::Diameter),

@@ -4,12 +4,15 @@ use fit::{BarDrop, BarShape, ViewWanted};
 use form::{Hand, Quantity, Units};
 use job::{Duty, Job, PaperSaid, PointSaid, ReadingSaid, SurveySaid, ToolFor};
 use picture::{DrawnWanted, PixelBox};
-use shop::{DialReads, NutMaterial, PassRule, Reading, Stance, Turned, WorkMaterial};
+use shop::{DialReads, NutKind, NutMaterial, PassRule, Reading, Stance, Turned, WorkMaterial};
 use standards::{Evidence, EvidenceKind, Rounding};
 
 /// Wheels that many small lathes come with (common practice): every fifth tooth, two of twenty, and
 /// 127 for inches.
 const USUAL_WHEELS: [u32; 16] = [20, 20, 25, 30, 35, 40, 45, 50, 55, 60, 65, 70, 75, 80, 100, 127];
+
+/// Width of a slitting saw's cut, mm (common practice).
+pub const USUAL_KERF_MM: f64 = 1.5;
 
 /// A change of the job.
 #[derive(Debug, Clone, PartialEq)]
@@ -74,6 +77,8 @@ pub enum Edit {
         /// Clearance of the bore, mm.
         bore_clearance_mm: f64,
     },
+    /// In one piece, split or a sleeve.
+    NutKind(NutKind),
     /// Material of the nut.
     NutMaterial(NutMaterial),
     /// Material that is cut.
@@ -126,6 +131,7 @@ pub fn label(edit: &Edit) -> (&'static str, Option<&'static str>) {
         Edit::RemoveStation(_) => ("remove a station", None),
         Edit::Stations(_) => ("read a survey", None),
         Edit::AlongCurve { .. } => ("infeed", Some("infeed")),
+        Edit::NutKind(_) => ("how the nut is made up", None),
         Edit::NutMaterial(_) => ("material of the nut", None),
         Edit::Material(_) => ("material", None),
         Edit::DialReads(_) => ("what the dial counts", None),
@@ -196,6 +202,7 @@ pub fn change(job: &mut Job, edit: &Edit) {
             job.nut.radial_clearance_mm = Some(Quantity::entered(radial_clearance_mm, 0.0));
             job.nut.bore_clearance_mm = Some(bore_clearance_mm);
         }
+        Edit::NutKind(kind) => job.nut.kind = kind,
         Edit::NutMaterial(material) => {
             // What the nut is made of is what is cut.
             job.nut.material = material;

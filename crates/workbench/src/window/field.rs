@@ -1,10 +1,11 @@
 //! Entries for typed text: what stands in each, and what becomes of what is typed.
 
+use super::edit::USUAL_KERF_MM;
 use super::evidence;
 use fit::{BarDrop, ViewWanted};
 use form::{Quantity, Source, Units, units};
 use job::Job;
-use shop::{DialUnit, PassRule, Reading};
+use shop::{DialUnit, NutKind, PassRule, Reading};
 
 /// An entry for typed text.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -35,6 +36,12 @@ pub enum Field {
     Load,
     /// By how much the unworn ridge is thicker.
     Unworn,
+    /// Width of a split nut's cut.
+    Kerf,
+    /// Outer diameter of a sleeve.
+    SleeveOutside,
+    /// By how much the sleeve is larger than its housing.
+    Interference,
     Leadscrew,
     LeadWanted,
     WheelsOwned,
@@ -120,6 +127,9 @@ impl Field {
             Self::NutLength => "length of the nut",
             Self::Load => "load",
             Self::Unworn => "thickness of the unworn ridge",
+            Self::Kerf => "width of the cut",
+            Self::SleeveOutside => "outside of the sleeve",
+            Self::Interference => "fit of the sleeve",
             Self::Leadscrew => "lead screw",
             Self::LeadWanted => "lead to cut",
             Self::WheelsOwned => "wheels owned",
@@ -188,6 +198,43 @@ impl Field {
             Self::Unworn => {
                 Place::Length(|j| j.nut.unworn_thicker_mm, |j, q| j.nut.unworn_thicker_mm = q)
             }
+            Self::Kerf => Place::Plain(
+                |j| match j.nut.kind {
+                    NutKind::Split { kerf_mm } => Some(kerf_mm),
+                    _ => None,
+                },
+                |j, v| {
+                    if let NutKind::Split { kerf_mm } = &mut j.nut.kind {
+                        *kerf_mm = v.unwrap_or(USUAL_KERF_MM);
+                    }
+                },
+            ),
+            Self::SleeveOutside => Place::Plain(
+                |j| match j.nut.kind {
+                    NutKind::Sleeve { outer_diameter_mm, .. } => Some(outer_diameter_mm),
+                    _ => None,
+                },
+                |j, v| {
+                    if let (NutKind::Sleeve { outer_diameter_mm, .. }, Some(mm)) =
+                        (&mut j.nut.kind, v)
+                    {
+                        *outer_diameter_mm = mm;
+                    }
+                },
+            ),
+            Self::Interference => Place::Plain(
+                |j| match j.nut.kind {
+                    NutKind::Sleeve { interference_mm, .. } if interference_mm > 0.0 => {
+                        Some(interference_mm)
+                    }
+                    _ => None,
+                },
+                |j, v| {
+                    if let NutKind::Sleeve { interference_mm, .. } = &mut j.nut.kind {
+                        *interference_mm = v.unwrap_or(0.0);
+                    }
+                },
+            ),
             Self::Leadscrew => {
                 Place::Lead(|j| j.wheels.leadscrew_mm, |j, v| j.wheels.leadscrew_mm = v)
             }

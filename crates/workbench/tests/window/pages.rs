@@ -171,6 +171,7 @@ fn a_typed_thread_goes_through_all_the_machine_pages() {
     bench.settle();
     let again = bench.findings().nut.as_ref().unwrap().infeed_mm.value;
     assert!((again - before).abs() < 1e-9);
+    kinds_of_nut(&mut bench);
     bench.go_to("Tool");
     bench.wait_for(None, "cutting edge of the tool, tip up");
     // The form is corrected for rake and height; a tool set by other means is another tool.
@@ -229,6 +230,43 @@ fn a_typed_thread_goes_through_all_the_machine_pages() {
     bench.harness.step();
     bench.harness.step();
     assert_eq!(bench.harness.state().bench.page, 1);
+}
+
+/// A nut may be split or a sleeve, says what that does to the play, is kept, and can be undone.
+fn kinds_of_nut(bench: &mut Bench) {
+    let kind = |b: &Bench| b.findings().nut.as_ref().unwrap().request.kind;
+    bench.press("split, to be closed");
+    bench.enter("Width of the cut", "1.2 mm");
+    bench.settle();
+    assert_eq!(kind(bench), shop::NutKind::Split { kerf_mm: 1.2 });
+    // Each half comes in by half the cut: 1.2 / 2 × 2 tan 15° = 0.32 mm of play (own arithmetic).
+    let taken = bench.findings().nut.as_ref().unwrap().play_taken_by_closing_mm.unwrap();
+    assert!((taken - 1.2 * 15f64.to_radians().tan()).abs() < 1e-6, "{taken}");
+    says(bench, "taken by closing");
+    bench.wait_for(None, "the nut seen along its axis");
+    bench.press("a sleeve, pressed in");
+    bench.enter("Larger than its housing by", "0.02 mm");
+    bench.enter("Outside of the sleeve", "12 mm");
+    bench.settle();
+    // Smaller than the groove: said in a sentence.
+    assert!(bench.findings().nut.is_none());
+    says(bench, "is cut through by a groove");
+    bench.enter("Outside of the sleeve", "26 mm");
+    bench.settle();
+    says(bench, "wall of the sleeve");
+    let made = kind(bench);
+    assert_eq!(made, shop::NutKind::Sleeve { outer_diameter_mm: 26.0, interference_mm: 0.02 });
+    let text = job::to_text(&bench.job(), None);
+    assert_eq!(job::from_text(&text, None).unwrap().nut.kind, made);
+    while kind_said(bench) != shop::NutKind::Solid {
+        bench.press("Undo");
+    }
+    bench.settle();
+    assert_eq!(kind(bench), shop::NutKind::Solid);
+}
+
+fn kind_said(bench: &Bench) -> shop::NutKind {
+    bench.job().nut.kind
 }
 
 #[test]

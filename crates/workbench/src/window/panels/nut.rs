@@ -2,16 +2,17 @@
 
 use super::duty;
 use crate::window::command::Command;
-use crate::window::edit::Edit;
+use crate::window::edit::{Edit, USUAL_KERF_MM};
 use crate::window::field::Field;
+use crate::window::figure::Figure;
 use crate::window::look::palette;
 use crate::window::plot;
 use crate::window::state::Bench;
-use crate::window::widgets::{card, entry, folded, heading, hint, length, line, remark};
-use eframe::egui::{ComboBox, RichText, Stroke, Ui};
+use crate::window::widgets::{card, choice, entry, folded, heading, hint, length, line, remark};
+use eframe::egui::{Align2, ComboBox, RichText, Stroke, Ui};
 use egui_plot::{HLine, Line, MarkerShape, PlotPoints, Points, VLine};
 use form::Units;
-use shop::{NutDesign, NutMaterial, ScrewForm};
+use shop::{NutDesign, NutKind, NutMaterial, ScrewForm};
 
 /// Part of the designed infeed from which the curve is shown.
 const WORTH_SHOWING: f64 = 0.8;
@@ -29,6 +30,7 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     hint(ui, "Common practice for a small nut: 0.05 to 0.10 mm. Or drag along the curve.");
     entry(ui, bench, out, Field::RadialClearance, "Radial clearance over the crest", "as ISO 2904");
     entry(ui, bench, out, Field::NutLength, "Length of thread", "one and a half diameters");
+    make(ui, bench, out);
     folded(ui, "more about the nut", "Material, load, unworn ends", false, |ui| {
         made_of(ui, bench, out);
         entry(ui, bench, out, Field::Load, "Axial load, N", "300");
@@ -53,6 +55,10 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         length(ui, "infeed, radial", nut.infeed_mm, units);
         length(ui, "tool's tip flat", nut.tool_tip_flat_mm, units);
         line(ui, "length of thread", &units.plain(nut.length_mm, 1), source(bench));
+        if let NutKind::Sleeve { outer_diameter_mm, .. } = nut.request.kind {
+            let wall = 0.5 * (outer_diameter_mm - nut.groove_diameter_mm.value);
+            line(ui, "wall of the sleeve", &units.plain(wall, 2), "derived");
+        }
     });
     heading(ui, "Assembled");
     card(ui, |ui| {
@@ -65,6 +71,13 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         if nut.play_lost_to_lead_mm > 0.0 {
             let lost = units.plain(nut.play_lost_to_lead_mm, 3);
             line(ui, "lost to change wheels", &lost, "derived");
+        }
+        if let Some(taken) = nut.play_taken_by_closing_mm.filter(|mm| *mm > 0.0) {
+            let name = match nut.request.kind {
+                NutKind::Sleeve { .. } => "lost to pressing in",
+                _ => "taken by closing",
+            };
+            line(ui, name, &format!("up to {}", units.plain(taken, 2)), "derived");
         }
         length(ui, "where screw is worn", nut.play_where_thinnest_mm, units);
         length(ui, "radial clearance", nut.radial_clearance_mm, units);
@@ -86,6 +99,98 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         let p = palette(ui);
         remark(ui, p.doubt, "The screw's thickest ridge may bind: give more play.");
     }
+}
+
+/// How a nut is made up, as it is chosen.
+#[derive(Clone, Copy, PartialEq)]
+enum Make {
+    Solid,
+    Split,
+    Sleeve,
+}
+
+/// In one piece, split or a sleeve, and what more has to be said of it.
+fn make(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
+    let now = match bench.job().nut.kind {
+        NutKind::Solid => Make::Solid,
+        NutKind::Split { .. } => Make::Split,
+        NutKind::Sleeve { .. } => Make::Sleeve,
+    };
+    choice(
+        ui,
+        "It is",
+        now,
+        &[
+            (Make::Solid, "in one piece"),
+            (Make::Split, "split, to be closed"),
+            (Make::Sleeve, "a sleeve, pressed in"),
+        ],
+        |make| {
+            out.push(Command::Edit(Edit::NutKind(match make {
+                Make::Solid => NutKind::Solid,
+                Make::Split => NutKind::Split { kerf_mm: USUAL_KERF_MM },
+                Make::Sleeve => NutKind::Sleeve {
+                    outer_diameter_mm: usual_sleeve_mm(bench),
+                    interference_mm: 0.0,
+                },
+            })));
+        },
+    );
+    if let Some(nut) = bench.findings().and_then(|f| f.nut.as_ref())
+        && now != Make::Solid
+    {
+        end_on(ui, nut);
+    }
+    match now {
+        Make::Solid => {}
+        Make::Split => entry(ui, bench, out, Field::Kerf, "Width of the cut", "1.5 mm"),
+        Make::Sleeve => {
+            entry(ui, bench, out, Field::SleeveOutside, "Outside of the sleeve", "24 mm");
+            let how = "Larger than its housing by";
+            entry(ui, bench, out, Field::Interference, how, "0: glued or pinned");
+        }
+    }
+}
+
+/// The nut seen along its axis: where it is sawn, or what it is pressed into.
+fn end_on(ui: &mut Ui, nut: &NutDesign) {
+    let groove = 0.5 * nut.groove_diameter_mm.value;
+    let bore = 0.5 * nut.bore_mm.value;
+    let sleeve = match nut.request.kind {
+        NutKind::Sleeve { outer_diameter_mm, .. } => Some(0.5 * outer_diameter_mm),
+        _ => None,
+    };
+    let outside = 1.6 * groove.max(sleeve.unwrap_or(0.0));
+    let room = [-2.4 * outside, -outside, 2.4 * outside, outside];
+    let f = Figure::new(ui, 96.0, room, "the nut seen along its axis");
+    let metal = f.p.doubt.gamma_multiply(0.18);
+    let beside = |y: f64, text: &str, colour| {
+        f.text((1.15 * outside, y), Align2::LEFT_CENTER, text, colour);
+    };
+    if let Some(sleeve) = sleeve {
+        f.circle((0.0, 0.0), outside, f.p.rule, Stroke::new(1.0, f.p.faint));
+        f.circle((0.0, 0.0), sleeve, f.p.card, Stroke::new(2.0, f.p.doubt));
+        f.circle((0.0, 0.0), sleeve, metal, Stroke::NONE);
+        beside(0.55 * outside, "housing", f.p.faint);
+        beside(-0.2 * outside, "sleeve", f.p.doubt);
+    } else {
+        f.circle((0.0, 0.0), outside, metal, Stroke::new(2.0, f.p.doubt));
+    }
+    f.circle((0.0, 0.0), bore, f.p.card, Stroke::new(2.0, f.p.doubt));
+    if let NutKind::Split { kerf_mm } = nut.request.kind {
+        // A saw's cut drawn to scale would hardly be seen in a figure this small.
+        let half = 0.5 * kerf_mm.max(0.06 * outside);
+        f.below(&[(0.93 * bore, half), (1.02 * outside, half)], -half, f.p.card);
+        beside(0.0, "sawn through here", f.p.ink);
+    }
+}
+
+/// A wall of a quarter of the groove's radius, to the next millimetre (common practice).
+fn usual_sleeve_mm(bench: &Bench) -> f64 {
+    let findings = bench.findings();
+    let nut = findings.and_then(|f| f.nut.as_ref()).map(|n| n.groove_diameter_mm.value);
+    let screw = findings.and_then(|f| f.screw.as_ref()).map(|s| s.major_diameter_mm.value);
+    (1.25 * nut.or(screw).unwrap_or(20.0)).ceil()
 }
 
 fn made_of(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
