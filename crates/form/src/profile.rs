@@ -70,11 +70,13 @@ pub struct ProfilePoint {
     pub dz: f64,
 }
 
-/// The curve of a section at a given crest radius.
+/// The curve of a section at a given crest radius, on a cylinder or a cone.
 #[derive(Debug, Clone, Copy)]
 pub struct Profile {
     section: Section,
     crest_r: f64,
+    /// Radius gained per length along the axis.
+    rise: f64,
     /// What both sides are built from: [right, left].
     sides: [Side; 2],
 }
@@ -113,8 +115,24 @@ impl Profile {
         Self {
             section: *section,
             crest_r,
+            rise: 0.0,
             sides: [side(section.right_flank_rad()), side(section.left_flank_rad())],
         }
+    }
+
+    /// The same curve wound on a cone whose radius grows by `rise` mm per mm along the axis, positive
+    /// to the right. The section given is then the [straightened](Section::straightened) one, and
+    /// every radius is that of a parallel thread: the surface lies `rise × z` above it, with `z`
+    /// counted from the origin of the axis.
+    #[must_use]
+    pub fn on_cone(self, rise: f64) -> Self {
+        Self { rise, ..self }
+    }
+
+    /// Radius gained per length along the axis; 0 for a parallel thread.
+    #[must_use]
+    pub fn rise(&self) -> f64 {
+        self.rise
     }
 
     /// The section.

@@ -63,6 +63,9 @@ pub enum SectionError {
         /// Depth, mm.
         depth_mm: f64,
     },
+    /// The taper is out of its limits.
+    #[error("taper {0} on the diameter per length is outside -0.5 to 0.5")]
+    Taper(f64),
     /// The number of starts is not in 1 to 16.
     #[error("{0} starts is outside 1 to 16")]
     Starts(u32),
@@ -199,6 +202,38 @@ impl Section {
     #[must_use]
     pub fn largest_radius_mm(&self, flat_mm: f64) -> f64 {
         (flat_mm / self.flat_used_per_radius()).max(0.0)
+    }
+
+    /// The section as it stands on a cone, straightened: heights counted from lines parallel to the
+    /// crests, which rise by `rise` mm of radius per mm along the axis, positive to the right. That is
+    /// what a [`Profile`](crate::Profile) on a cone is made of.
+    ///
+    /// On a tapered thread the pitch is measured along the axis and the flank angles from the normal
+    /// to it, while crests and roots lie along the cone (ISO 7-1, ASME B1.20.1). Straightened, a right
+    /// flank is steeper, `1/tan α + rise`, and a left one flatter by as much. Flats are measured along
+    /// the axis either way. An arc is taken as one of the straightened form; on the cone it is drawn
+    /// out by `rise` of its width, 0.03 of it at 1:16. Radii that fill their flats are cut to what fits.
+    ///
+    /// # Errors
+    /// As [`Section::new`]: nothing of the root may be left.
+    pub fn straightened(&self, rise: f64) -> Result<Self, SectionError> {
+        if rise == 0.0 {
+            return Ok(*self);
+        }
+        let (right, left) = (self.right_flank_rad.tan(), self.left_flank_rad.tan());
+        let sharp = Self::new(SectionNumbers {
+            right_flank_rad: (right / (1.0 + rise * right)).atan(),
+            left_flank_rad: (left / (1.0 - rise * left)).atan(),
+            crest_radius_mm: 0.0,
+            root_radius_mm: 0.0,
+            ..self.numbers()
+        })?;
+        let fitting = |radius: f64, flat: f64| radius.min(sharp.largest_radius_mm(flat));
+        Self::new(SectionNumbers {
+            crest_radius_mm: fitting(self.crest_radius_mm, sharp.crest_flat_mm()),
+            root_radius_mm: fitting(self.root_radius_mm, sharp.root_flat_mm()),
+            ..sharp.numbers()
+        })
     }
 
     /// The numbers the section was made of.

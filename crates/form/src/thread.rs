@@ -1,5 +1,6 @@
 //! A screw thread: a section wound round an axis.
 
+use crate::profile::Profile;
 use crate::section::{Section, SectionError};
 use serde::{Deserialize, Serialize};
 use std::f64::consts::PI;
@@ -34,11 +35,16 @@ impl std::fmt::Display for Hand {
     }
 }
 
-/// An external thread with a known section, diameter, number of starts and hand.
+/// Steepest taper, as change of diameter per length.
+const STEEPEST_TAPER: f64 = 0.5;
+
+/// An external thread with a known section, diameter, number of starts and hand; parallel unless made
+/// [`tapered`](Thread::tapered).
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Thread {
     section: Section,
     major_diameter_mm: f64,
+    taper: f64,
     starts: u32,
     hand: Hand,
 }
@@ -62,7 +68,36 @@ impl Thread {
         if !(1..=16).contains(&starts) {
             return Err(SectionError::Starts(starts));
         }
-        Ok(Self { section, major_diameter_mm, starts, hand })
+        Ok(Self { section, major_diameter_mm, taper: 0.0, starts, hand })
+    }
+
+    /// The same thread on a cone. `taper` is the change of diameter per length along the axis, without
+    /// a unit and positive when the right end is the thicker one: 1/16 for the pipe threads of ISO 7-1
+    /// and ASME B1.20.1. Diameters are then those at `z = 0`.
+    ///
+    /// # Errors
+    /// [`SectionError::Taper`] outside ±0.5, and what [`Section::straightened`] refuses.
+    pub fn tapered(self, taper: f64) -> Result<Self, SectionError> {
+        if taper.is_nan() || taper.abs() > STEEPEST_TAPER {
+            return Err(SectionError::Taper(taper));
+        }
+        self.section.straightened(0.5 * taper)?;
+        Ok(Self { taper, ..self })
+    }
+
+    /// Change of diameter per length, positive when the right end is thicker; 0 for a parallel thread.
+    #[must_use]
+    pub fn taper(&self) -> f64 {
+        self.taper
+    }
+
+    /// The curve that its helicoid sweeps.
+    #[must_use]
+    pub fn profile(&self) -> Profile {
+        let rise = 0.5 * self.taper;
+        // Checked when the taper was given.
+        let section = self.section.straightened(rise).unwrap_or(self.section);
+        Profile::new(&section, 0.5 * self.major_diameter_mm).on_cone(rise)
     }
 
     /// The axial section.

@@ -85,9 +85,27 @@ fn views() -> Vec<View> {
 
 #[test]
 fn contour_and_envelope_agree_to_a_fifth_of_a_micrometre() {
+    agree(families());
+}
+
+#[test]
+fn contour_and_envelope_agree_on_a_cone() {
+    // 1:16 either way, the least that is said of a worn screw, and far steeper than any thread.
+    let of = |names: &[&str], taper: f64| {
+        let wanted = families().into_iter().filter(|(n, _)| names.contains(n));
+        wanted.map(|(n, t)| (n, t.tapered(taper).unwrap())).collect::<Vec<_>>()
+    };
+    let pipes = ["55° rounded", "60°", "trapezoidal 30°, rounded", "three starts, left"];
+    agree(of(&pipes, 1.0 / 16.0));
+    agree(of(&pipes[..2], -1.0 / 16.0));
+    agree(of(&["buttress 7°/45°"], 0.003));
+    agree(of(&["saw-tooth 3°/30°"], -0.2));
+}
+
+fn agree(threads: Vec<(&'static str, Thread)>) {
     let mut worst = (0.0f64, String::new());
-    for (name, thread) in families() {
-        let profile = Profile::new(thread.section(), 0.5 * thread.major_diameter_mm());
+    for (name, thread) in threads {
+        let profile = thread.profile();
         let (advance, pitch) = (thread.signed_advance_mm(), thread.section().pitch_mm());
         for (v, view) in views().iter().enumerate() {
             for edge in [Edge::Upper, Edge::Lower] {
@@ -112,7 +130,6 @@ fn contour_and_envelope_agree_to_a_fifth_of_a_micrometre() {
             }
         }
     }
-    println!("greatest difference {:.4} µm: {}", worst.0 * 1000.0, worst.1);
     assert!(worst.0 < 2e-4, "{} mm at {}", worst.0, worst.1);
 }
 
@@ -292,5 +309,50 @@ fn a_vertex_can_be_placed_again() {
             assert_abs_diff_eq!(x, v.x, epsilon = 1e-12);
         }
         assert!(shadow.vertices.iter().any(|v| v.site.piece == Piece::FilletLeft));
+    }
+}
+
+#[test]
+fn a_cone_keeps_the_flank_angles_and_the_pitch_along_the_axis() {
+    // ISO 7-1 and ASME B1.20.1: angles from the normal to the axis, pitch along it, crests and roots
+    // along the cone, 1:16 on the diameter.
+    let n = 7.0f64.to_radians().tan();
+    for taper in [1.0 / 16.0, -1.0 / 16.0] {
+        let section = section(2.309, 7.0, 45.0, 1.2, 0.5, 0.0, 0.0);
+        let thread = Thread::new(section, 33.0, 1, Hand::Right).unwrap().tapered(taper).unwrap();
+        let profile = thread.profile();
+        let at = |piece, s, groove: f64| {
+            let p = profile.point(piece, s);
+            let z = p.z + groove * 2.309;
+            (z, p.r + profile.rise() * z)
+        };
+        let tangent = |piece| {
+            let (a, b) = (at(piece, 0.0, 3.0), at(piece, 1.0, 3.0));
+            (b.0 - a.0) / (b.1 - a.1)
+        };
+        assert_abs_diff_eq!(tangent(Piece::FlankRight), -n, epsilon = 1e-12);
+        assert_abs_diff_eq!(tangent(Piece::FlankLeft), 1.0, epsilon = 1e-12);
+        for piece in [Piece::CrestRight, Piece::Root] {
+            assert_abs_diff_eq!(1.0 / tangent(piece), 0.5 * taper, epsilon = 1e-12);
+        }
+        // Sixteen millimetres on, the diameter has changed by a millimetre.
+        let (near, far) = (at(Piece::CrestRight, 0.0, 0.0), at(Piece::CrestRight, 0.0, 4.0));
+        let gained = 2.0 * (far.1 - near.1);
+        assert_abs_diff_eq!(gained, taper * (far.0 - near.0), epsilon = 1e-12);
+        assert_abs_diff_eq!(far.0 - near.0, 4.0 * 2.309, epsilon = 1e-12);
+    }
+    // Height of the sharp V of a 60° thread on 1:16: printed in ASME B1.20.1 as 0.865743 P.
+    let v = Section::symmetric(1.0, 30f64.to_radians(), 0.8, 0.0).unwrap();
+    let straight = v.straightened(1.0 / 32.0).unwrap();
+    let tangents = straight.right_flank_rad().tan() + straight.left_flank_rad().tan();
+    assert_abs_diff_eq!(1.0 / tangents, 0.865_743, epsilon = 1e-6);
+}
+
+#[test]
+fn a_taper_out_of_limits_is_named() {
+    let thread = families()[0].1;
+    for taper in [0.51, -3.0, f64::NAN] {
+        let e = thread.tapered(taper).unwrap_err();
+        assert!(e.to_string().contains("-0.5 to 0.5"), "{e}");
     }
 }

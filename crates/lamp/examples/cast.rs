@@ -106,6 +106,7 @@ fn true_of(scene: &Scene, file: &str) -> Value {
         "root_flat_mm": section.root_flat_mm(),
         "major_diameter_mm": thread.major_diameter_mm(),
         "minor_diameter_mm": thread.minor_diameter_mm(),
+        "taper": thread.taper(),
         "root_radius_mm": section.root_radius_mm(),
         "crest_radius_mm": section.crest_radius_mm(),
         "px_per_mm": scene.px_per_mm,

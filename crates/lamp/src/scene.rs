@@ -269,7 +269,7 @@ impl Noise {
 /// bent by the lens.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Scene {
-    /// The thread.
+    /// The thread. A tapered one has its diameters in the middle of the visible length.
     pub thread: Thread,
     /// Length of thread shown, mm, from `-length_mm / 2` to `length_mm / 2` in the axis plane; its
     /// shadow is cut off square there.

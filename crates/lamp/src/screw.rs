@@ -1,8 +1,8 @@
 //! The outline of the screw in the axis plane: unworn, worn, with burrs.
 
 use crate::scene::{Scene, Wear};
+use form::Piece;
 use form::shadow::{Edge, Outline, outline_within};
-use form::{Piece, Profile};
 use rand::RngExt;
 use rand_distr::{Distribution, StandardNormal};
 use rand_pcg::Pcg64Mcg;
@@ -86,7 +86,7 @@ fn edge_line(
     losses: &mut Vec<ToothLoss>,
 ) -> Vec<(f64, f64)> {
     let thread = &scene.thread;
-    let profile = Profile::new(thread.section(), 0.5 * thread.major_diameter_mm());
+    let profile = thread.profile();
     let advance = thread.signed_advance_mm();
     let half = 0.5 * scene.length_mm;
     // Crest centres in the meridian of this edge.
@@ -230,7 +230,7 @@ fn cropped(points: &[(f64, f64)], from: f64, to: f64) -> Vec<(f64, f64)> {
 mod tests {
     use super::*;
     use approx::assert_abs_diff_eq;
-    use form::{Hand, Section, Thread, View};
+    use form::{Hand, Profile, Section, Thread, View};
     use rand::SeedableRng;
 
     fn scene() -> Scene {

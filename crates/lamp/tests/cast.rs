@@ -276,3 +276,92 @@ fn what_cannot_be_cast_is_refused_by_name() {
     let folded = Scene { wall: Homography::keystone(0.1, 0.0), ..good };
     assert_eq!(cast(&folded).unwrap_err(), SceneError::Folded);
 }
+
+/// Radius of a sharp-cornered tapered thread at a place along the axis and a turn about it, from the
+/// definition alone: ridges with flanks at their angles from the normal to the axis, between a cone
+/// of crests and a cone of roots.
+fn radius_of(thread: &Thread, phase_mm: f64, z: f64, turn_rad: f64) -> f64 {
+    let section = thread.section();
+    let crest = |z: f64| 0.5 * thread.major_diameter_mm() + 0.5 * thread.taper() * z;
+    let (pitch, half) = (section.pitch_mm(), 0.5 * section.crest_flat_mm());
+    let ridge = phase_mm + thread.signed_advance_mm() * turn_rad;
+    let nearest = ((z - ridge) / pitch).round();
+    let mut radius = crest(z) - section.depth_mm();
+    for k in [-1.0, 0.0, 1.0] {
+        let u = z - ridge - (nearest + k) * pitch;
+        let height = if u > half {
+            crest(z - u + half) - (u - half) / section.right_flank_rad().tan()
+        } else if u < -half {
+            crest(z - u - half) + (u + half) / section.left_flank_rad().tan()
+        } else {
+            crest(z)
+        };
+        radius = radius.max(height.min(crest(z)));
+    }
+    radius
+}
+
+/// Whether the line of sight to a point `(z, x)` of the axis plane meets the screw: walked in small
+/// steps from before it to behind it.
+fn is_dark(scene: &Scene, (z, x): (f64, f64)) -> bool {
+    let view = &scene.view;
+    let (sin, cos) = view.tilt_rad.sin_cos();
+    let q = view.inverse_distance_per_mm;
+    let reach = 0.7 * scene.thread.major_diameter_mm() + 20.0 * sin.abs();
+    let steps = 6000;
+    (0..=steps).any(|i| {
+        let y = reach * (2.0 * f64::from(i) / f64::from(steps) - 1.0);
+        let widened = 1.0 + q * y;
+        let (zp, xp) = (
+            view.foot_z_mm + (z - view.foot_z_mm) * widened,
+            view.foot_x_mm + (x - view.foot_x_mm) * widened,
+        );
+        // From the plane into the frame of the tilted screw.
+        let (y, z) = (y * cos - zp * sin, zp * cos + y * sin);
+        xp.hypot(y) <= radius_of(&scene.thread, scene.phase_mm, z, y.atan2(xp))
+    })
+}
+
+#[test]
+fn lines_of_sight_graze_a_tapered_screw_where_its_outline_is_cast() {
+    let section = Section::new(form::SectionNumbers {
+        pitch_mm: 3.0,
+        depth_mm: 1.5,
+        right_flank_rad: 0.5,
+        left_flank_rad: 0.35,
+        crest_flat_mm: 0.6,
+        ..form::SectionNumbers::default()
+    })
+    .unwrap();
+    for (taper, hand, view) in [
+        (1.0 / 16.0, Hand::Right, View::PARALLEL),
+        (-0.2, Hand::Left, View { tilt_rad: -0.02, foot_z_mm: 4.0, ..View::from_distance(120.0) }),
+    ] {
+        let thread = Thread::new(section, 18.0, 1, hand).unwrap().tapered(taper).unwrap();
+        let scene = Scene { thread, view, roll_rad: 0.0, bar: None, ..scene(BarShape::Flat) };
+        let truth = cast_linear(&scene).unwrap().truth;
+        let mut looked = 0;
+        for (line, out) in [(&truth.upper, 1.0), (&truth.lower, -1.0)] {
+            for pair in line.windows(2).skip(3).step_by(7) {
+                let place = |p: (f64, f64)| {
+                    let (cx, cy) = scene.centre_px;
+                    ((p.0 - cx) / scene.px_per_mm, (cy - p.1) / scene.px_per_mm)
+                };
+                let (a, b) = (place(pair[0]), place(pair[1]));
+                let (dz, dx) = (b.0 - a.0, b.1 - a.1);
+                let length = dz.hypot(dx);
+                if length < 0.02 {
+                    continue;
+                }
+                let at = |off: f64| {
+                    let (nz, nx) = (-dx / length * out, dz / length * out);
+                    (0.5 * (a.0 + b.0) + off * nz, 0.5 * (a.1 + b.1) + off * nx)
+                };
+                assert!(is_dark(&scene, at(-0.004)), "{taper}: light inside at {:?}", at(0.0));
+                assert!(!is_dark(&scene, at(0.004)), "{taper}: dark outside at {:?}", at(0.0));
+                looked += 1;
+            }
+        }
+        assert!(looked > 40, "{looked} places");
+    }
+}

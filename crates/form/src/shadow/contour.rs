@@ -30,7 +30,13 @@ impl Helicoid<'_> {
     /// site's turn.
     pub fn point(&self, site: &Site, (sin, cos): (f64, f64)) -> Point3 {
         let p = self.profile.point(site.piece, site.s);
-        [p.r * cos, p.r * sin, self.axial(&p, site.groove) + self.advance * site.theta]
+        self.surface(&p, site.groove, site.theta, (sin, cos))
+    }
+
+    fn surface(&self, p: &ProfilePoint, groove: i32, theta: f64, (sin, cos): (f64, f64)) -> Point3 {
+        let z = self.axial(p, groove) + self.advance * theta;
+        let r = p.r + self.profile.rise() * z;
+        [r * cos, r * sin, z]
     }
 
     fn axial(&self, p: &ProfilePoint, groove: i32) -> f64 {
@@ -42,7 +48,12 @@ impl Helicoid<'_> {
     /// The normal of the helicoid is `(r'p sin θ - z'r cos θ, -r'p cos θ - z'r sin θ, r r')`. Its
     /// product with the line from the eye, divided by the eye's distance, is
     /// `S sin θ + C cos θ + K + L θ` with the coefficients below; `L` is zero for parallel light.
+    ///
+    /// On a cone `r` grows with the turn; see [`on_cone`](Self::on_cone).
     pub fn grazing_theta(&self, p: &ProfilePoint, groove: i32, eye: &Eye) -> Option<f64> {
+        if self.profile.rise() != 0.0 {
+            return self.on_cone(p, groove, eye);
+        }
         let (r, dr, dz, adv) = (p.r, p.dr, p.dz, self.advance);
         let sine = dz * r + eye.a * dr * adv; // -S
         let cosine = -dr * adv + eye.a * dz * r;
@@ -71,6 +82,46 @@ impl Helicoid<'_> {
         (theta.abs() < 1.48).then_some(theta)
     }
 
+    /// The same on a cone of rise `κ`.
+    ///
+    /// With `R = r + κ ζ`, `ζ` the place along the axis, the normal is
+    /// `(r'p sin θ - z'R cos θ, -r'p cos θ - z'R sin θ, R m)`, `m = r' + κ z'`: that of the parallel
+    /// thread but for the slope along the axis. `R` changes with the turn by `κ p` a radian, little
+    /// enough that the solution for the radius at `θ = 0` is a good start for Newton's method.
+    fn on_cone(&self, p: &ProfilePoint, groove: i32, eye: &Eye) -> Option<f64> {
+        let (dr, dz, adv, rise) = (p.dr, p.dz, self.advance, self.profile.rise());
+        let axial = self.axial(p, groove);
+        let m = dr + rise * dz;
+        let r0 = p.r + rise * axial;
+        let sine = dz * r0 + eye.a * dr * adv;
+        let cosine = -dr * adv + eye.a * dz * r0;
+        let constant = -eye.w * dz * r0 * r0 + r0 * m * (eye.w * axial - eye.b);
+        let ratio = constant / (sine * sine + cosine * cosine).sqrt();
+        // Written so that NaN and a cone beyond its apex end here as well.
+        if !(r0 > 0.0 && ratio.abs() < 1.0) {
+            return None;
+        }
+        let mut theta = cosine.atan2(sine) + ratio.asin();
+        let dr_turn = rise * adv;
+        for _ in 0..6 {
+            let (sin, cos) = theta.sin_cos();
+            let zeta = axial + adv * theta;
+            let r = r0 + dr_turn * theta;
+            let along = eye.w * (m * zeta - dz * r) - eye.b * m;
+            let value = r * along - (eye.a * sin + cos) * dr * adv + dz * r * (eye.a * cos - sin);
+            let slope = dr_turn * along
+                + r * eye.w * (m * adv - dz * dr_turn)
+                + (sin - eye.a * cos) * dr * adv
+                + dz * (dr_turn * (eye.a * cos - sin) - r * (eye.a * sin + cos));
+            let step = value / slope;
+            theta -= step;
+            if step.abs() < 1e-7 {
+                break;
+            }
+        }
+        (theta.abs() < 1.48).then_some(theta)
+    }
+
     /// The contour point at fraction `s` of `piece`, projected.
     pub fn seen(
         &self,
@@ -82,8 +133,7 @@ impl Helicoid<'_> {
     ) -> Option<(Site, (f64, f64))> {
         let p = self.profile.point(piece, s);
         let theta = self.grazing_theta(&p, groove, eye)?;
-        let (sin, cos) = theta.sin_cos();
-        let point = [p.r * cos, p.r * sin, self.axial(&p, groove) + self.advance * theta];
+        let point = self.surface(&p, groove, theta, theta.sin_cos());
         Some((Site { groove, piece, s, theta }, projection.cast(point)))
     }
 }

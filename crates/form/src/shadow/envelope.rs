@@ -44,6 +44,7 @@ pub fn heights(
             .flat_map(|groove| section.iter().map(move |p| (groove, *p)))
             .map(|(groove, (r, z))| {
                 let axial = offset + f64::from(groove) * pitch + z;
+                let r = r + profile.rise() * axial;
                 let (z, x) = view.project([r * cos, r * sin, axial]);
                 (z, sign * x)
             })

@@ -262,7 +262,8 @@ impl Tracer<'_> {
                 self.close();
                 continue;
             }
-            // Crest and root lines project onto straight lines: their ends say all.
+            // Crest and root lines, on cylinder or cone, are grazed along a straight generator: their
+            // ends say all.
             let straight = piece.is_crest() || piece == Piece::Root;
             let parts: u32 = if straight { 1 } else { 4 };
             let mut before = self.seen(groove, piece, 0.0);
