@@ -10,22 +10,50 @@ mod support;
 
 use standards::{Measured, Prior, rank};
 use std::time::Instant;
-use support::trials::{calibrate, trial};
+use support::trials::{Outcome, Population, calibrate, trial};
 use support::{Care, Rng, any_listed, made, measure};
 
 fn main() {
     let o = trial(300, 20_240_501, 1.0);
     println!("Held-in trial of 300 forms");
+    print_outcome(&o);
+    let mut sum = Outcome::default();
+    for seed in 1..=20 {
+        let o = trial(300, seed, 1.0);
+        sum.listed += o.listed;
+        sum.in_first_group += o.in_first_group;
+        sum.unlisted += o.unlisted;
+        sum.called_none += o.called_none;
+        sum.sure_and_wrong.extend(o.sure_and_wrong);
+    }
+    println!("The same with 20 other seeds");
+    print_outcome(&sum);
+    for says in &sum.sure_and_wrong {
+        println!("    {says}");
+    }
+    let o = trial(300, 20_240_501, 0.25);
+    println!("Uncertainties stated four times too small");
+    print_outcome(&o);
+    for (population, seed, title) in [
+        (Population::Believed, 77, "sizes as common as believed"),
+        (Population::Judged, 79, "sizes as uneven as judged"),
+        (Population::Alike, 78, "every family and size alike"),
+    ] {
+        let (first, every, outside) = calibrate(2000, seed, population);
+        first.print(&format!("\n2000 measurements, {title}: the answer given first"));
+        if population == Population::Believed {
+            every.print("The same measurements: every odds given");
+        }
+        println!("outside the first group: {outside}");
+    }
+    answer_time();
+}
+
+fn print_outcome(o: &Outcome) {
     println!("  listed, first or in the first group: {} of {}", o.in_first_group, o.listed);
     println!("  not listed, called none:             {} of {}", o.called_none, o.unlisted);
-    println!("  wrong at odds above 95 %:            {} of 300", o.sure_and_wrong.len());
-    let (first, every, _) = calibrate(2000, 77, true);
-    first.print("\nReliability over 2000 measurements: the answer given first");
-    every.print("\nThe same measurements: every odds given");
-    let (alike, _, outside) = calibrate(2000, 78, false);
-    alike.print("\nEvery family and size as likely as any other, which the prior does not assume");
-    println!("outside the first group: {outside}");
-    answer_time();
+    let all = o.listed + o.unlisted;
+    println!("  wrong at odds above 95 %:            {} of {all}", o.sure_and_wrong.len());
 }
 
 /// Time of one answer over all families, from 500 answers of every care.

@@ -1,61 +1,25 @@
 //! Evidence and picture together, by weighted least squares.
 //!
 //! Readings are turned into rows of [`least_squares`](crate::least_squares); what is not a number
-//! (country, dials, a gauge that does not fit) goes into the prior. A reading contradicts when the
-//! solution without it predicts it badly; a picture whose errors hang together is one witness.
+//! (country, dials, a gauge that does not fit) goes into the prior. What becomes of readings that
+//! contradict each other is in [`doubt`](crate::doubt).
 
+use crate::doubt::{Contradiction, Judged, Residual, judge};
 use crate::evidence::Evidence;
 use crate::family::System;
 use crate::least_squares::{
-    BOTH, LEFT, MAJOR, MINOR, PITCH, PITCH_DIAMETER, RIGHT, Readings, Row, Solution, UNKNOWN,
-    UNKNOWNS, picture_rows, unit,
+    BOTH, LEFT, MAJOR, MINOR, PITCH, PITCH_DIAMETER, RIGHT, Readings, Row, Solution, TAPER,
+    UNKNOWN, UNKNOWNS, picture_rows, unit,
 };
-use crate::linear::normal_cdf;
 use crate::measured::{Correlation, Feature, Measured, assumed_u};
 use crate::prior::{Misfit, Origin, Prior};
-use form::{Quantity, Source};
+use form::Quantity;
 use serde::Serialize;
 
 /// Odds that a machine's dials and its screws are of one system (empirical).
 const DIAL_ODDS: f64 = 6.0;
 /// Light shows from this difference of included angle, degrees (common practice).
 const LEAF_ANGLE_DEG: f64 = 2.5;
-/// A set of readings is contradictory when chance explains its χ² less often than this.
-const CONTRADICTION: f64 = 0.01;
-/// A reading nearer than this to what the others predict is not blamed, standard uncertainties.
-const LEAST_DOUBTFUL_U: f64 = 1.5;
-/// Where no single reading is to blame, those beyond this are all suspects, standard uncertainties.
-const FAR_OFF_U: f64 = 3.0;
-
-/// One reading beside what the combination makes of it.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct Residual {
-    /// Which reading.
-    pub label: String,
-    /// Index into the evidence given; `None` for the picture.
-    pub evidence: Option<usize>,
-    /// Name of the number it bears on, with unit.
-    pub what: &'static str,
-    /// The reading, in the unit of what was read (a length over threads is that length).
-    pub value: f64,
-    /// Its standard uncertainty.
-    pub u: f64,
-    /// What the other readings predict; `None` when nothing else bears on it.
-    pub expected: Option<f64>,
-    /// Difference from that prediction, in standard uncertainties of the difference.
-    pub in_u: Option<f64>,
-}
-
-/// A reading the others contradict.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct Contradiction {
-    /// Index into [`Combined::residuals`].
-    pub residual: usize,
-    /// Whether leaving it out alone restores agreement; otherwise it is one of several suspects.
-    pub sole_suspect: bool,
-    /// For people.
-    pub text: String,
-}
 
 /// The result of [`combine`].
 #[derive(Debug, Clone, Serialize)]
@@ -104,7 +68,6 @@ pub fn combine(measured: &Measured, prior: &Prior, evidence: &[Evidence]) -> Com
                     angle_resolution_deg: LEAF_ANGLE_DEG,
                 });
             }
-            Evidence::Taper { .. } => out.taper = e.says().map(|(_, taper)| taper),
             Evidence::Starts { starts } => out.starts = Some((*starts, 0.995)),
             _ => rows.extend(evidence_rows(i, e, measured, &mut notes)),
         }
@@ -130,30 +93,12 @@ pub fn combine(measured: &Measured, prior: &Prior, evidence: &[Evidence]) -> Com
             notes,
         };
     };
-    let p_value = chi2_tail(best.chi2, best.dof);
-    let residuals = residuals(&readings);
-    let contradictions =
-        if p_value < CONTRADICTION { suspects(&readings, &residuals, best) } else { Vec::new() };
-    let enlarge = if p_value < CONTRADICTION {
-        let ratio = (best.chi2 / best.dof.max(1) as f64).sqrt().max(1.0);
-        notes.push(format!(
-            "readings disagree: uncertainties enlarged {ratio:.1} times until that is settled"
-        ));
-        ratio
-    } else {
-        1.0
-    };
-    write_back(&mut out, &readings, &solutions, enlarge);
-    Combined {
-        measured: out,
-        prior,
-        chi2: best.chi2,
-        dof: best.dof,
-        p_value,
-        residuals,
-        contradictions,
-        notes,
-    }
+    let (chi2, dof) = (best.chi2, best.dof);
+    let Judged { p_value, residuals, contradictions, rows, note } = judge(&readings, best);
+    notes.extend(note);
+    let readings = Readings { rows: &rows, ..readings };
+    write_back(&mut out, &readings, &readings.solutions(&[]));
+    Combined { measured: out, prior, chi2, dof, p_value, residuals, contradictions, notes }
 }
 
 /// A measurement after one of its numbers was read again by other means.
@@ -182,7 +127,7 @@ pub(crate) fn learn(measured: &Measured, feature: Feature, read: Quantity) -> Me
     });
     let readings = Readings { rows: &rows, picture: measured, reported: out.starts };
     let solutions = readings.solutions(&[]);
-    write_back(&mut out, &readings, &solutions, 1.0);
+    write_back(&mut out, &readings, &solutions);
     out
 }
 
@@ -254,6 +199,9 @@ fn evidence_rows(
         Evidence::Minor { minor_mm } => {
             push(Feature::MinorDiameter, unit(MINOR), 0.0, false, minor_mm.value, u);
         }
+        Evidence::Taper { taper } => {
+            push(Feature::Taper, unit(TAPER), 0.0, false, taper.value, u);
+        }
         Evidence::OverWires { over_mm, wire_mm } => match over_wires(measured, *wire_mm) {
             Some((row, offset, u_form)) => {
                 push(Feature::PitchDiameter, row, offset, false, over_mm.value, u.hypot(u_form));
@@ -306,100 +254,18 @@ fn over_wires(measured: &Measured, wire_mm: f64) -> Option<([f64; UNKNOWNS], f64
     Some((row, wire_mm * g + correction, from_a.hypot(from_b).hypot(0.1 * correction)))
 }
 
-/// The rows that speak as one witness with row `i`: a picture whose errors hang together is judged as
-/// a whole, everything else by itself.
-fn witness(readings: &Readings<'_>, i: usize) -> Vec<usize> {
-    let rows = readings.rows;
-    if rows[i].evidence.is_none() && readings.picture.correlation.is_some() {
-        (0..rows.len()).filter(|k| rows[*k].evidence.is_none()).collect()
-    } else {
-        vec![i]
-    }
-}
-
-fn residuals(readings: &Readings<'_>) -> Vec<Residual> {
-    let judge = |(i, r): (usize, &Row)| {
-        let without = readings.solutions(&witness(readings, i)).into_iter().next();
-        let prediction = without.and_then(|s| r.predicted_by(&s));
-        Residual {
-            label: r.label.clone(),
-            evidence: r.evidence,
-            what: r.what.key(),
-            value: r.value,
-            u: r.u,
-            expected: prediction.map(|(v, _)| v),
-            in_u: prediction.map(|(v, var)| (r.value - v) / (r.u * r.u + var).sqrt()),
-        }
-    };
-    readings.rows.iter().enumerate().map(judge).collect()
-}
-
-/// Which readings to doubt: those whose removal restores agreement, or at least all that stand
-/// three uncertainties from what the rest predicts.
-fn suspects(
-    readings: &Readings<'_>,
-    residuals: &[Residual],
-    best: &Solution,
-) -> Vec<Contradiction> {
-    let rows = readings.rows;
-    let restores: Vec<bool> = (0..rows.len())
-        .map(|i| {
-            // Of a picture's many numbers only those that are off are worth naming.
-            residuals[i].in_u.is_some_and(|z| z.abs() > LEAST_DOUBTFUL_U)
-                && readings.solutions(&witness(readings, i)).first().is_some_and(|s| {
-                    s.chi2 < best.chi2 && chi2_tail(s.chi2, s.dof) >= CONTRADICTION
-                })
-        })
-        .collect();
-    let mut witnesses: Vec<Option<usize>> =
-        (0..rows.len()).filter(|i| restores[*i]).map(|i| rows[i].evidence).collect();
-    let as_one = readings.picture.correlation.is_some();
-    witnesses.dedup_by(|a, b| a == b && (a.is_some() || as_one));
-    let how_many = witnesses.len();
-    let mut found: Vec<usize> = (0..rows.len())
-        .filter(|&i| {
-            restores[i] || (how_many == 0 && residuals[i].in_u.is_some_and(|z| z.abs() > FAR_OFF_U))
-        })
-        .collect();
-    let size = |i: &usize| residuals[*i].in_u.map_or(0.0, f64::abs);
-    found.sort_by(|a, b| size(b).total_cmp(&size(a)));
-    found
-        .into_iter()
-        .map(|i| {
-            let r = &residuals[i];
-            let sole = how_many == 1 && restores[i];
-            let unit = if rows[i].what.is_angle() { "°" } else { " mm" };
-            let reading = Quantity::new(r.value, r.u, Source::Entered).with_u(4);
-            let expected = r.expected.map_or(String::new(), |e| {
-                format!(
-                    ", the other readings say {}{unit} ({:+.1} standard uncertainties)",
-                    Quantity::derived(e, r.u).with_u(4).split(" ±").next().unwrap_or_default(),
-                    r.in_u.unwrap_or(0.0)
-                )
-            });
-            let whose = if sole { "disagrees with all others" } else { "may be the wrong one" };
-            Contradiction {
-                residual: i,
-                sole_suspect: sole,
-                text: format!("{} {whose}: {reading}{unit}{expected}", r.label),
-            }
-        })
-        .collect()
-}
-
-fn write_back(out: &mut Measured, readings: &Readings<'_>, solutions: &[Solution], enlarge: f64) {
+fn write_back(out: &mut Measured, readings: &Readings<'_>, solutions: &[Solution]) {
     let Some(best) = solutions.first() else { return };
     let repeated = out.lead_repeats_pitch().then(|| out.likely_starts());
     let turns = readings.rows.iter().any(|r| r.per_turn);
     // The pitch from a lead alone is a guess of the starts; keep it a lead then.
     let only_lead = !readings.rows.iter().any(|r| r.row[PITCH] != 0.0 && !r.per_turn);
     for (k, feature) in UNKNOWN.into_iter().enumerate().filter(|(k, _)| best.known[*k]) {
-        let plain = Quantity::derived(best.value[k], best.variance[k][k].max(0.0).sqrt());
-        let q = Quantity::derived(plain.value, enlarge * plain.u);
+        let q = Quantity::derived(best.value[k], best.variance[k][k].max(0.0).sqrt());
         let read_again = readings.rows.iter().any(|r| r.evidence.is_some() && r.row[k] != 0.0);
         if k == PITCH && only_lead {
             out.lead_mm = Some(q.scaled(f64::from(best.starts)));
-        } else if read_again || out.get(feature).is_none_or(|old| is_news(old, plain)) {
+        } else if read_again || out.get(feature).is_none_or(|old| is_news(old, q)) {
             out.set(feature, Some(q));
         }
     }
@@ -435,30 +301,4 @@ fn correlation(solution: &Solution) -> Correlation {
 /// Whether the solution says more, or something else, than what was measured.
 fn is_news(old: Quantity, new: Quantity) -> bool {
     (new.value - old.value).abs() > 1e-3 * old.u || (new.u / old.u - 1.0).abs() > 1e-3
-}
-
-/// Probability of a χ² at least this large (Wilson and Hilferty's approximation).
-fn chi2_tail(chi2: f64, dof: usize) -> f64 {
-    if dof == 0 {
-        return 1.0;
-    }
-    let k = dof as f64;
-    let c = 2.0 / (9.0 * k);
-    let z = ((chi2 / k).cbrt() - (1.0 - c)) / c.sqrt();
-    1.0 - normal_cdf(z)
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use approx::assert_abs_diff_eq;
-
-    #[test]
-    fn chi_square_tail() {
-        // Printed 1 % points of χ²: 6.635, 9.210, 15.086 for 1, 2 and 5 degrees of freedom. The
-        // approximation is coarse at one degree.
-        for (x, k, tolerance) in [(6.635, 1, 0.002), (9.210, 2, 0.0007), (15.086, 5, 0.0003)] {
-            assert_abs_diff_eq!(chi2_tail(x, k), 0.01, epsilon = tolerance);
-        }
-    }
 }

@@ -11,7 +11,7 @@ use crate::measured::{Feature, Measured};
 use crate::prior::starts_prior;
 
 /// Unknown numbers, each by its place here.
-pub(crate) const UNKNOWN: [Feature; 12] = [
+pub(crate) const UNKNOWN: [Feature; 13] = [
     Feature::Pitch,
     Feature::MajorDiameter,
     Feature::PitchDiameter,
@@ -25,6 +25,7 @@ pub(crate) const UNKNOWN: [Feature; 12] = [
     Feature::RootFlat,
     Feature::CrestRadius,
     Feature::RootRadius,
+    Feature::Taper,
 ];
 pub(crate) const UNKNOWNS: usize = UNKNOWN.len();
 pub(crate) const PITCH: usize = 0;
@@ -34,6 +35,7 @@ pub(crate) const MINOR: usize = 3;
 pub(crate) const RIGHT: usize = 4;
 pub(crate) const LEFT: usize = 5;
 pub(crate) const BOTH: usize = 6;
+pub(crate) const TAPER: usize = 12;
 
 /// Numbers of a picture that follow from others (minor diameter from major and depth) make its
 /// covariance singular; this share of each variance keeps it invertible and changes nothing else.
@@ -126,6 +128,7 @@ pub(crate) struct Solution {
 }
 
 /// Readings with how their errors hang together.
+#[derive(Clone, Copy)]
 pub(crate) struct Readings<'a> {
     pub rows: &'a [Row],
     /// The measurement whose errors are correlated.

@@ -36,6 +36,7 @@
 
 mod catalogue;
 mod combine;
+mod doubt;
 mod evidence;
 mod explain;
 mod family;
@@ -51,7 +52,8 @@ mod rounding;
 mod tolerance;
 
 pub use catalogue::{Catalogue, DataError, catalogue, families, family, forms};
-pub use combine::{Combined, Contradiction, Residual, combine};
+pub use combine::{Combined, combine};
+pub use doubt::{Contradiction, Residual};
 pub use evidence::{Evidence, EvidenceError, EvidenceKind, Instrument};
 pub use family::{Clearance, Diameters, Family, Form, Region, Size, System, sizes};
 pub use measured::{Correlation, Feature, Measured, assumed_u};

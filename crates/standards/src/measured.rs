@@ -98,6 +98,16 @@ impl Feature {
         }
     }
 
+    /// The unit as it is printed behind a number: `" mm"`, `"°"`, or nothing for a taper.
+    #[must_use]
+    pub fn unit(self) -> &'static str {
+        match self {
+            f if f.is_angle() => "°",
+            Self::Taper => "",
+            _ => " mm",
+        }
+    }
+
     /// Whether the unit is the degree.
     #[must_use]
     pub fn is_angle(self) -> bool {

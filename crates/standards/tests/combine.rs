@@ -106,8 +106,22 @@ fn a_blunder_is_named() {
     assert!(first.sole_suspect, "{:?}", c.contradictions);
     assert_eq!(c.residuals[first.residual].evidence, Some(0));
     assert!(first.text.contains("caliper over 20 threads"), "{}", first.text);
-    // Until it is settled nothing is sharp.
-    assert!(c.measured.pitch_mm.unwrap().u > 0.01);
+    // Three witnesses agree: they keep their weight, the caliper has next to none left.
+    let without = combine(&coarse_acme(), &Prior::default(), &evidence[1..]).measured;
+    let (with, without) = (c.measured.pitch_mm.unwrap(), without.pitch_mm.unwrap());
+    assert!((with.value - without.value).abs() < 0.3 * without.u, "{with:?} {without:?}");
+    assert!(with.u >= 0.99 * without.u && with.u < 1.05 * without.u, "{with:?} {without:?}");
+    assert!(c.residuals[first.residual].enlarged > 20.0);
+    assert_eq!(c.residuals.iter().filter(|r| r.enlarged > 1.0).count(), 1);
+    assert!(
+        c.notes.iter().any(|n| n.contains("caliper over 20 threads counts with")
+            && n.contains("the others keep theirs")),
+        "{:?}",
+        c.notes
+    );
+    // What the caliper has no part in is as sharp as ever.
+    assert_eq!(c.measured.depth_mm, coarse_acme().depth_mm);
+    assert_eq!(c.measured.major_diameter_mm, coarse_acme().major_diameter_mm);
 }
 
 #[test]
@@ -120,6 +134,75 @@ fn two_that_disagree_are_both_suspects() {
     let c = combine(&m, &Prior::default(), &evidence);
     assert_eq!(c.contradictions.len(), 2);
     assert!(c.contradictions.iter().all(|x| !x.sole_suspect));
+    // Birge's ratio by hand: χ² = 0.3² / (2 · 0.01²) = 450 at one degree of freedom; the mean 20.15
+    // then carries 0.01 / √2 · √450 = 0.15, which covers both.
+    let major = c.measured.major_diameter_mm.unwrap();
+    assert_abs_diff_eq!(c.chi2, 450.0, epsilon = 1e-3);
+    assert_abs_diff_eq!(major.value, 20.15, epsilon = 1e-9);
+    assert_abs_diff_eq!(major.u, 0.15, epsilon = 1e-4);
+}
+
+/// Four readings of a pitch, one of them a blunder, beside two of a diameter that are sound.
+#[test]
+fn a_blunder_spoils_neither_the_estimate_nor_its_uncertainty() {
+    let mut rng = Rng(11);
+    let (mut covered, mut cases) = (0, 0);
+    let mut ratios = Vec::new();
+    for case in 0..400 {
+        let pitch = rng.between(1.0, 6.0);
+        let major = 8.0 * pitch;
+        let off = |u: f64, rng: &mut Rng| u * rng.normal();
+        let m = Measured {
+            pitch_mm: Some(Quantity::measured(pitch + off(0.01, &mut rng), 0.01)),
+            major_diameter_mm: Some(Quantity::measured(major + off(0.05, &mut rng), 0.05)),
+            ..Measured::default()
+        };
+        let mut lengths = [(15.0, 0.03), (10.0, 0.03), (12.0, 0.06)]
+            .map(|(n, u)| (n, n * pitch + off(u, &mut rng), u));
+        // One thread miscounted, or half a millimetre misread, in any of the three.
+        let wrong = case % 3;
+        lengths[wrong].1 += if rng.even() < 0.5 { pitch } else { -0.5 };
+        let reading = |(n, length, u): (f64, f64, f64)| Evidence::OverThreads {
+            threads: n as u32,
+            length_mm: entered(length, u),
+            instrument: Instrument::Caliper,
+        };
+        let mut evidence: Vec<Evidence> = lengths.map(reading).to_vec();
+        evidence.push(Evidence::Major { major_mm: entered(major + off(0.01, &mut rng), 0.01) });
+        let c = combine(&m, &Prior::default(), &evidence);
+        let sound: Vec<Evidence> =
+            (0..4).filter(|i| *i != wrong).map(|i| evidence[i].clone()).collect();
+        let without = combine(&m, &Prior::default(), &sound);
+        if !without.contradictions.is_empty() {
+            continue;
+        }
+        let (q, clean) = (c.measured.pitch_mm.unwrap(), without.measured.pitch_mm.unwrap());
+        cases += 1;
+        covered += usize::from((q.value - pitch).abs() <= 2.0 * q.u);
+        ratios.push(q.u / clean.u);
+        assert_eq!(c.measured.major_diameter_mm, without.measured.major_diameter_mm);
+    }
+    ratios.sort_by(f64::total_cmp);
+    let middle = ratios[ratios.len() / 2];
+    println!("within 2 u: {covered} of {cases}; u against that of the sound readings: {middle:.3}");
+    assert!(cases > 380);
+    assert!(covered as f64 >= 0.93 * cases as f64, "{covered} of {cases}");
+    assert!(middle < 1.1, "{middle}");
+}
+
+#[test]
+fn tapers_are_combined_like_any_number() {
+    let m = Measured { taper: Some(Quantity::measured(0.060, 0.004)), ..coarse_acme() };
+    let gauge = |taper: f64| [Evidence::Taper { taper: entered(taper, 0.002) }];
+    let c = combine(&m, &Prior::default(), &gauge(0.0625));
+    // Weights 1 / 0.004² and 1 / 0.002²: a fifth and four fifths.
+    let taper = c.measured.taper.unwrap();
+    assert_abs_diff_eq!(taper.value, 0.2 * 0.060 + 0.8 * 0.0625, epsilon = 1e-12);
+    assert!(c.contradictions.is_empty());
+    let c = combine(&m, &Prior::default(), &gauge(0.0));
+    assert_eq!(c.contradictions.len(), 2);
+    // A taper has no unit.
+    assert!(c.contradictions.iter().all(|x| !x.text.contains("mm")), "{:?}", c.contradictions);
 }
 
 #[test]

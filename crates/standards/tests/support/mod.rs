@@ -110,6 +110,27 @@ pub fn usual_listed(rng: &mut Rng, prior: &Prior) -> (&'static Family, &'static 
     (sizes[0].0, sizes[0].1)
 }
 
+/// A listed size, drawn as its family's weight and its choice are judged: the family first, then the
+/// size in it.
+pub fn judged_listed(rng: &mut Rng) -> (&'static Family, &'static Size) {
+    let choice = |s: &Size| match s.choice {
+        1 => 1.0,
+        2 => 0.45,
+        _ => 0.2,
+    };
+    fn drawn<T>(rng: &mut Rng, of: &'static [T], weight: impl Fn(&T) -> f64) -> &'static T {
+        let mut left = rng.between(0.0, of.iter().map(&weight).sum());
+        let found = of.iter().find(|one| {
+            left -= weight(one);
+            left < 0.0
+        });
+        found.unwrap_or(&of[0])
+    }
+    let listed = |f: &Family| if f.sizes.is_empty() { 0.0 } else { f.weight };
+    let family = drawn(rng, families(), listed);
+    (family, drawn(rng, &family.sizes, choice))
+}
+
 /// A screw of a listed size: made to basic size, somewhere within its class, or in the shop; then
 /// worn.
 pub fn made(family: &Family, size: &Size, rng: &mut Rng) -> Real {

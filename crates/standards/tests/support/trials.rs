@@ -1,8 +1,8 @@
 //! The trials: threads invented, measured and ranked, and how often the answer was right.
 
-use super::{Care, Rng, any_listed, made, measure, unlisted, usual_listed};
+use super::{Care, Rng, any_listed, judged_listed, made, measure, unlisted, usual_listed};
 use form::Quantity;
-use standards::{Feature, Measured, Prior, Ranking, Verdict, rank};
+use standards::{Family, Feature, Measured, Prior, Ranking, Size, Verdict, rank};
 
 /// Whether a ranking names `designation`, under this or another of its names, at `index`.
 fn names(ranking: &Ranking, index: usize, designation: &str) -> bool {
@@ -152,6 +152,13 @@ impl Calibration {
         println!("Brier score {:.4}", self.brier / f64::from(self.cases));
     }
 
+    /// Share of right answers among the odds from `EDGES[first]` up to `EDGES[last + 1]`.
+    pub fn share(&self, first: usize, last: usize) -> f64 {
+        let bins = &self.bins[first..=last];
+        let n: u32 = bins.iter().map(|b| b.0).sum();
+        f64::from(bins.iter().map(|b| b.1).sum::<u32>()) / f64::from(n)
+    }
+
     /// How far the share of right answers lies from the mean odds, in standard deviations of chance.
     pub fn misfit(&self, i: usize) -> f64 {
         let (n, right, sum) = self.bins[i];
@@ -161,10 +168,33 @@ impl Calibration {
     }
 }
 
+/// How often each listed size is met.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Population {
+    /// As the prior believes.
+    Believed,
+    /// As unevenly as it is judged, of which the prior believes only the square root.
+    Judged,
+    /// Every family alike, and every size in it.
+    Alike,
+}
+
+impl Population {
+    fn draw(self, rng: &mut Rng, prior: &Prior) -> (&'static Family, &'static Size) {
+        match self {
+            Self::Believed => usual_listed(rng, prior),
+            Self::Judged => judged_listed(rng),
+            Self::Alike => any_listed(rng),
+        }
+    }
+}
+
 /// The answers given first; every odds given; listed threads outside the first group.
-///
-/// `usual`: sizes as common as the prior says; otherwise every family and size alike.
-pub fn calibrate(cases: usize, seed: u64, usual: bool) -> (Calibration, Calibration, u32) {
+pub fn calibrate(
+    cases: usize,
+    seed: u64,
+    population: Population,
+) -> (Calibration, Calibration, u32) {
     let mut rng = Rng(seed);
     let prior = Prior::default();
     let mut table = Calibration::default();
@@ -175,8 +205,7 @@ pub fn calibrate(cases: usize, seed: u64, usual: bool) -> (Calibration, Calibrat
         let (real, truth) = if rng.even() < prior.no_standard {
             (unlisted(&mut rng, 0.0, 0.0), None)
         } else {
-            let (family, size) =
-                if usual { usual_listed(&mut rng, &prior) } else { any_listed(&mut rng) };
+            let (family, size) = population.draw(&mut rng, &prior);
             (made(family, size, &mut rng), Some(family.designate(size, 1, false)))
         };
         let ranking = rank(&measure(&real, care, &mut rng), &prior);
