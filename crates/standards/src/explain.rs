@@ -4,27 +4,42 @@ use crate::catalogue::families;
 use crate::family::{System, inch_label, plain};
 use crate::likelihood::Observations;
 use crate::measured::{Feature, Measured, Reading};
+use crate::nearest::Apart;
 use crate::prior::{diameter_grid_mm, round_pitches};
-use crate::rank::{Candidate, Deviation, Verdict};
+use crate::rank::{Candidate, Verdict};
 
 const MM_PER_INCH: f64 = form::units::MM_PER_INCH;
 /// A value belongs to a list when an entry lies within this many spreads.
 const NEAR: f64 = 2.5;
-/// Beyond this many standard uncertainties the count says nothing more.
-const MOST_SAID_U: f64 = 20.0;
+/// More differences from the nearest thread than these are not spelt out.
+const MOST_APART: usize = 4;
+/// A crest lies over its nominal diameter by no more spreads than this.
+const OVER: f64 = 2.0;
+/// Two statements of one length differ by no more than this, mm.
+const EXACT_MM: f64 = 2e-3;
 /// Error of a flank on an ordinary thread, degrees.
 const MADE_DEG: f64 = 0.15;
+
+/// What a ranking found, to be put into sentences.
+pub(crate) struct Odds<'a> {
+    pub candidates: &'a [Candidate],
+    /// Probability of a thread of no standard.
+    pub none: f64,
+    pub verdict: Verdict,
+    /// Designation of the nearest listed thread and the numbers in which it differs.
+    pub nearest: Option<(&'a str, &'a [Apart])>,
+}
 
 /// The sentences of a ranking.
 pub(crate) fn explain(
     measured: &Measured,
     observations: &Observations,
-    candidates: &[Candidate],
-    none: f64,
-    verdict: Verdict,
+    odds: &Odds<'_>,
 ) -> Vec<String> {
+    let Odds { candidates, none, verdict, nearest } = *odds;
     let mut text = Vec::new();
     let mut worlds = Vec::new();
+    let likely = candidates.first().filter(|_| verdict != Verdict::None);
     let pitch = find(observations, Feature::Pitch);
     if let Some(p) = pitch {
         worlds.push(format!("pitch {}", pitch_world(p)));
@@ -33,7 +48,7 @@ pub(crate) fn explain(
         worlds.push(format!("angle {}", angle_world(observations, a.value, a.u)));
     }
     if let Some(d) = find(observations, Feature::MajorDiameter) {
-        worlds.push(format!("diameter {}", diameter_world(d)));
+        worlds.push(format!("diameter {}", diameter_world(d, likely, verdict == Verdict::Named)));
     }
     let summary = worlds.join(", ");
     match verdict {
@@ -43,17 +58,8 @@ pub(crate) fn explain(
         }
         Verdict::Named => text.push(summary),
     }
-    if verdict == Verdict::None
-        && let Some(first) = candidates.first()
-    {
-        let worst = first
-            .deviations
-            .iter()
-            .filter(|d| d.in_u.abs() > 3.0)
-            .max_by(|a, b| a.in_u.abs().total_cmp(&b.in_u.abs()));
-        if let Some(worst) = worst {
-            text.push(beside_nearest(&first.designation, worst));
-        }
+    if let Some((designation, apart)) = nearest {
+        text.push(beside_nearest(designation, apart));
     } else if verdict != Verdict::None && none > 0.05 {
         text.push(format!("a thread of no standard remains possible ({:.0} %)", 100.0 * none));
     }
@@ -88,46 +94,68 @@ pub(crate) fn explain(
     text
 }
 
-/// "the nearest listed thread is Tr 16 x 4, but its depth is 2.25 mm and this one's is 1.9 mm".
-fn beside_nearest(designation: &str, worst: &Deviation) -> String {
-    let feature = Feature::ALL.into_iter().find(|f| f.key() == worst.what);
-    let (word, unit) = match feature {
-        Some(f) if f.is_angle() => (f.word(), "°"),
-        Some(Feature::Taper) => ("taper", ""),
-        Some(f) => (f.word(), " mm"),
-        None => (worst.what, ""),
-    };
-    let apart = worst.in_u.abs();
-    let apart = if apart > MOST_SAID_U {
-        format!("more than {MOST_SAID_U:.0}")
-    } else {
-        format!("{apart:.1}")
-    };
-    format!(
-        "the nearest listed thread is {designation}, but its {word} is {}{unit} and this one's is \
-         {}{unit}, {apart} standard uncertainties away",
-        plain(worst.standard, 3),
-        plain(worst.measured, 3),
-    )
+/// "the nearest listed thread is Tr 16 x 3, but its pitch is 3 mm (here 2.8 mm) and its included
+/// angle 30° (here 34°)".
+fn beside_nearest(designation: &str, apart: &[Apart]) -> String {
+    let mut parts: Vec<String> = Vec::new();
+    for a in apart.iter().take(MOST_APART) {
+        let unit = a.feature.unit();
+        let decimals = if a.feature.is_angle() { 2 } else { 3 };
+        let (listed, here) = (plain(a.listed, decimals), plain(a.measured, decimals));
+        let verb = if parts.is_empty() { "is " } else { "" };
+        parts.push(format!("its {} {verb}{listed}{unit} (here {here}{unit})", a.feature.word()));
+    }
+    if apart.len() > MOST_APART {
+        parts.push("more besides".to_owned());
+    }
+    match parts.as_slice() {
+        [] => format!(
+            "the nearest listed thread is {designation}; no single number of it is far off, but \
+             together they are"
+        ),
+        [one] => format!("the nearest listed thread is {designation}, but {one}"),
+        [first @ .., last] => format!(
+            "the nearest listed thread is {designation}, but {} and {last}",
+            first.join(", ")
+        ),
+    }
 }
 
 fn find(observations: &Observations, feature: Feature) -> Option<Reading> {
     observations.all.iter().copied().find(|r| r.feature == feature)
 }
 
-/// "metric (2.5 mm)", "inch (10 tpi)", "metric (2.5 mm) or inch (10 tpi)", "in no list".
+/// "metric (2.5 mm)", "inch (10 tpi)", "metric (2.5 mm) or inch (10 tpi)", "metric (0.81 mm, BS 93)",
+/// "in no list".
 fn pitch_world(reading: Reading) -> String {
     let sd = reading.u.hypot(5e-4 * reading.value);
-    let nearest = |system| {
+    let away = |p: f64| (p - reading.value).abs();
+    let show = |p: f64, system| match system {
+        System::Metric => format!("{} mm", plain(p, 3)),
+        System::Inch => format!("{} tpi", plain(MM_PER_INCH / p, 3)),
+    };
+    let nearest = |system: System| {
         round_pitches(system)
             .iter()
             .map(|(p, _)| *p)
-            .filter(|p| (p - reading.value).abs() <= NEAR * sd)
-            .min_by(|a, b| (a - reading.value).abs().total_cmp(&(b - reading.value).abs()))
+            .filter(|p| away(*p) <= NEAR * sd)
+            .min_by(|a, b| away(*a).total_cmp(&away(*b)))
+            .map(|p| format!("{} ({})", system.word(), show(p, system)))
     };
-    let metric = nearest(System::Metric).map(|p| format!("metric ({} mm)", plain(p, 3)));
-    let inch = nearest(System::Inch).map(|p| format!("inch ({} tpi)", plain(MM_PER_INCH / p, 3)));
-    worlds(metric, inch, format!("{} mm in no list", plain(reading.value, 3)))
+    // Some standards have pitches that are round in neither system.
+    let listed = || {
+        families()
+            .iter()
+            .flat_map(|f| f.pitches_mm.iter().map(move |p| (f, *p)))
+            .filter(|(_, p)| away(*p) <= NEAR * sd)
+            .min_by(|a, b| away(a.1).total_cmp(&away(b.1)))
+            .map(|(f, p)| {
+                format!("{} ({}, {})", f.system.word(), show(p, f.system), f.form.standard)
+            })
+    };
+    either(nearest(System::Metric), nearest(System::Inch))
+        .or_else(listed)
+        .unwrap_or_else(|| format!("{} mm in no list", plain(reading.value, 3)))
 }
 
 /// "30° (ISO 2901, DIN 405)" or "in no list".
@@ -169,25 +197,40 @@ fn angle_world(observations: &Observations, included_deg: f64, u_deg: f64) -> St
     parts.join(" or ")
 }
 
-/// "metric (24 mm)", "inch (1/2 in)" or "in no list".
-fn diameter_world(reading: Reading) -> String {
+/// "metric (24 mm)", "inch (1/2 in)", "20.955 mm (G 1/2)" or "… round in neither". A thread that was
+/// named has the diameter it is named after, however far its crest is under it; one that may be of a
+/// size round in neither system (pipe threads, numbered sizes) is said to be that first.
+fn diameter_world(reading: Reading, likely: Option<&Candidate>, named: bool) -> String {
+    let listed = likely.and_then(|c| Some((c, c.major_diameter_mm?)));
     // A crest may be under its nominal by tolerance and wear, hardly over it.
-    let over = NEAR * reading.u + 0.02;
-    let under = NEAR * reading.u + 0.1 + 0.004 * reading.value;
-    let nearest = |system| {
+    let (over, under) = match listed {
+        Some((_, d)) if named => (reading.value - d + EXACT_MM, d - reading.value + EXACT_MM),
+        _ => (OVER * reading.u, NEAR * reading.u + 0.1 + 0.004 * reading.value),
+    };
+    let round = |system| {
         let step = diameter_grid_mm(system, reading.value);
         let nominal = ((reading.value - over) / step).ceil() * step;
-        (nominal - reading.value <= under).then_some(nominal)
+        (nominal - reading.value <= under).then(|| match system {
+            System::Metric => format!("metric ({} mm)", plain(nominal, 2)),
+            System::Inch => format!("inch ({} in)", inch_label(nominal)),
+        })
     };
-    let metric = nearest(System::Metric).map(|d| format!("metric ({} mm)", plain(d, 2)));
-    let inch = nearest(System::Inch).map(|d| format!("inch ({} in)", inch_label(d)));
-    worlds(metric, inch, format!("{} mm round in neither", plain(reading.value, 2)))
+    let own = listed.filter(|(_, d)| {
+        let on_grid = |system| {
+            let steps = d / diameter_grid_mm(system, *d);
+            (steps - steps.round()).abs() * diameter_grid_mm(system, *d) < EXACT_MM
+        };
+        !on_grid(System::Metric) && !on_grid(System::Inch)
+    });
+    let own = own.map(|(c, d)| format!("{} mm ({})", plain(d, 3), c.designation));
+    either(own, either(round(System::Metric), round(System::Inch)))
+        .unwrap_or_else(|| format!("{} mm round in neither system", plain(reading.value, 2)))
 }
 
-fn worlds(metric: Option<String>, inch: Option<String>, neither: String) -> String {
-    match (metric, inch) {
-        (Some(m), Some(i)) => format!("{m} or {i}"),
-        (Some(one), None) | (None, Some(one)) => one,
-        (None, None) => neither,
+/// Both where both are possible.
+fn either(one: Option<String>, other: Option<String>) -> Option<String> {
+    match (one, other) {
+        (Some(a), Some(b)) => Some(format!("{a} or {b}")),
+        (one, None) | (None, one) => one,
     }
 }

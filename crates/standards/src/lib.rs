@@ -44,6 +44,7 @@ mod least_squares;
 mod likelihood;
 mod linear;
 mod measured;
+mod nearest;
 mod next;
 mod prior;
 mod propose;

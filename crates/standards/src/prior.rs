@@ -109,6 +109,15 @@ impl Prior {
         }
     }
 
+    /// How common a listed size is judged to be, relative, without regard to how many others its
+    /// family lists.
+    pub(crate) fn judged(&self, family: &Family, size: &Size) -> f64 {
+        family.weight
+            * self.origin_factor(family)
+            * self.system_factor(family.system)
+            * judged_size(size)
+    }
+
     /// Every listed size with its prior probability; what is left belongs to own sizes and to none.
     #[must_use]
     pub fn sizes(&self) -> Vec<(&'static Family, &'static Size, f64)> {
@@ -135,7 +144,8 @@ impl Prior {
             .iter()
             .zip(raw)
             .map(|(family, weight)| {
-                let sizes: Vec<f64> = family.sizes.iter().map(commonness).collect();
+                let sizes: Vec<f64> =
+                    family.sizes.iter().map(|s| believed(judged_size(s))).collect();
                 let total: f64 = sizes.iter().sum();
                 sizes.iter().map(|s| share * weight / all * s / total.max(1e-300)).collect()
             })
@@ -174,14 +184,14 @@ impl Prior {
     }
 }
 
-/// Relative commonness of a size within its family.
-fn commonness(size: &Size) -> f64 {
+/// Commonness of a size within its family as it is judged, relative.
+fn judged_size(size: &Size) -> f64 {
     let choice = match size.choice {
         0 | 1 => 1.0,
         2 => 0.45,
         _ => 0.2,
     };
-    believed(choice / (1.0 + (size.major_mm / 60.0).powi(2)))
+    choice / (1.0 + (size.major_mm / 60.0).powi(2))
 }
 
 /// What is believed of a judged commonness: half-way, in ratio, between it and "all are alike". Odds

@@ -6,8 +6,9 @@ use crate::family::Family;
 use crate::likelihood::{Geometry, Observations, is_mirrored, log_likelihood};
 use crate::linear::log_sum;
 use crate::measured::{Feature, Measured};
+use crate::nearest::{Apart, nearest};
 use crate::prior::{Prior, log_none};
-use crate::propose::{Proposal, Search, Starts, plausible_starts, proposals};
+use crate::propose::{Proposal, Search, plausible_starts, proposals};
 use crate::tolerance::{Side, limits_of};
 use form::Section;
 use serde::Serialize;
@@ -87,9 +88,11 @@ pub enum Verdict {
 /// Odds over everything listed, own sizes of standard forms, and none.
 #[derive(Debug, Clone, Serialize)]
 pub struct Ranking {
-    /// Most probable first; those below 0.05 % are left out, except the three best. When nothing at
-    /// all is possible, the nearest listed thread at probability 0.
+    /// Most probable first; those below 0.05 % are left out, except the three best. Where none reaches
+    /// that, the three listed threads nearest in pitch, angle and diameter, at their probabilities.
     pub candidates: Vec<Candidate>,
+    /// Where the verdict is none: the listed thread nearest in pitch, angle and diameter.
+    pub nearest: Option<Candidate>,
     /// Probability that the thread follows no standard form.
     pub no_standard_probability: f64,
     /// Groups of designations that the given uncertainties do not separate, most probable group
@@ -152,6 +155,7 @@ fn rank_by(measured: &Measured, prior: &Prior, search: Search) -> Ranking {
     if observations.all.is_empty() {
         return Ranking {
             candidates: Vec::new(),
+            nearest: None,
             no_standard_probability: prior.no_standard,
             cannot_tell: Vec::new(),
             verdict: Verdict::CannotTell,
@@ -188,15 +192,66 @@ fn rank_by(measured: &Measured, prior: &Prior, search: Search) -> Ranking {
         .filter(|(i, c)| *i < LEAST_CANDIDATES || c.probability >= LEAST_PROBABILITY)
         .map(|(_, c)| c)
         .collect();
-    if candidates.is_empty() {
-        candidates.extend(nearest(measured, prior, &observations, &starts));
-    }
     let no_standard_probability = (log_none_weight - total).exp();
+    let near = if no_standard_probability > 0.5 || candidates.is_empty() {
+        let probability = |h: &Hypothesis| (h.log_weight() - total).exp();
+        neighbours(measured, prior, &observations, &hypotheses, probability)
+    } else {
+        Vec::new()
+    };
+    if candidates.iter().all(|c| c.probability < LEAST_PROBABILITY) && !near.is_empty() {
+        candidates = near.iter().map(|n| n.0.clone()).collect();
+    }
     let cannot_tell = groups(&candidates);
     let verdict = verdict(&candidates, no_standard_probability, &cannot_tell);
-    let explanation =
-        explain::explain(measured, &observations, &candidates, no_standard_probability, verdict);
-    Ranking { candidates, no_standard_probability, cannot_tell, verdict, explanation }
+    let nearest = near.into_iter().next().filter(|_| verdict == Verdict::None);
+    let odds = explain::Odds {
+        candidates: &candidates,
+        none: no_standard_probability,
+        verdict,
+        nearest: nearest.as_ref().map(|(c, apart)| (c.designation.as_str(), apart.as_slice())),
+    };
+    let explanation = explain::explain(measured, &observations, &odds);
+    Ranking {
+        nearest: nearest.map(|n| n.0),
+        candidates,
+        no_standard_probability,
+        cannot_tell,
+        verdict,
+        explanation,
+    }
+}
+
+/// The nearest listed threads as candidates, each with the numbers in which it differs.
+fn neighbours(
+    measured: &Measured,
+    prior: &Prior,
+    observations: &Observations,
+    hypotheses: &[Hypothesis],
+    probability: impl Fn(&Hypothesis) -> f64,
+) -> Vec<(Candidate, Vec<Apart>)> {
+    let starts = measured.likely_starts();
+    nearest(measured, prior, observations, LEAST_CANDIDATES)
+        .iter()
+        .map(|n| {
+            let designation = n.family.designate(n.size, starts, measured.is_left_hand());
+            let weighed = hypotheses.iter().find(|h| h.designation == designation);
+            let beside = Hypothesis {
+                family: n.family,
+                designation,
+                pitch_mm: n.size.pitch_mm,
+                major_mm: Some(n.size.major_mm),
+                starts,
+                in_series: true,
+                log_prior: 0.0,
+                // JSON has no infinities.
+                log_likelihood: weighed.map_or(f64::MIN, |h| h.log_likelihood),
+                also: Vec::new(),
+            };
+            let odds = weighed.map_or(0.0, &probability);
+            (candidate(&beside, odds, observations), n.apart(measured, observations))
+        })
+        .collect()
 }
 
 /// The full weighing of a proposal; `None` when it is out of the question.
@@ -222,29 +277,6 @@ fn weigh(
         log_likelihood,
         also: Vec::new(),
     })
-}
-
-/// The listed thread nearest in pitch, diameter and angle when nothing is possible: for comparison.
-fn nearest(
-    measured: &Measured,
-    prior: &Prior,
-    observations: &Observations,
-    starts: &[Starts],
-) -> Option<Candidate> {
-    let all = proposals(measured, prior, observations, starts, Search::Exhaustive);
-    let best = all.iter().max_by(|a, b| a.first_look.total_cmp(&b.first_look))?;
-    let hypothesis = Hypothesis {
-        family: best.family,
-        designation: best.designate(measured.is_left_hand()),
-        pitch_mm: best.pitch_mm,
-        major_mm: best.major_mm,
-        starts: best.starts,
-        in_series: best.in_series(),
-        log_prior: best.log_prior,
-        log_likelihood: f64::MIN,
-        also: Vec::new(),
-    };
-    Some(candidate(&hypothesis, 0.0, observations))
 }
 
 /// Families may list the same form in the same size: one candidate with several names, the commonest

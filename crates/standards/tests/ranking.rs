@@ -116,6 +116,104 @@ fn none_is_said_with_the_worlds_of_its_features() {
     }
 }
 
+/// What somebody at a lathe would hold each of these beside: pitch first, then angle, then diameter.
+#[test]
+fn the_nearest_listed_thread_is_near_as_a_machinist_has_it() {
+    for (numbers, want, said) in [
+        // 34°, 2.8 mm, 15 mm.
+        (
+            [2.8, 17.0, 17.0, 1.4, 0.994, 0.0, 15.0],
+            "Tr 14 x 3",
+            &["pitch is 3 mm (here 2.8 mm)", "included angle 30° (here 34°)", "14 mm (here 15 mm)"]
+                [..],
+        ),
+        (
+            [3.0, 17.5, 17.5, 1.5, 0.95, 0.0, 19.04],
+            "Tr 20 x 3",
+            &["included angle is 30° (here 35°)", "major diameter 20 mm (here 19.04 mm)"],
+        ),
+        // 24° at 4 mm: the pitch is right, and goes before the diameter.
+        ([4.0, 12.0, 12.0, 2.1, 1.5, 0.0, 25.4], "Tr 20 x 4", &["included angle is 30°"]),
+        ([1.85, 30.0, 30.0, 1.13, 0.23, 0.2, 11.1], "7/16-14 UNC", &["pitch is 1.814 mm"]),
+        ([2.4, 27.5, 27.5, 1.54, 0.4, 0.0, 23.0], "7/8-11 BSF", &["pitch is 2.309 mm"]),
+        ([6.35, 10.0, 10.0, 3.2, 2.5, 0.0, 50.8], "Acme 2-4", &["angle is 29° (here 20°)"]),
+        (
+            [5.0, 5.0, 45.0, 3.3, 0.8, 0.3, 44.0],
+            "1 3/4-5 buttress",
+            &["pitch is 5.08 mm (here 5 mm)", "right flank 7° (here 5°)"],
+        ),
+        // The same the other way about.
+        ([5.0, 45.0, 5.0, 3.3, 0.8, 0.3, 44.0], "1 3/4-5 buttress", &["left flank 7° (here 5°)"]),
+    ] {
+        let r = rank(&pictured(numbers, 1, Hand::Right), &Prior::default());
+        assert_eq!(r.verdict, Verdict::None, "{numbers:?}");
+        let nearest = r.nearest.as_ref().map(|c| c.designation.as_str());
+        assert_eq!(nearest, Some(want), "{numbers:?}");
+        assert_eq!(r.candidates[0].designation, want, "{numbers:?}");
+        let text = &r.explanation[1];
+        let starts = format!("the nearest listed thread is {want}, but its ");
+        assert!(text.starts_with(&starts), "{text}");
+        for part in said {
+            assert!(text.contains(part), "\"{part}\" is not in: {text}");
+        }
+    }
+    // With one angle only, a form of equal flanks is meant, although 3° + 30° is nearer to 34°.
+    let m = Measured {
+        major_diameter_mm: q(22.22, 0.02),
+        ..Measured::pitch_and_angle(Quantity::measured(2.822, 0.001), Quantity::measured(34.0, 0.2))
+    };
+    assert_eq!(rank(&m, &Prior::default()).nearest.unwrap().designation, "Tr 22 x 3");
+    // What has a name has no nearest.
+    let named = pictured([5.0, 15.0, 15.0, 2.75, 1.830, 0.0, 24.0], 1, Hand::Right);
+    assert!(rank(&named, &Prior::default()).nearest.is_none());
+}
+
+#[test]
+fn every_feature_is_said_to_be_of_its_world() {
+    for (pitch, angle, major, want) in [
+        (3.0, 35.0, 19.05, "pitch metric (3 mm), angle 35° in no list, diameter inch (3/4 in)"),
+        (2.0, 31.5, 25.4, "pitch metric (2 mm), angle 31.5° in no list, diameter inch (1 in)"),
+        (
+            25.4 / 9.0,
+            34.0,
+            30.0,
+            "pitch inch (9 tpi), angle 34° in no list, diameter metric (30 mm)",
+        ),
+        (
+            1.9,
+            40.0,
+            15.3,
+            "pitch 1.9 mm in no list, angle 40° (40° worm), diameter 15.2 mm round in",
+        ),
+        // Pitches and diameters that are round in neither system and yet listed.
+        (
+            0.81,
+            47.5,
+            4.65,
+            "pitch metric (0.81 mm, BS 93), angle 47.5° (BS 93, Thury), diameter 4.7 mm (2 BA)",
+        ),
+        (
+            25.4 / 14.0,
+            55.0,
+            20.9,
+            "pitch inch (14 tpi), angle 55° (BS 84, ISO 7-1), diameter 20.955 mm (G 1/2)",
+        ),
+        // Crests 0.35 mm under their nominal, as class 6g allows.
+        (3.0, 60.0, 23.65, "pitch metric (3 mm), angle 60° (ISO 68-1"),
+        (3.0, 60.0, 23.65, "diameter metric (24 mm)"),
+    ] {
+        let m = Measured {
+            major_diameter_mm: q(major, 0.02),
+            ..Measured::pitch_and_angle(
+                Quantity::measured(pitch, 3e-4 * pitch),
+                Quantity::measured(angle, 0.2),
+            )
+        };
+        let text = &rank(&m, &Prior::default()).explanation[0];
+        assert!(text.contains(want), "{pitch} {angle} {major}: {text}");
+    }
+}
+
 #[test]
 fn bare_pitch_and_angle_cannot_tell() {
     let r = rank(
