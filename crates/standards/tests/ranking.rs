@@ -182,7 +182,7 @@ fn every_feature_is_said_to_be_of_its_world() {
         (
             1.9,
             40.0,
-            15.3,
+            15.2,
             "pitch 1.9 mm in no list, angle 40° (40° worm), diameter 15.2 mm round in",
         ),
         // Pitches and diameters that are round in neither system and yet listed.
