@@ -358,16 +358,17 @@ fn name(job: &Job, told: &Measured, out: &mut Findings) {
 /// The screw as the job asks for it: as measured (with the evidence in it), or rounded, with the cost
 /// said.
 fn as_asked(job: &Job, screw: ScrewForm, out: &mut Findings) -> ScrewForm {
-    let offer = out.identity.as_ref().and_then(|i| i.rounding(job.rounding).cloned());
-    match offer {
-        Some(offer) if job.rounding != Rounding::AsMeasured => {
-            let code = if offer.form.is_ok() { "rounded" } else { "not-rounded" };
-            out.warnings.push(Remark::new(Part::Nut, code, offer.text()));
-            offer.form.map_or_else(|_| screw.clone(), |form| rounded_screw(&screw, &form))
-        }
-        _ => {
-            out.identity.as_ref().map_or(screw.clone(), |identity| with_evidence(&screw, identity))
-        }
+    let Some(identity) = out.identity.clone() else { return screw };
+    let screw = with_evidence(&screw, &identity);
+    if job.rounding == Rounding::AsMeasured {
+        return screw;
+    }
+    let Some(offer) = identity.rounding(job.rounding) else { return screw };
+    let code = if offer.form.is_ok() { "rounded" } else { "not-rounded" };
+    out.warnings.push(Remark::new(Part::Nut, code, offer.text()));
+    match &offer.form {
+        Ok(form) => rounded_screw(&screw, form),
+        Err(_) => screw,
     }
 }
 

@@ -189,17 +189,25 @@ pub fn identify(job: &Job, picture: &Measured) -> (Identity, Arc<Ranking>) {
         .or_else(|| together.major_diameter_mm.map(|d| NUT_LENGTH_OF_DIAMETER * d.value))
         .or_else(|| together.pitch_mm.map(|p| NUT_LENGTH_OF_PITCH * p.value))
         .unwrap_or(USUAL_NUT_LENGTH_MM);
-    let beside = job
-        .beside
-        .as_ref()
-        .and_then(|name| ranking.candidates.iter().find(|c| c.designation == *name))
-        .or(ranking.candidates.first());
-    let roundings = ROUNDINGS
-        .map(|rounding| RoundingOffer {
-            rounding,
-            form: rounded(together, rounding, beside, length_mm).map_err(|e| e.to_string()),
-        })
-        .to_vec();
+    // A standard that was chosen is never quietly replaced by another.
+    let beside = match &job.beside {
+        None => Ok(ranking.candidates.first()),
+        Some(name) => match ranking.candidates.iter().find(|c| c.designation == *name) {
+            Some(chosen) => Ok(Some(chosen)),
+            None => Err(not_among(name, &ranking)),
+        },
+    };
+    let offer = |rounding| {
+        let form = match (rounding, &beside) {
+            (Rounding::NearestStandard, Err(why)) => Err(why.clone()),
+            (_, beside) => {
+                let standard = beside.as_ref().ok().copied().flatten();
+                rounded(together, rounding, standard, length_mm).map_err(|e| e.to_string())
+            }
+        };
+        RoundingOffer { rounding, form }
+    };
+    let roundings = ROUNDINGS.map(offer).to_vec();
     let identity = Identity {
         estimates: estimates(picture, together),
         readings: readings(&evidence, &combined),
@@ -213,6 +221,17 @@ pub fn identify(job: &Job, picture: &Measured) -> (Identity, Arc<Ranking>) {
         combined,
     };
     (identity, Arc::new(ranking))
+}
+
+/// Why a standard that was chosen cannot be rounded to.
+fn not_among(name: &str, ranking: &Ranking) -> String {
+    let near: Vec<&str> =
+        ranking.candidates.iter().take(4).map(|c| c.designation.as_str()).collect();
+    let near = if near.is_empty() { "none is".to_owned() } else { near.join(", ") };
+    format!(
+        "{name} is not among the standards this thread may follow ({near}): choose one of them, or \
+         keep the form as measured"
+    )
 }
 
 /// The picture's numbers without a diameter that was told to the fit and stands in the table of

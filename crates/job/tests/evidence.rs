@@ -234,6 +234,12 @@ fn every_rounding_says_what_it_costs() {
     let (identity, _) = identify(&job, &coarse());
     let chosen = identity.rounding(Rounding::NearestStandard).unwrap().form.clone().unwrap();
     assert_abs_diff_eq!(chosen.pitch_mm, 2.54, epsilon = 1e-9);
+    // One that the thread cannot be is said to be none, not replaced by another.
+    let job = Job { beside: Some("M24 x 3".into()), ..nut_of_25() };
+    let (identity, _) = identify(&job, &coarse());
+    let why = identity.rounding(Rounding::NearestStandard).unwrap().text();
+    assert!(why.contains("M24 x 3 is not among") && why.contains("M20 x 2.5"), "{why}");
+    assert!(identity.rounding(Rounding::RoundNumbers).unwrap().form.is_ok());
 }
 
 #[test]
@@ -256,7 +262,89 @@ fn without_a_picture_evidence_alone_is_judged() {
     let ranking = findings.ranking.unwrap();
     assert_eq!(ranking.candidates[0].designation, "M20 x 2.5");
     let offer = identity.rounding(Rounding::RoundNumbers).unwrap();
-    assert!(offer.text().contains("measure it before"), "{}", offer.text());
+    assert!(offer.text().contains("not measured: what is usual taken"), "{}", offer.text());
     assert!(evaluate(&Job::default(), None, &|_| true).unwrap().identity.is_none());
     assert_eq!(Quantity::entered(1.0, 0.0).source, Source::Entered);
+}
+
+/// A worn Tr 24 x 5 as somebody typed it in, its pitch 0.2 % long.
+fn typed() -> Job {
+    let mut job = nut_of_25();
+    let q = |v: f64, u: f64| Some(Quantity::entered(v, u));
+    job.form.pitch_mm = q(5.01, 0.004);
+    job.form.right_flank_deg = q(15.1, 0.1);
+    job.form.left_flank_deg = q(15.2, 0.1);
+    job.form.depth_mm = q(2.7, 0.02);
+    job.form.crest_flat_mm = q(1.78, 0.01);
+    job.thread.major_diameter_mm = q(23.95, 0.02);
+    job.nut.play_mm = Quantity::entered(0.08, 0.0);
+    job
+}
+
+#[test]
+fn rounding_changes_the_nut_and_its_cost_is_in_its_play() {
+    let found = |rounding| {
+        let job = Job { rounding, ..typed() };
+        evaluate(&job, None, &|_| true).unwrap()
+    };
+    let measured = found(Rounding::AsMeasured).nut.unwrap();
+    assert_abs_diff_eq!(measured.pitch_mm.value, 5.01, epsilon = 1e-12);
+    assert_abs_diff_eq!(measured.axial_play_mm.value, 0.08, epsilon = 1e-9);
+    for (rounding, name) in
+        [(Rounding::NearestStandard, "Tr 24 x 5"), (Rounding::RoundNumbers, "round numbers")]
+    {
+        let findings = found(rounding);
+        let offer = findings.identity.as_ref().unwrap().rounding(rounding).unwrap().clone();
+        let form = offer.form.clone().unwrap();
+        let nut = findings.nut.as_ref().unwrap();
+        assert_abs_diff_eq!(nut.pitch_mm.value, 5.0, epsilon = 1e-9);
+        assert_abs_diff_eq!(nut.right_flank_deg.value, 15.0, epsilon = 1e-9);
+        // 0.2 % of 25 mm, by hand.
+        assert_abs_diff_eq!(form.play_from_pitch_mm, 25.0 * (1.0 - 5.0 / 5.01), epsilon = 1e-9);
+        // The groove is wider than the rounded ridge by the play asked for and by what the rounding
+        // spoils and the ridge of the standard does not already give.
+        let extra =
+            form.play_from_pitch_mm + form.play_from_flanks_mm - form.play_from_thickness_mm;
+        let screw = findings.screw.as_ref().unwrap();
+        assert_abs_diff_eq!(screw.thickest_extra_mm.value, extra.max(0.0), epsilon = 1e-12);
+        let said = findings.warnings.iter().find(|w| w.code == "rounded").unwrap();
+        assert!(said.text.contains(name) && said.text.contains("axial play"), "{}", said.text);
+        let tool = findings.tool.as_ref().unwrap();
+        assert_abs_diff_eq!(tool.right.angle_deg.value, 15.0, epsilon = 0.2);
+    }
+    // A standard far from this thread is refused, and the nut stays as measured.
+    let mut far = Job { rounding: Rounding::NearestStandard, ..typed() };
+    far.form.pitch_mm = Some(Quantity::entered(4.7, 0.004));
+    let findings = evaluate(&far, None, &|_| true).unwrap();
+    let said = findings.warnings.iter().find(|w| w.code == "not-rounded").unwrap();
+    assert!(said.text.contains("too far away to round to"), "{}", said.text);
+    assert_abs_diff_eq!(findings.nut.unwrap().pitch_mm.value, 4.7, epsilon = 1e-12);
+}
+
+#[test]
+fn evidence_changes_the_nut_unless_the_readings_disagree() {
+    let nut = |evidence| {
+        let job = Job { evidence, ..typed() };
+        evaluate(&job, None, &|_| true).unwrap().nut.unwrap()
+    };
+    let alone = nut(Vec::new());
+    // Over 20 threads 100.04 ± 0.02: 5.002 ± 0.001 outweighs 5.01 ± 0.004 sixteen times, by hand
+    // (16 · 5.002 + 5.010) / 17.
+    let together = nut(vec![caliper(20, 100.04, 0.02)]);
+    assert_abs_diff_eq!(together.pitch_mm.value, (16.0 * 5.002 + 5.010) / 17.0, epsilon = 1e-9);
+    assert!(together.pitch_mm.u < 0.3 * alone.pitch_mm.u);
+    assert_eq!(alone.pitch_mm.value, 5.01);
+    // A mean of a right and a wrong number fits nothing.
+    let contradicted = nut(vec![caliper(20, 95.0, 0.02)]);
+    assert_eq!(contradicted.pitch_mm.value, 5.01);
+    // A rounding that cannot be had does not take the evidence away.
+    let mut job = Job { evidence: vec![caliper(20, 100.04, 0.02)], ..typed() };
+    job.rounding = Rounding::NearestStandard;
+    job.beside = Some("M24 x 3".into());
+    let findings = evaluate(&job, None, &|_| true).unwrap();
+    assert_abs_diff_eq!(
+        findings.nut.unwrap().pitch_mm.value,
+        together.pitch_mm.value,
+        epsilon = 1e-9
+    );
 }
