@@ -68,6 +68,7 @@ pub struct Kept {
     scene: Option<(SceneKey, Result<Arc<Scene>, Remark>)>,
     sight: Option<(SightKey, Sight)>,
     measurement: Option<(SightKey, Known, Result<Arc<Measurement>, Remark>)>,
+    pub(crate) ground: Option<crate::ground_check::Seen>,
 }
 
 #[derive(Debug, Clone, PartialEq)]

@@ -2,10 +2,10 @@
 
 use crate::identity::ReadingSaid;
 use crate::job::{
-    BarSaid, Duty, Flank, Job, NutSaid, PaperSaid, PictureRef, PointSaid, SheetsSaid, ThreadSaid,
-    ToolFor,
+    BarSaid, Duty, Flank, GroundSaid, Job, NutSaid, PaperSaid, PictureRef, PointSaid, SheetsSaid,
+    ThreadSaid, ToolFor,
 };
-use crate::machine::{ChecksSaid, FormSaid, PassesSaid, SurveySaid, WheelsSaid};
+use crate::machine::{BlankSaid, ChecksSaid, FormSaid, PassesSaid, SurveySaid, WheelsSaid};
 use fit::{BarDrop, BarShape, ViewWanted};
 use form::{Hand, Quantity, Units};
 use picture::{DrawnWanted, PixelBox};
@@ -81,7 +81,9 @@ struct JobFile {
     form: FormSaid,
     nut: NutFile,
     tool: shop::ToolSetting,
+    ground: GroundFile,
     wheels: WheelsSaid,
+    blank: BlankSaid,
     passes: PassesSaid,
     checks: ChecksSaid,
     sheets: SheetsFile,
@@ -97,6 +99,14 @@ struct PictureFile {
     was_at: Option<String>,
     #[serde(default)]
     sha256: String,
+}
+
+#[derive(Serialize, Deserialize, Default)]
+#[serde(default)]
+struct GroundFile {
+    picture: Option<PictureFile>,
+    bar_width_mm: Option<Quantity>,
+    from_below: bool,
 }
 
 #[derive(Serialize, Deserialize, Clone, Copy, Default)]
@@ -258,16 +268,24 @@ fn nut_to_file(said: &NutSaid) -> NutFile {
     }
 }
 
+fn picture_to_file(picture: &PictureRef, folder: Option<&Path>) -> PictureFile {
+    PictureFile {
+        file: relative(&picture.path, folder),
+        was_at: Some(picture.path.to_string_lossy().into_owned()),
+        sha256: picture.sha256.clone(),
+    }
+}
+
+fn picture_from_file(file: PictureFile, folder: Option<&Path>) -> PictureRef {
+    PictureRef { path: found_at(&file, folder), sha256: file.sha256 }
+}
+
 fn to_file(job: &Job, folder: Option<&Path>) -> JobFile {
     JobFile {
         schema: SCHEMA.to_owned(),
         title: job.title.clone(),
         notes: job.notes.clone(),
-        picture: job.picture.as_ref().map(|p| PictureFile {
-            file: relative(&p.path, folder),
-            was_at: Some(p.path.to_string_lossy().into_owned()),
-            sha256: p.sha256.clone(),
-        }),
+        picture: job.picture.as_ref().map(|p| picture_to_file(p, folder)),
         outline: match job.outline {
             DrawnWanted::Auto => OutlineFile::Auto,
             DrawnWanted::Shadow => OutlineFile::Shadow,
@@ -317,7 +335,13 @@ fn to_file(job: &Job, folder: Option<&Path>) -> JobFile {
         survey: job.survey.clone(),
         form: job.form,
         tool: job.tool,
+        ground: GroundFile {
+            picture: job.ground.picture.as_ref().map(|p| picture_to_file(p, folder)),
+            bar_width_mm: job.ground.bar_width_mm,
+            from_below: job.ground.from_below,
+        },
         wheels: job.wheels.clone(),
+        blank: job.blank.clone(),
         passes: job.passes,
         checks: job.checks,
         nut: nut_to_file(&job.nut),
@@ -399,7 +423,7 @@ fn from_file(file: JobFile, folder: Option<&Path>) -> Result<Job, FormatError> {
     Ok(Job {
         title: file.title,
         notes: file.notes,
-        picture: file.picture.map(|p| PictureRef { path: found_at(&p, folder), sha256: p.sha256 }),
+        picture: file.picture.map(|p| picture_from_file(p, folder)),
         outline: match file.outline {
             OutlineFile::Auto => DrawnWanted::Auto,
             OutlineFile::Shadow => DrawnWanted::Shadow,
@@ -435,7 +459,13 @@ fn from_file(file: JobFile, folder: Option<&Path>) -> Result<Job, FormatError> {
         survey: file.survey,
         form: file.form,
         tool: file.tool,
+        ground: GroundSaid {
+            picture: file.ground.picture.map(|p| picture_from_file(p, folder)),
+            bar_width_mm: file.ground.bar_width_mm,
+            from_below: file.ground.from_below,
+        },
         wheels: file.wheels,
+        blank: file.blank,
         passes: file.passes,
         checks: file.checks,
         nut: NutSaid {
@@ -697,6 +727,17 @@ mod tests {
                 ..NutSaid::default()
             },
             checks: ChecksSaid { wire_mm: Some(2.05), ..ChecksSaid::default() },
+            ground: GroundSaid {
+                picture: Some(PictureRef { path: "/nowhere/tool.jpg".into(), sha256: "cd".into() }),
+                bar_width_mm: Some(Quantity::entered(3.0, 0.002)),
+                from_below: true,
+            },
+            blank: BlankSaid {
+                face_mm: Some(Quantity::entered(70.0, 0.01)),
+                jaws: vec![shop::JawReadings { at_mm: [0.4, 0.1, -0.2, 0.0] }],
+                within_mm: Some(0.02),
+                ..BlankSaid::default()
+            },
             units: Units::Thou,
             ..Job::default()
         }

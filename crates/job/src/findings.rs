@@ -1,11 +1,12 @@
 //! What follows from a job.
 
+use crate::ground_check::Ground;
 use crate::identity::Identity;
 use crate::thumbnail::Thumbnail;
-use crate::workshop::Cutting;
+use crate::workshop::{Blank, Cutting};
 use fit::Measurement;
 use picture::{Bar, Drawn, Scene, Thread};
-use shop::{Gears, NutDesign, NutGauges, OverWires, ScrewForm, ToolForm};
+use shop::{BoringBar, Gears, NutDesign, NutGauges, OverWires, ScrewForm, ToolForm};
 use standards::Ranking;
 use std::sync::Arc;
 
@@ -51,7 +52,34 @@ pub struct Remark {
     pub at_px: Option<(f64, f64, f64, f64)>,
 }
 
+/// Remarks that are made whenever they hold, and tell how the work goes rather than ask for anything:
+/// nothing in them is to be decided or doubted.
+const NOTES: [&str; 16] = [
+    "bar-cut-off",
+    "corner",
+    "crest-clearance-reduced",
+    "dial-rounding",
+    "half-nuts-closed",
+    "hand",
+    "large-lead",
+    "least-worn-is-not-unworn",
+    "play-lost-to-doubt",
+    "rounded",
+    "run-out",
+    "second-relief",
+    "side-clearance-raised",
+    "spring-passes",
+    "split-shim",
+    "tool-as-drawn",
+];
+
 impl Remark {
+    /// Whether it only tells how the work goes, and asks nobody to decide or to doubt anything.
+    #[must_use]
+    pub fn is_note(&self) -> bool {
+        NOTES.contains(&self.code.as_str())
+    }
+
     /// A remark without a place.
     #[must_use]
     pub fn new(part: Part, code: &str, text: impl Into<String>) -> Self {
@@ -86,6 +114,12 @@ pub struct Findings {
     pub nut: Option<Arc<NutDesign>>,
     /// The tool.
     pub tool: Option<Arc<ToolForm>>,
+    /// The boring bar for the nut, and what it does in the cut.
+    pub boring_bar: Option<Arc<BoringBar>>,
+    /// The ground tool by its own picture.
+    pub ground: Option<Arc<Ground>>,
+    /// Setting out the blank.
+    pub blank: Option<Arc<Blank>>,
     /// Trains of change wheels for the lead.
     pub gears: Option<Arc<Gears>>,
     /// The cutting plan.
@@ -122,9 +156,9 @@ impl Findings {
         self.troubles.iter().filter(|t| t.part >= Part::Picture).min_by_key(|t| t.part)
     }
 
-    /// Whether a part has warnings.
+    /// Whether there is something to decide or to doubt about a part.
     #[must_use]
     pub fn warned(&self, part: Part) -> bool {
-        self.warnings.iter().any(|w| w.part == part)
+        self.warnings.iter().any(|w| w.part == part && !w.is_note())
     }
 }

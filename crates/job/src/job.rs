@@ -1,7 +1,7 @@
 //! A job: what was entered, what was clicked, which picture, which choices. Plain data.
 
 use crate::identity::ReadingSaid;
-use crate::machine::{ChecksSaid, FormSaid, PassesSaid, SurveySaid, WheelsSaid};
+use crate::machine::{BlankSaid, ChecksSaid, FormSaid, PassesSaid, SurveySaid, WheelsSaid};
 use fit::{BarDrop, BarShape, ViewWanted};
 use form::{Hand, Quantity, Units};
 use picture::{DrawnWanted, PixelBox};
@@ -42,8 +42,12 @@ pub struct Job {
     pub nut: NutSaid,
     /// How the tool is ground and set.
     pub tool: shop::ToolSetting,
+    /// The ground tool in a picture of its own.
+    pub ground: GroundSaid,
     /// Change wheels.
     pub wheels: WheelsSaid,
+    /// Setting out the blank.
+    pub blank: BlankSaid,
     /// Passes.
     pub passes: PassesSaid,
     /// Checks.
@@ -250,6 +254,17 @@ pub struct NutSaid {
     pub unworn_thicker_mm: Option<Quantity>,
 }
 
+/// What is said about the picture of the ground tool.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct GroundSaid {
+    /// The picture.
+    pub picture: Option<PictureRef>,
+    /// Width of the bar beside the tool, mm.
+    pub bar_width_mm: Option<Quantity>,
+    /// The picture shows the tool from below, not its rake face.
+    pub from_below: bool,
+}
+
 /// Paper to print on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Hash)]
 pub enum PaperSaid {
@@ -342,7 +357,9 @@ impl Default for Job {
             rounding: Rounding::default(),
             nut: NutSaid::default(),
             tool: shop::ToolSetting::default(),
+            ground: GroundSaid::default(),
             wheels: WheelsSaid::default(),
+            blank: BlankSaid::default(),
             passes: PassesSaid::default(),
             checks: ChecksSaid::default(),
             sheets: SheetsSaid::default(),

@@ -13,6 +13,7 @@ mod export;
 mod file;
 mod findings;
 mod ground;
+mod ground_check;
 mod history;
 mod identity;
 mod job;
@@ -35,17 +36,20 @@ pub use export::{Sheet, export, sheets_of};
 pub use file::{FormatError, SCHEMA, from_text, names_of, to_text};
 pub use findings::{Findings, Part, Remark};
 pub use ground::{GroundFound, ToolPictureError, read_ground_tool};
+pub use ground_check::Ground;
 pub use history::History;
 pub use identity::{
     Disagreement, Estimate, Identity, ROUNDINGS, ReadingFound, ReadingSaid, RoundingOffer,
     Standing, StartsFound, identify,
 };
 pub use job::{
-    BarSaid, Duty, Flank, Job, NutSaid, PaperSaid, PictureRef, PointSaid, SheetsSaid, ThreadSaid,
-    ToolFor, USUAL_PLAY_MM,
+    BarSaid, Duty, Flank, GroundSaid, Job, NutSaid, PaperSaid, PictureRef, PointSaid, SheetsSaid,
+    ThreadSaid, ToolFor, USUAL_PLAY_MM,
 };
 pub use journal::{Journal, Recovered, state_folder};
-pub use machine::{ChecksSaid, FormSaid, PassesSaid, SurveySaid, WheelsSaid};
+pub use machine::{
+    BlankSaid, ChecksSaid, FormSaid, PassesSaid, SurveySaid, USUAL_WITHIN_MM, WheelsSaid,
+};
 pub use nut_sheet::nut_sheet;
 pub use record::{CandidateRecord, Record};
 pub use record_sheet::record_sheet;
@@ -54,4 +58,4 @@ pub use survey_sheet::{survey_sheet, verdict};
 pub use template::{TemplateError, info, template};
 pub use thumbnail::Thumbnail;
 pub use worksheet::worksheet;
-pub use workshop::{Bar, Cutting};
+pub use workshop::{Bar, Blank, Cutting};

@@ -6,7 +6,7 @@
 
 use form::Quantity;
 use serde::{Deserialize, Serialize};
-use shop::{Bracket, Dial, PassRule, Reading, Survey, WorkMaterial};
+use shop::{Bracket, Dial, JawReadings, PassRule, Reading, Survey, WorkMaterial};
 
 /// A thread typed in, for work without a picture; where there is a picture, the picture's form
 /// holds.
@@ -141,6 +141,29 @@ impl Default for PassesSaid {
         }
     }
 }
+
+/// Setting out the blank of the nut: readings of a height gauge, and of a dial gauge at the jaws.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+#[serde(default)]
+pub struct BlankSaid {
+    /// Height of the face the axis lies below, mm.
+    pub face_mm: Option<Quantity>,
+    /// Height of the top of a cylinder on the axis, mm.
+    pub first_top_mm: Option<Quantity>,
+    /// Its diameter, mm.
+    pub first_diameter_mm: Option<Quantity>,
+    /// Height of the top of a second cylinder, mm.
+    pub second_top_mm: Option<Quantity>,
+    /// Its diameter, mm.
+    pub second_diameter_mm: Option<Quantity>,
+    /// Rounds of readings at jaws 1 to 4.
+    pub jaws: Vec<JawReadings>,
+    /// How near to the spindle's axis is near enough, mm; `None` takes a hundredth.
+    pub within_mm: Option<f64>,
+}
+
+/// Near enough to the spindle's axis when nothing else is said, mm.
+pub const USUAL_WITHIN_MM: f64 = 0.01;
 
 /// How screw and nut are checked.
 #[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]

@@ -156,7 +156,7 @@ pub fn worksheet(
             Row::length("Sideways float", roughly(nut.radial_float_mm)),
         ],
         checks,
-        remarks: remarks(job, screw, nut, cutting, train),
+        remarks: remarks(job, screw, nut, cutting, findings.boring_bar.as_deref(), train),
     };
     Ok(sheets::job_sheet(&info(job, paper, date), &sheet)?)
 }
@@ -246,6 +246,7 @@ fn remarks(
     screw: &ScrewForm,
     nut: &shop::NutDesign,
     cutting: &Cutting,
+    bar: Option<&shop::BoringBar>,
     train: Option<&Train>,
 ) -> Vec<String> {
     let units = job.units;
@@ -261,8 +262,8 @@ fn remarks(
             .map(said),
     );
     out.extend(cutting.plan.notices.iter().map(said));
-    out.extend(cutting.boring_bar.iter().flat_map(|b| &b.notices).map(said));
-    let tip = cutting.boring_bar.as_ref().map_or_else(String::new, |b| {
+    out.extend(bar.iter().flat_map(|b| &b.notices).map(said));
+    let tip = bar.map_or_else(String::new, |b| {
         format!(" with the tip {} out of it", units.plain(b.projection_mm, 1))
     });
     out.push(format!(

@@ -4,10 +4,11 @@
 use crate::evaluate::Progress;
 use crate::findings::{Findings, Part, Remark};
 use crate::job::{Duty, Job};
+use crate::machine::USUAL_WITHIN_MM;
 use form::{Hand, Quantity};
 use shop::{
-    BarRequest, BoringBar, GearError, GearRequest, Gears, Notice, PassPlan, PassRequest, ScrewForm,
-    ToolHolding, WireThread,
+    BarRequest, BoringBar, Centring, CylinderReading, GearError, GearRequest, Gears, Notice,
+    PassPlan, PassRequest, ScrewForm, ToolHolding, WireThread,
 };
 use std::sync::Arc;
 
@@ -22,13 +23,22 @@ pub struct Bar {
     pub overhang_mm: f64,
 }
 
+/// A blank as it is set out.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Blank {
+    /// How far the first cylinder's axis lies below the face, mm.
+    pub axis_below_face_mm: Option<Quantity>,
+    /// How far the second axis lies below the first, mm.
+    pub axis_drop_mm: Option<Quantity>,
+    /// How the centring goes.
+    pub centring: Option<Centring>,
+}
+
 /// A cutting plan and what it was made for.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Cutting {
     /// The boring bar; `None` when the tool is held stiffly (a screw, or no nut to bore).
     pub bar: Option<Bar>,
-    /// What that bar does in the cut; `None` without tool and nut.
-    pub boring_bar: Option<BoringBar>,
     /// What was asked.
     pub request: PassRequest,
     /// The plan.
@@ -62,7 +72,21 @@ pub(crate) fn workshop(job: &Job, out: &mut Findings, progress: Progress<'_>) {
         Some(Err(e)) => out.troubles.push(Remark::new(Part::Wheels, "wheels", e.to_string())),
         None => {}
     }
-    match cutting(job, out) {
+    let no_bar = match boring_bar(job, out) {
+        Some(Ok(bar)) => {
+            warn(out, Part::Tool, &bar.notices);
+            out.boring_bar = Some(Arc::new(bar));
+            None
+        }
+        // A nut too small for a bar is cut with a solid bit, and the plan says so.
+        Some(Err(text)) => Some(text),
+        None => None,
+    };
+    match blank(job) {
+        Ok(found) => out.blank = found.map(Arc::new),
+        Err(e) => out.troubles.push(Remark::new(Part::Passes, "blank", e.to_string())),
+    }
+    match cutting(job, out, no_bar) {
         Some(Ok(cutting)) => {
             warn(out, Part::Passes, &cutting.plan.notices);
             out.cutting = Some(Arc::new(cutting));
@@ -89,6 +113,10 @@ fn gears(job: &Job, out: &Findings) -> Option<Result<Gears, GearError>> {
     if let Some(nut) = &out.nut {
         request.nut_length_mm = Some(nut.length_mm);
         request.play_mm = Some(nut.axial_play_mm.value);
+    } else if let Some(length_mm) = job.nut.length_mm {
+        // Whoever only wants the wheels says how long the nut is.
+        request.nut_length_mm = Some(length_mm);
+        request.play_mm = Some(job.nut.play_mm.value);
     }
     request.tolerance_ppm = said.tolerance_ppm;
     request.translation_pair = said.pair;
@@ -110,10 +138,12 @@ pub(crate) fn pitch_cut_mm(job: &Job, screw: &ScrewForm) -> Option<f64> {
     Some(best.pitch_mm / f64::from(screw.starts.max(1)))
 }
 
-/// The largest usual bar that enters the nut and lets the tool retract.
+/// The bar at hand, or the largest usual bar that enters the nut and lets the tool retract.
 fn boring_bar(job: &Job, out: &Findings) -> Option<Result<BoringBar, String>> {
     let (nut, tool) = (out.nut.as_deref()?, out.tool.as_deref()?);
     let request = BarRequest {
+        diameter_mm: job.passes.bar_diameter_mm,
+        overhang_mm: job.passes.overhang_mm,
         carbide: job.passes.carbide,
         material: job.passes.material,
         ..BarRequest::default()
@@ -122,16 +152,40 @@ fn boring_bar(job: &Job, out: &Findings) -> Option<Result<BoringBar, String>> {
         .then(|| shop::boring_bar(nut, tool, &request).map_err(|e| e.to_string()))
 }
 
-/// The boring bar a nut is cut with: as said, else the largest usual one.
-fn bar(job: &Job, usual: Option<&BoringBar>) -> Option<Bar> {
+/// The boring bar the cut is made with; without a nut, as said.
+fn bar(job: &Job, found: Option<&BoringBar>) -> Option<Bar> {
     let said = &job.passes;
-    Some(Bar {
-        diameter_mm: said.bar_diameter_mm.or(usual.map(|b| b.diameter_mm))?,
-        overhang_mm: said.overhang_mm.or(usual.map(|b| b.overhang_mm))?,
+    Some(match found {
+        Some(b) => Bar { diameter_mm: b.diameter_mm, overhang_mm: b.overhang_mm },
+        None => Bar { diameter_mm: said.bar_diameter_mm?, overhang_mm: said.overhang_mm? },
     })
 }
 
-fn cutting(job: &Job, out: &Findings) -> Option<Result<Cutting, String>> {
+/// What the readings on the blank come to; `None` where nothing was read.
+fn blank(job: &Job) -> Result<Option<Blank>, shop::SettingOutError> {
+    let said = &job.blank;
+    let cylinder = |top: Option<Quantity>, diameter: Option<Quantity>| {
+        Some(CylinderReading { top_mm: top?, diameter_mm: diameter? })
+    };
+    let first = cylinder(said.first_top_mm, said.first_diameter_mm);
+    let second = cylinder(said.second_top_mm, said.second_diameter_mm);
+    let axis_below_face_mm = match (said.face_mm, &first) {
+        (Some(face), Some(first)) => Some(shop::axis_below_face_mm(face, first)?),
+        _ => None,
+    };
+    let axis_drop_mm = match (&first, &second) {
+        (Some(first), Some(second)) => Some(shop::axis_drop_mm(first, second)?),
+        _ => None,
+    };
+    let centring = match said.jaws.as_slice() {
+        [] => None,
+        rounds => Some(shop::centring(rounds, said.within_mm.unwrap_or(USUAL_WITHIN_MM))?),
+    };
+    let any = axis_below_face_mm.is_some() || axis_drop_mm.is_some() || centring.is_some();
+    Ok(any.then_some(Blank { axis_below_face_mm, axis_drop_mm, centring }))
+}
+
+fn cutting(job: &Job, out: &Findings, no_bar: Option<String>) -> Option<Result<Cutting, String>> {
     let said = &job.passes;
     let nut = out.nut.as_deref();
     let form = typed_slope(job);
@@ -142,15 +196,7 @@ fn cutting(job: &Job, out: &Findings) -> Option<Result<Cutting, String>> {
         .map(|n| n.lead_mm.value)
         .or(job.wheels.want_mm)
         .or(job.form.pitch_mm.map(|q| q.value))?;
-    let (boring_bar, no_bar) = match boring_bar(job, out) {
-        // A bar that was said takes the place of one that cannot be found.
-        Some(Err(_)) if job.passes.bar_diameter_mm.is_some() => (None, None),
-        // A nut too small for a bar is cut with a solid bit, and the plan says so.
-        Some(Err(text)) => (None, Some(text)),
-        Some(Ok(bar)) => (Some(bar), None),
-        None => (None, None),
-    };
-    let bar = bar(job, boring_bar.as_ref());
+    let bar = bar(job, out.boring_bar.as_deref());
     let request = PassRequest {
         depth_mm,
         tip_flat_mm,
@@ -173,7 +219,7 @@ fn cutting(job: &Job, out: &Findings) -> Option<Result<Cutting, String>> {
     Some(match shop::plan_passes(&request) {
         Ok(mut plan) => {
             plan.notices.extend(no_bar.map(|text| Notice::new("no-bar", text)));
-            Ok(Cutting { bar, boring_bar, request, plan })
+            Ok(Cutting { bar, request, plan })
         }
         Err(e) => Err(e.to_string()),
     })
@@ -289,6 +335,28 @@ mod tests {
         assert!(best.error_ppm.abs() < 1e-6);
         job.duty = Some(Duty::Lifts);
         assert!(found(&job).gears.is_none());
+    }
+
+    #[test]
+    fn a_blank_is_set_out_from_its_readings() {
+        let mut job = Job::default();
+        assert!(found(&job).blank.is_none());
+        let q = |value| Some(Quantity::entered(value, 0.01));
+        job.blank.first_top_mm = q(62.31);
+        job.blank.first_diameter_mm = q(20.0);
+        assert!(found(&job).blank.is_none());
+        job.blank.second_top_mm = q(40.10);
+        job.blank.second_diameter_mm = q(12.0);
+        job.blank.face_mm = q(70.0);
+        // Axes at 62.31 - 10 and 40.10 - 6 (own arithmetic).
+        let blank = found(&job).blank.unwrap();
+        assert!((blank.axis_drop_mm.unwrap().value - 18.21).abs() < 1e-9);
+        assert!((blank.axis_below_face_mm.unwrap().value - 17.69).abs() < 1e-9);
+        job.blank.jaws = vec![shop::JawReadings { at_mm: [0.4, 0.1, -0.2, 0.0] }];
+        let centring = found(&job).blank.unwrap().centring.clone().unwrap();
+        assert!((centring.rounds[0].from_1_to_3_mm - 0.3).abs() < 1e-12 && !centring.done);
+        job.blank.first_diameter_mm = q(-1.0);
+        assert_eq!(found(&job).trouble(Part::Passes).unwrap().code, "blank");
     }
 
     #[test]

@@ -63,6 +63,10 @@ pub enum BarError {
 /// What is known of bar and cut.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct BarRequest {
+    /// A bar at hand, mm; `None` takes the largest usual one.
+    pub diameter_mm: Option<f64>,
+    /// Its free length, mm; `None` takes the nut's and what is needed beyond it.
+    pub overhang_mm: Option<f64>,
     /// Room left for chips between bar and bore, mm.
     pub chip_room_mm: f64,
     /// Length beyond the nut: run-out and what the holder needs, mm.
@@ -78,6 +82,8 @@ pub struct BarRequest {
 impl Default for BarRequest {
     fn default() -> Self {
         Self {
+            diameter_mm: None,
+            overhang_mm: None,
             chip_room_mm: 0.5,
             beyond_mm: 8.0,
             carbide: false,
@@ -92,7 +98,7 @@ impl Default for BarRequest {
 pub struct BoringBar {
     /// Largest diameter that enters with the tool retracted and clears at full depth, mm.
     pub largest_mm: f64,
-    /// Largest usual diameter within that, mm.
+    /// Diameter of the bar at hand, or the largest usual one within that, mm.
     pub diameter_mm: f64,
     /// How far the tip stands out of the bar, mm.
     pub projection_mm: f64,
@@ -145,10 +151,21 @@ pub fn boring_bar(
     limits("infeed of a finishing pass", request.last_infeed_mm, 0.001, 1.0)?;
     let (bore_mm, infeed_mm) = (nut.bore_mm.value, nut.infeed_mm.value);
     let largest_mm = largest_bar_mm(bore_mm, infeed_mm, request.chip_room_mm);
-    let Some(diameter_mm) = BARS_MM.into_iter().rev().find(|&d| d <= largest_mm) else {
-        return Err(BarError::NoRoom { bore_mm, infeed_mm, largest_mm, least_mm: BARS_MM[0] });
+    let diameter_mm = match request.diameter_mm {
+        Some(mm) => {
+            limits("bar's diameter", mm, 0.5, 200.0)?;
+            mm
+        }
+        None => BARS_MM.into_iter().rev().find(|&d| d <= largest_mm).ok_or(BarError::NoRoom {
+            bore_mm,
+            infeed_mm,
+            largest_mm,
+            least_mm: BARS_MM[0],
+        })?,
     };
-    let overhang_mm = nut.length_mm + request.beyond_mm + tool.width_at_depth_mm.value;
+    let needed_mm = nut.length_mm + request.beyond_mm + tool.width_at_depth_mm.value;
+    let overhang_mm = request.overhang_mm.unwrap_or(needed_mm);
+    limits("bar's free length", overhang_mm, 1.0, 2000.0)?;
     let holding = ToolHolding::Bar { diameter_mm, overhang_mm, carbide: request.carbide };
     let width = tool.width_at_depth_mm.value;
     let force = cutting_force_n(request.material, width, request.last_infeed_mm);
@@ -159,6 +176,24 @@ pub fn boring_bar(
     let down = force * compliance;
     let slope = nut.play_per_infeed.value;
     let mut notices = Vec::new();
+    if diameter_mm > largest_mm {
+        notices.push(Notice::new(
+            "bar-too-thick",
+            format!(
+                "a bar of {diameter_mm:.1} mm does not enter, or does not let the tool retract: {:.1} mm is the most this bore takes",
+                largest_mm.max(0.0)
+            ),
+        ));
+    }
+    let through_mm = nut.length_mm + tool.width_at_depth_mm.value;
+    if overhang_mm < through_mm {
+        notices.push(Notice::new(
+            "bar-too-short",
+            format!(
+                "a bar standing out {overhang_mm:.0} mm does not reach through the nut: {through_mm:.0} mm and some room behind it are needed"
+            ),
+        ));
+    }
     let ratio = overhang_mm / diameter_mm;
     let most = if request.carbide { 6.0 } else { 4.0 };
     if ratio > most {

@@ -611,10 +611,12 @@ impl<'a> Plan<'a> {
                 const POISSON: f64 = 0.34;
                 let ratio = 2.0 * a * b / ((b * b + a * a) - POISSON * (b * b - a * a));
                 let taken = 0.5 * interference_mm * ratio * self.slope;
-                self.notices.push(Notice::new(
+                if taken > 0.0 {
+                    self.notices.push(Notice::new(
                     "sleeve-closes",
                     format!("pressed in, the sleeve closes and takes up to {taken:.3} mm of play: thread it in place, or allow for it"),
                 ));
+                }
                 Ok(Some(taken))
             }
         }

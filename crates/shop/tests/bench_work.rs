@@ -83,6 +83,23 @@ fn a_bar_for_a_nut() {
     let carbide =
         boring_bar(&nut, &tool, &BarRequest { carbide: true, ..BarRequest::default() }).unwrap();
     assert!(carbide.radial_bending_mm.value < bar.radial_bending_mm.value);
+    // A bar at hand: half the diameter bends sixteen times as much, one too thick is told.
+    let own = |diameter_mm: f64, overhang_mm: f64| {
+        let request = BarRequest {
+            diameter_mm: Some(diameter_mm),
+            overhang_mm: Some(overhang_mm),
+            ..BarRequest::default()
+        };
+        boring_bar(&nut, &tool, &request).unwrap()
+    };
+    // What the slide gives is the same for all, and drops out of the differences.
+    let [thin, usual, thick] = [6.0, 12.0, 24.0].map(|d| own(d, 50.0).radial_bending_mm.value);
+    assert_abs_diff_eq!((thin - usual) / (usual - thick), 16.0, epsilon = 1e-9);
+    let codes =
+        |b: &BoringBar| -> Vec<String> { b.notices.iter().map(|n| n.code.clone()).collect() };
+    assert!(codes(&own(15.0, 50.0)).contains(&"bar-too-thick".to_owned()));
+    assert!(codes(&own(14.0, 20.0)).contains(&"bar-too-short".to_owned()));
+    assert!(!codes(&own(14.0, 50.0)).iter().any(|c| c.starts_with("bar-too")));
     // A small nut leaves no room.
     let small = trapezoidal(8.0, 1.5, 0.15);
     let nut = design_nut(&small, &perfect(0.05)).unwrap();

@@ -4,8 +4,7 @@ use super::args::Ground;
 use super::failure::Failure;
 use super::{print, print_json, text, work};
 use form::Quantity;
-use job::ToolFor;
-use picture::DrawnWanted;
+use job::{GroundSaid, Kept, PictureRef, ToolFor};
 use serde::Serialize;
 
 #[derive(Serialize)]
@@ -18,32 +17,36 @@ struct GroundRecord<'a> {
 }
 
 pub(super) fn run(g: &Ground) -> Result<(), Failure> {
-    let opened = work::open(&g.job, |job| job.sheets.tool_for = ToolFor::Nut)?;
+    let loaded = work::read(&g.picture)?;
+    let mut opened = work::open(&g.job, |job| {
+        job.sheets.tool_for = ToolFor::Nut;
+        job.tool = g.set.or(job.tool);
+        job.ground = GroundSaid {
+            picture: Some(PictureRef { path: g.picture.clone(), sha256: loaded.sha256.clone() }),
+            bar_width_mm: Some(g.bar),
+            from_below: g.from_below,
+        };
+    })?;
     if let Some(refusal) = &opened.findings.refusal {
         return Err(super::workshop::refused(refusal, g.how));
     }
-    let (Some(screw), Some(nut)) = (&opened.findings.screw, &opened.findings.nut) else {
-        return Err(Failure::without_measurement(&opened.findings));
+    if opened.findings.tool.is_none() {
+        return Err(super::workshop::missing(&opened));
+    }
+    let before = opened.findings.troubles.len();
+    // Nobody asks to stop here.
+    let _ = Kept::default().check_ground(&opened.job, &mut opened.findings, Ok(&loaded), &|_| true);
+    let Some(ground) = &opened.findings.ground else {
+        let why = opened.findings.troubles.get(before).map_or("no tool was found", |t| &t.text);
+        return Err(Failure::NotMeasured(why.to_owned()));
     };
-    let not = |e: String| Failure::NotMeasured(e);
-    let tool = shop::tool_for_nut(screw, nut, &g.set.or(opened.job.tool))
-        .map_err(|e| not(e.to_string()))?;
-    let loaded = work::read(&g.picture)?;
-    let name = g.picture.display();
-    let named = |e: &dyn std::fmt::Display| not(format!("{name}: {e}"));
-    let scene = picture::trace(&loaded.picture.grey, DrawnWanted::Shadow, &|_| true)
-        .map_err(|e| named(&e))?;
-    let bar = picture::find_bar(&scene, None).map_err(|e| named(&e))?;
-    let found =
-        job::read_ground_tool(&scene, &bar, g.bar, &tool, g.from_below).map_err(|e| named(&e))?;
-    let check =
-        shop::check_ground_tool(screw, nut, &tool, &found.tool).map_err(|e| not(e.to_string()))?;
+    let (found, check) = (&ground.found, &ground.check);
     if g.how.json {
         return print_json(&GroundRecord {
             schema: "flanklight/ground/1",
             px_per_mm: found.px_per_mm,
             ground: &found.tool,
-            check: &check,
+            check,
         });
     }
     let units = g.how.units.units();

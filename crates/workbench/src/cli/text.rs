@@ -174,7 +174,8 @@ pub fn candidates(ranking: &standards::Ranking) -> String {
 #[must_use]
 pub fn remarks(findings: &Findings, last: Part) -> String {
     let troubles: Vec<_> = findings.troubles.iter().filter(|t| t.part <= last).collect();
-    let warnings: Vec<_> = findings.warnings.iter().filter(|w| w.part <= last).collect();
+    let (notes, warnings): (Vec<_>, Vec<_>) =
+        findings.warnings.iter().filter(|w| w.part <= last).partition(|w| w.is_note());
     let mut out = String::new();
     if let Some(refusal) = &findings.refusal {
         out.push_str("Refused\n\n");
@@ -188,12 +189,11 @@ pub fn remarks(findings: &Findings, last: Part) -> String {
         }
         out.push('\n');
     }
-    if !warnings.is_empty() {
-        out.push_str("Warnings\n\n");
-        for w in warnings {
-            out.push_str(&bullet(&w.text));
+    for (title, remarks) in [("Warnings", warnings), ("Good to know", notes)] {
+        if !remarks.is_empty() {
+            let lines: String = remarks.iter().map(|w| bullet(&w.text)).collect();
+            out.push_str(&format!("{title}\n\n{lines}\n"));
         }
-        out.push('\n');
     }
     out
 }

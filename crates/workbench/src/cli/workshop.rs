@@ -49,7 +49,7 @@ fn permitted(opened: &work::Opened, how: How) -> Result<(), Failure> {
     }
 }
 
-fn missing(opened: &work::Opened) -> Failure {
+pub(super) fn missing(opened: &work::Opened) -> Failure {
     opened
         .findings
         .first_trouble()

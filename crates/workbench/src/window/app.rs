@@ -17,7 +17,7 @@ use super::widgets::{self, bold, main_button};
 use super::work::{Hands, Wake};
 use eframe::egui::{
     self, Align, Button, CentralPanel, Frame, Id, Key, Layout, Margin, Modal, Panel, RichText,
-    ScrollArea, Stroke, TextEdit, Theme, Ui,
+    ScrollArea, Stroke, StrokeKind, TextEdit, Theme, Ui,
 };
 use form::Units;
 use job::Journal;
@@ -104,6 +104,7 @@ impl Window {
             Effect::Open(path) => self.hands.open(path),
             Effect::Picture(path) => self.hands.picture(path),
             Effect::ReadSurvey(path) => self.hands.survey(path),
+            Effect::ReadGround(path) => self.hands.ground(path),
             Effect::Paste(image) => self.hands.paste(image),
             Effect::Preview => {
                 if let Some(findings) = self.bench.findings().cloned() {
@@ -222,12 +223,16 @@ impl Window {
             .resizable(false)
             .exact_size(side)
             .show(ui, |ui| {
+                let foot = Frame::new().inner_margin(Margin { top: 6, bottom: 8, ..Margin::ZERO });
+                Panel::bottom("way on").frame(foot).show(ui, |ui| {
+                    messages(ui, &self.bench, &mut out);
+                    panels::next(ui, &self.bench, &mut out);
+                });
                 ScrollArea::vertical().id_salt(self.bench.stage).auto_shrink(false).show(
                     ui,
                     |ui| {
                         // Never narrower than the panel, or the panel would follow its contents.
                         ui.set_width(ui.available_width());
-                        messages(ui, &self.bench, &mut out);
                         panels::show(ui, &self.bench, &mut out);
                     },
                 );
@@ -257,6 +262,7 @@ impl Window {
                 welcome(ui, &self.bench, &mut out);
             }
         });
+        dragged_over(ui, &self.bench);
         self.modals(ui, &mut out);
         for command in out {
             self.command(ui.ctx(), command);
@@ -272,6 +278,7 @@ impl Window {
                     Asked::SaveAs => "Path to save the job at",
                     Asked::Export => "Folder for the sheets",
                     Asked::Survey => "Path of readings of lost motion",
+                    Asked::Ground => "Path of a picture of the ground tool",
                 };
                 let label = ui.label(bold(title));
                 let mut text = typed.text.clone();
@@ -290,7 +297,7 @@ impl Window {
                 }
                 ui.horizontal(|ui| {
                     let words = match typed.asked {
-                        Asked::Open | Asked::Survey => "Open",
+                        Asked::Open | Asked::Survey | Asked::Ground => "Open",
                         Asked::SaveAs => "Save",
                         Asked::Export => "Export",
                     };
@@ -350,6 +357,25 @@ impl eframe::App for Window {
     fn on_exit(&mut self, _gl: Option<&eframe::glow::Context>) {
         self.timing.report();
     }
+}
+
+/// What a file that is held over the window would be taken for.
+fn dragged_over(ui: &Ui, bench: &Bench) {
+    if ui.input(|i| i.raw.hovered_files.is_empty()) {
+        return;
+    }
+    let p = palette(ui);
+    let words = match bench.stage {
+        Stage::Tool => "Drop it: a picture of the ground tool, or a job",
+        _ => "Drop it: a picture, a job, or readings as CSV",
+    };
+    let layer = egui::LayerId::new(egui::Order::Foreground, Id::unique("dragged over"));
+    let painter = ui.ctx().layer_painter(layer);
+    let all = ui.ctx().content_rect();
+    painter.rect_filled(all, 0.0, p.sheet.gamma_multiply(0.85));
+    painter.rect_stroke(all.shrink(8.0), 6.0, Stroke::new(3.0, p.accent), StrokeKind::Inside);
+    let font = egui::TextStyle::Heading.resolve(ui.style());
+    painter.text(all.center(), egui::Align2::CENTER_CENTER, words, font, p.ink);
 }
 
 fn top(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {

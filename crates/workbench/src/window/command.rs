@@ -2,6 +2,7 @@
 
 use super::edit::{self, Edit};
 use super::field::{self, Field};
+use super::ground_view::Seen;
 use super::levels::Levels;
 use super::opening;
 use super::preview::Page;
@@ -9,7 +10,8 @@ use super::stage::Stage;
 use super::state::{Asked, Bench, Leaving, Message, Pointer, Shown, Strip, Tone, TypedPath, Work};
 use super::typed_path;
 use eframe::egui::ColorImage;
-use job::{Duty, Findings, History, Job, Loaded, Recovered, SurveySaid};
+use form::Units;
+use job::{Duty, Findings, History, Job, Loaded, PictureRef, Recovered, SurveySaid};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -34,6 +36,8 @@ pub enum Command {
     Compare(usize),
     /// Look at this train of wheels.
     Train(usize),
+    /// Set out the blank, or cut the thread.
+    SetOut(bool),
     /// Look at this page of the sheets.
     Page(usize),
     /// Turn the picture to this angle, radians, counter-clockwise.
@@ -65,6 +69,8 @@ pub enum Command {
     Open(PathBuf),
     /// Read a survey of lost motion.
     OpenSurvey(PathBuf),
+    /// Check the ground tool by this picture.
+    OpenGround(PathBuf),
     /// A picture was pasted.
     Paste(Arc<ColorImage>),
     /// Show a demonstration.
@@ -99,6 +105,10 @@ pub enum Command {
     PictureRead(Result<(Arc<Loaded>, Arc<Levels>), String>),
     /// A survey was read.
     SurveyRead(Box<SurveySaid>),
+    /// A picture of the ground tool was read.
+    GroundRead(PictureRef),
+    /// The ground tool in its picture, to be shown.
+    GroundSeen(Option<Arc<Seen>>),
     /// The pages as they will print, and the findings they were drawn from.
     Previewed(Arc<Job>, Result<Vec<Page>, String>),
     /// The job cannot be kept against a crash, or can again.
@@ -145,6 +155,8 @@ pub enum Effect {
     Picture(PathBuf),
     /// Read a survey.
     ReadSurvey(PathBuf),
+    /// Read a picture of the ground tool.
+    ReadGround(PathBuf),
     /// Keep a pasted picture and open it.
     Paste(Arc<ColorImage>),
     /// Draw the sheets for looking at.
@@ -204,6 +216,7 @@ pub fn apply(bench: &mut Bench, command: Command) -> Vec<Effect> {
             return edit(bench, &Edit::Beside(name));
         }
         C::Train(index) => bench.train = index,
+        C::SetOut(on) => bench.setting_out = on,
         C::Page(index) => bench.page = index,
         C::Turn(rad) => bench.camera.turn_rad = rad,
         C::Choose(point) => {
@@ -249,11 +262,13 @@ pub fn apply(bench: &mut Bench, command: Command) -> Vec<Effect> {
         C::PathDone => return typed_path::done(bench),
         C::PathDropped => bench.typed_path = None,
         C::Open(path) if is_survey(&path) => return vec![Effect::ReadSurvey(path)],
+        C::Open(path) if is_of_tool(bench, &path) => return read_ground(bench, path),
         C::Open(path) if bench.unsaved() && !opening::joins(bench, &path) => {
             bench.leaving = Some(Leaving::Open(path));
         }
         C::Open(path) => return opening::begin(bench, Leaving::Open(path)),
         C::OpenSurvey(path) => return vec![Effect::ReadSurvey(path)],
+        C::OpenGround(path) => return read_ground(bench, path),
         C::Paste(image) if bench.unsaved() && !opening::takes_picture(bench) => {
             bench.leaving = Some(Leaving::Paste(image));
         }
@@ -323,6 +338,14 @@ pub fn apply(bench: &mut Bench, command: Command) -> Vec<Effect> {
             tell(bench, Tone::Done, format!("{stations} readings taken in."));
             return effects;
         }
+        C::GroundRead(picture) => {
+            bench.work = Work::Idle;
+            if bench.job().ground.bar_width_mm.is_none() {
+                bench.focus = Some(Field::GroundBar);
+            }
+            return edit(bench, &Edit::GroundPicture(Some(picture)));
+        }
+        C::GroundSeen(seen) => bench.ground = seen,
         C::Previewed(job, pages) => bench.preview = Some((job, pages)),
         C::Journal(trouble) => {
             if let Some(text) = &trouble {
@@ -461,6 +484,18 @@ fn is_survey(path: &Path) -> bool {
     path.extension().is_some_and(|e| e.eq_ignore_ascii_case("csv"))
 }
 
+/// A picture dropped where the ground tool is asked about is one of it.
+fn is_of_tool(bench: &Bench, path: &Path) -> bool {
+    let is_job = path.extension().is_some_and(|e| e.eq_ignore_ascii_case("json"));
+    let tool = bench.findings().and_then(|f| f.tool.as_ref());
+    bench.stage == Stage::Tool && !is_job && tool.is_some_and(|t| t.purpose == shop::ToolFor::Nut)
+}
+
+fn read_ground(bench: &mut Bench, path: PathBuf) -> Vec<Effect> {
+    bench.work = Work::Busy { what: "reading the picture of the tool".into(), done: 0.0 };
+    vec![Effect::ReadGround(path)]
+}
+
 fn edit(bench: &mut Bench, edit: &Edit) -> Vec<Effect> {
     let before = Arc::clone(bench.job());
     let (label, merges) = edit::label(edit);
@@ -470,7 +505,7 @@ fn edit(bench: &mut Bench, edit: &Edit) -> Vec<Effect> {
     }
     match edit {
         // What was typed in the lines behind moves up with them.
-        Edit::RemoveEvidence(_) | Edit::RemoveStation(_) => {
+        Edit::RemoveEvidence(_) | Edit::RemoveStation(_) | Edit::RemoveRound(_) => {
             bench.drafts.clear();
             bench.wrong.clear();
         }
@@ -496,11 +531,29 @@ fn edit(bench: &mut Bench, edit: &Edit) -> Vec<Effect> {
 
 /// Takes typed text into the job, or says why not.
 fn enter(bench: &mut Bench, field: Field, by_key: bool) -> Vec<Effect> {
-    let rows = bench.job().survey.readings.len();
-    if let Field::Station(i) | Field::Lost(i) = field
-        && i >= rows
-    {
-        return new_station(bench, field, rows, by_key);
+    let (stations, rounds) = (bench.job().survey.readings.len(), bench.job().blank.jaws.len());
+    match field {
+        Field::Station(i) | Field::Lost(i) if i >= stations => {
+            let cells = [Field::Station(i), Field::Lost(i)];
+            return new_row(
+                bench,
+                field,
+                &cells,
+                by_key.then_some(Field::Station(i + 1)),
+                |t, u| field::station(&t[0], &t[1], i, u).map(Edit::AddStation),
+            );
+        }
+        Field::Jaw(i, _) if i >= rounds => {
+            let cells = [0, 1, 2, 3].map(|jaw| Field::Jaw(i, jaw));
+            return new_row(
+                bench,
+                field,
+                &cells,
+                by_key.then_some(Field::Jaw(i + 1, 0)),
+                |t, u| field::round(t, i, u).map(Edit::AddRound),
+            );
+        }
+        _ => {}
     }
     let Some(text) = bench.drafts.get(&field).cloned() else { return Vec::new() };
     if text.trim() == bench.settled_text(field).trim() {
@@ -522,25 +575,32 @@ fn enter(bench: &mut Bench, field: Field, by_key: bool) -> Vec<Effect> {
     }
 }
 
-/// The row behind the last becomes a station once both its entries are filled.
-fn new_station(bench: &mut Bench, field: Field, row: usize, by_key: bool) -> Vec<Effect> {
-    let (at, lost) = (Field::Station(row), Field::Lost(row));
-    let text = |f: Field| bench.drafts.get(&f).cloned().unwrap_or_default();
-    let (place, read) = (text(at), text(lost));
-    if place.trim().is_empty() || read.trim().is_empty() {
-        if by_key && field == at && !place.trim().is_empty() {
-            bench.focus = Some(lost);
+/// The row behind the last is taken in once all its `cells` are filled; `next` is where the keyboard
+/// goes then, when a key said so.
+fn new_row(
+    bench: &mut Bench,
+    field: Field,
+    cells: &[Field],
+    next: Option<Field>,
+    take: impl Fn(&[String], Units) -> Result<Edit, (Field, String)>,
+) -> Vec<Effect> {
+    let text = |f: &Field| bench.drafts.get(f).cloned().unwrap_or_default();
+    let texts: Vec<String> = cells.iter().map(text).collect();
+    let missing = texts.iter().position(|t| t.trim().is_empty());
+    if let Some(missing) = missing {
+        if next.is_some() && cells.get(missing) != Some(&field) {
+            bench.focus = cells.get(missing).copied();
         }
         return Vec::new();
     }
-    match field::station(&place, &read, row, bench.units()) {
-        Ok(reading) => {
-            for f in [at, lost] {
-                bench.drafts.remove(&f);
-                bench.wrong.remove(&f);
+    match take(&texts, bench.units()) {
+        Ok(add) => {
+            for f in cells {
+                bench.drafts.remove(f);
+                bench.wrong.remove(f);
             }
-            bench.focus = by_key.then_some(Field::Station(row + 1));
-            edit(bench, &Edit::AddStation(reading))
+            bench.focus = next;
+            edit(bench, &add)
         }
         Err((field, why)) => {
             bench.wrong.insert(field, why);
@@ -596,6 +656,13 @@ mod tests {
                 lost_motion_mm: Quantity::measured(0.1, 0.01),
             }),
             Edit::RemoveStation(0),
+            Edit::AddRound(shop::JawReadings { at_mm: [0.1, 0.0, 0.0, 0.0] }),
+            Edit::RemoveRound(0),
+            Edit::GroundPicture(Some(PictureRef {
+                path: "/x/tool.png".into(),
+                sha256: String::new(),
+            })),
+            Edit::FromBelow(true),
             Edit::AddEvidence(standards::EvidenceKind::Caliper),
             Edit::SetEvidence(0, Box::new(standards::EvidenceKind::Rule.blank())),
             Edit::RemoveEvidence(0),

@@ -10,6 +10,10 @@ use std::time::{Duration, Instant};
 /// A dialog that ends sooner than a hand could end it never was there.
 const SOONER_THAN_A_HAND: Duration = Duration::from_millis(350);
 
+/// Endings of pictures; where they matter, both ways of writing them that cameras use.
+const PICTURES: [&str; 10] =
+    ["jpg", "jpeg", "png", "tif", "tiff", "bmp", "webp", "JPG", "JPEG", "PNG"];
+
 /// Dialogs under way.
 pub struct Dialogs {
     say: Sender<Command>,
@@ -49,6 +53,7 @@ impl Dialogs {
                 Some(path) => match asked {
                     Asked::Open => Command::Open(path),
                     Asked::Survey => Command::OpenSurvey(path),
+                    Asked::Ground => Command::OpenGround(path),
                     Asked::SaveAs => Command::SaveAs(path),
                     Asked::Export => Command::Export(path),
                 },
@@ -83,10 +88,12 @@ fn shown(asked: Asked, folder: Option<PathBuf>, name: &str) -> Option<PathBuf> {
     match asked {
         Asked::Open => dialog
             .set_title("Open a picture or a job")
-            .add_filter(
-                "Pictures and jobs",
-                &["jpg", "jpeg", "png", "tif", "tiff", "bmp", "webp", "json", "JPG", "JPEG", "PNG"],
-            )
+            .add_filter("Pictures and jobs", &[&PICTURES[..], &["json"]].concat())
+            .add_filter("All files", &["*"])
+            .pick_file(),
+        Asked::Ground => dialog
+            .set_title("Open a picture of the ground tool")
+            .add_filter("Pictures", &PICTURES)
             .add_filter("All files", &["*"])
             .pick_file(),
         Asked::Survey => dialog

@@ -2,9 +2,11 @@
 
 use fit::{BarDrop, BarShape, ViewWanted};
 use form::{Hand, Quantity, Units};
-use job::{Duty, Job, PaperSaid, PointSaid, ReadingSaid, SurveySaid, ToolFor};
+use job::{Duty, Job, PaperSaid, PictureRef, PointSaid, ReadingSaid, SurveySaid, ToolFor};
 use picture::{DrawnWanted, PixelBox};
-use shop::{DialReads, NutKind, NutMaterial, PassRule, Reading, Stance, Turned, WorkMaterial};
+use shop::{
+    DialReads, JawReadings, NutKind, NutMaterial, PassRule, Reading, Stance, Turned, WorkMaterial,
+};
 use standards::{Evidence, EvidenceKind, Rounding};
 
 /// Wheels that many small lathes come with (common practice): every fifth tooth, two of twenty, and
@@ -53,6 +55,14 @@ pub enum Edit {
     AddStation(Reading),
     /// A station is taken away.
     RemoveStation(usize),
+    /// A round of readings at the jaws is added.
+    AddRound(JawReadings),
+    /// One is taken away.
+    RemoveRound(usize),
+    /// The picture of the ground tool, or none.
+    GroundPicture(Option<PictureRef>),
+    /// Which side of the ground tool its picture shows.
+    FromBelow(bool),
     /// A whole survey, read from a file.
     Stations(Box<SurveySaid>),
     /// A line of evidence is added, not yet read.
@@ -129,6 +139,10 @@ pub fn label(edit: &Edit) -> (&'static str, Option<&'static str>) {
         Edit::Beside(_) => ("standard beside it", None),
         Edit::AddStation(_) => ("add a station", None),
         Edit::RemoveStation(_) => ("remove a station", None),
+        Edit::AddRound(_) => ("add a round of readings", None),
+        Edit::RemoveRound(_) => ("remove a round of readings", None),
+        Edit::GroundPicture(_) => ("picture of the ground tool", None),
+        Edit::FromBelow(_) => ("side of the ground tool", None),
         Edit::Stations(_) => ("read a survey", None),
         Edit::AlongCurve { .. } => ("infeed", Some("infeed")),
         Edit::NutKind(_) => ("how the nut is made up", None),
@@ -197,6 +211,14 @@ pub fn change(job: &mut Job, edit: &Edit) {
                 job.survey.readings.remove(i);
             }
         }
+        Edit::AddRound(round) => job.blank.jaws.push(round),
+        Edit::RemoveRound(i) => {
+            if i < job.blank.jaws.len() {
+                job.blank.jaws.remove(i);
+            }
+        }
+        Edit::GroundPicture(ref picture) => job.ground.picture = picture.clone(),
+        Edit::FromBelow(on) => job.ground.from_below = on,
         Edit::AlongCurve { play_mm, radial_clearance_mm, bore_clearance_mm } => {
             job.nut.play_mm = Quantity::entered(play_mm, job.nut.play_mm.u);
             job.nut.radial_clearance_mm = Some(Quantity::entered(radial_clearance_mm, 0.0));

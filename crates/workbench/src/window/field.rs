@@ -5,7 +5,7 @@ use super::evidence;
 use fit::{BarDrop, ViewWanted};
 use form::{Quantity, Source, Units, units};
 use job::Job;
-use shop::{DialUnit, NutKind, PassRule, Reading};
+use shop::{Bracket, DialUnit, JawReadings, NutKind, PassRule, Reading};
 
 /// An entry for typed text.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -59,6 +59,22 @@ pub enum Field {
     AboveCentre,
     BoringBar,
     Overhang,
+    /// Width of the bar beside the ground tool.
+    GroundBar,
+    Module,
+    ShaftDiameter,
+    /// From the first driver to the lead screw.
+    Centres,
+    LargestWheel,
+    BlankFace,
+    FirstTop,
+    FirstDiameter,
+    SecondTop,
+    SecondDiameter,
+    /// How near to the spindle's axis is near enough.
+    Within,
+    /// Reading at a jaw: round, jaw; the round behind the last adds one.
+    Jaw(usize, usize),
     PassCount,
     SpringPasses,
     Speed,
@@ -142,6 +158,15 @@ impl Field {
             Self::TopRake => "top rake",
             Self::AboveCentre => "height of the tool",
             Self::BoringBar => "boring bar",
+            Self::GroundBar => "bar beside the tool",
+            Self::Module => "module of the wheels",
+            Self::ShaftDiameter => "shafts of the wheels",
+            Self::Centres => "reach of the bracket",
+            Self::LargestWheel => "largest wheel",
+            Self::BlankFace | Self::FirstTop | Self::SecondTop => "height on the blank",
+            Self::FirstDiameter | Self::SecondDiameter => "diameter of a cylinder",
+            Self::Within => "near enough to the axis",
+            Self::Jaw(..) => "reading at a jaw",
             Self::Overhang => "overhang of the bar",
             Self::PassCount => "number of passes",
             Self::SpringPasses => "spring passes",
@@ -269,6 +294,44 @@ impl Field {
             Self::Overhang => {
                 Place::Plain(|j| j.passes.overhang_mm, |j, v| j.passes.overhang_mm = v)
             }
+            Self::GroundBar => {
+                Place::Length(|j| j.ground.bar_width_mm, |j, q| j.ground.bar_width_mm = q)
+            }
+            Self::Module => Place::Plain(
+                |j| j.wheels.bracket.map(|b| b.module_mm),
+                |j, v| bracket(j, |b, usual| b.module_mm = v.unwrap_or(usual.module_mm)),
+            ),
+            Self::ShaftDiameter => Place::Plain(
+                |j| j.wheels.bracket.map(|b| b.shaft_diameter_mm),
+                |j, v| {
+                    bracket(j, |b, usual| {
+                        b.shaft_diameter_mm = v.unwrap_or(usual.shaft_diameter_mm);
+                    });
+                },
+            ),
+            Self::Centres => Place::Plain(
+                |j| j.wheels.bracket.and_then(|b| b.centres_mm),
+                |j, v| bracket(j, |b, _| b.centres_mm = v),
+            ),
+            Self::LargestWheel => Place::Count(
+                |j| j.wheels.bracket.and_then(|b| b.most_teeth),
+                |j, n| bracket(j, |b, _| b.most_teeth = n),
+                8..=400,
+            ),
+            Self::BlankFace => Place::Length(|j| j.blank.face_mm, |j, q| j.blank.face_mm = q),
+            Self::FirstTop => {
+                Place::Length(|j| j.blank.first_top_mm, |j, q| j.blank.first_top_mm = q)
+            }
+            Self::FirstDiameter => {
+                Place::Length(|j| j.blank.first_diameter_mm, |j, q| j.blank.first_diameter_mm = q)
+            }
+            Self::SecondTop => {
+                Place::Length(|j| j.blank.second_top_mm, |j, q| j.blank.second_top_mm = q)
+            }
+            Self::SecondDiameter => {
+                Place::Length(|j| j.blank.second_diameter_mm, |j, q| j.blank.second_diameter_mm = q)
+            }
+            Self::Within => Place::Plain(|j| j.blank.within_mm, |j, v| j.blank.within_mm = v),
             Self::PassCount => {
                 Place::Count(|j| j.passes.passes, |j, n| j.passes.passes = n, 1..=400)
             }
@@ -337,6 +400,12 @@ impl Field {
             Self::Station(i) => reading(i)
                 .map_or_else(String::new, |r| length(Quantity::entered(r.position_mm, 0.0))),
             Self::Lost(i) => reading(i).map_or_else(String::new, |r| length(r.lost_motion_mm)),
+            Self::Jaw(i, jaw) => job
+                .blank
+                .jaws
+                .get(i)
+                .and_then(|r| r.at_mm.get(jaw))
+                .map_or_else(String::new, |mm| length(Quantity::entered(*mm, 0.0))),
             Self::Evidence(i, slot) => job
                 .evidence
                 .get(i)
@@ -463,6 +532,15 @@ impl Field {
                     }
                 })
             }
+            Self::Jaw(i, jaw) => {
+                let at = self::jaw(text, job.units)?;
+                Box::new(move |j| {
+                    if let Some(at_mm) = j.blank.jaws.get_mut(i).and_then(|r| r.at_mm.get_mut(jaw))
+                    {
+                        *at_mm = at;
+                    }
+                })
+            }
             Self::Evidence(i, slot) => {
                 let Some(line) = job.evidence.get(i) else { return Ok(Box::new(|_| {})) };
                 let read = evidence::taken(&line.evidence, slot, text, job.units)?;
@@ -532,6 +610,31 @@ pub fn station(at: &str, read: &str, i: usize, units: Units) -> Result<Reading, 
         signed(&with_unit(at.trim(), units), 100_000.0).map_err(|e| (Field::Station(i), e))?;
     let lost_motion_mm = lost(read, units).map_err(|e| (Field::Lost(i), e))?;
     Ok(Reading { position_mm, lost_motion_mm })
+}
+
+/// A round of readings from the texts of a new row.
+///
+/// # Errors
+/// The entry that is wrong, and why.
+pub fn round(texts: &[String], i: usize, units: Units) -> Result<JawReadings, (Field, String)> {
+    let mut at_mm = [0.0; 4];
+    for (k, (at, text)) in at_mm.iter_mut().zip(texts).enumerate() {
+        *at = jaw(text, units).map_err(|e| (Field::Jaw(i, k), e))?;
+    }
+    Ok(JawReadings { at_mm })
+}
+
+/// A dial gauge reads either side of nothing.
+fn jaw(text: &str, units: Units) -> Result<f64, String> {
+    signed(&with_unit(text.trim(), units), 100.0)
+}
+
+/// Changes what is said of the bracket; where only the usual is left, nothing is said.
+fn bracket(job: &mut Job, change: impl FnOnce(&mut Bracket, Bracket)) {
+    let usual = Bracket::default();
+    let mut said = job.wheels.bracket.unwrap_or_default();
+    change(&mut said, usual);
+    job.wheels.bracket = (said != usual).then_some(said);
 }
 
 /// Lost motion may be nothing at all.
@@ -686,6 +789,9 @@ mod tests {
         job.wheels.leadscrew_mm = Some(3.175);
         job.tool.top_rake_deg = -2.5;
         job.tool.above_centre_mm = -0.2;
+        job.wheels.bracket = Some(Bracket { most_teeth: Some(100), ..Bracket::default() });
+        job.blank.jaws = vec![JawReadings { at_mm: [0.4, -0.1, 0.0, 0.02] }];
+        job.nut.kind = NutKind::Sleeve { outer_diameter_mm: 26.0, interference_mm: 0.02 };
         for field in [
             Field::BarWidth,
             Field::FormPitch,
@@ -696,6 +802,11 @@ mod tests {
             Field::DialDivision,
             Field::TopRake,
             Field::AboveCentre,
+            Field::Module,
+            Field::Centres,
+            Field::LargestWheel,
+            Field::Jaw(0, 1),
+            Field::Interference,
             Field::PassStep,
             Field::SpringPasses,
             Field::Play,

@@ -13,6 +13,7 @@ pub mod edit;
 mod evidence;
 pub mod field;
 mod figure;
+mod ground_view;
 mod howto;
 mod keys;
 mod levels;

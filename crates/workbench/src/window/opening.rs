@@ -82,6 +82,7 @@ pub(super) fn opened(bench: &mut Bench, opened: Opened) -> Vec<Effect> {
     bench.point = None;
     (bench.candidate, bench.train, bench.page) = (0, 0, 0);
     bench.preview = None;
+    bench.ground = None;
     bench.drafts.clear();
     bench.wrong.clear();
     bench.camera = Camera::default();

@@ -2,6 +2,7 @@
 
 use super::camera::Camera;
 use super::field::Field;
+use super::ground_view::Seen;
 use super::levels::Levels;
 use super::preview::Page;
 use super::stage::{Stage, Standing};
@@ -61,6 +62,8 @@ pub enum Asked {
     Export,
     /// Readings of lost motion.
     Survey,
+    /// A picture of the ground tool.
+    Ground,
 }
 
 /// A path being typed, where the desktop offers no dialog or the person prefers typing.
@@ -139,6 +142,10 @@ pub struct Bench {
     pub strip: Strip,
     /// Train of wheels that is drawn, by its place among those found.
     pub train: usize,
+    /// The blank is set out, before the thread is cut.
+    pub setting_out: bool,
+    /// The ground tool in its own picture, and which picture that is, by its hash.
+    pub ground: Option<Arc<Seen>>,
     /// Page of the sheets that is looked at.
     pub page: usize,
     /// The pages as they will print, and the job they are of.
@@ -199,6 +206,8 @@ impl Default for Bench {
             shown: Shown::default(),
             strip: Strip::default(),
             train: 0,
+            setting_out: false,
+            ground: None,
             page: 0,
             preview: None,
             journal_fails: false,

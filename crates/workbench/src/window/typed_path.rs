@@ -15,7 +15,7 @@ pub(super) fn suggested(bench: &Bench, asked: Asked) -> String {
         .map(std::path::Path::to_owned)
         .unwrap_or_default();
     let path = match asked {
-        Asked::Open | Asked::Survey => folder.join(""),
+        Asked::Open | Asked::Survey | Asked::Ground => folder.join(""),
         Asked::Export => folder.join("sheets"),
         Asked::SaveAs => folder.join(suggested_name(bench.job())),
     };
@@ -45,10 +45,10 @@ pub(super) fn done(bench: &mut Bench) -> Vec<Effect> {
     };
     let wrong = match typed.asked {
         _ if text.is_empty() => Some("Type a path.".to_owned()),
-        Asked::Open | Asked::Survey if !path.exists() => {
+        Asked::Open | Asked::Survey | Asked::Ground if !path.exists() => {
             Some(format!("There is no {}.", path.display()))
         }
-        Asked::Open | Asked::Survey if path.is_dir() => {
+        Asked::Open | Asked::Survey | Asked::Ground if path.is_dir() => {
             Some(format!("{} is a folder; name a file in it.", path.display()))
         }
         Asked::SaveAs if path.is_dir() => {
@@ -65,6 +65,7 @@ pub(super) fn done(bench: &mut Bench) -> Vec<Effect> {
     let command = match asked {
         Asked::Open => Command::Open(path),
         Asked::Survey => Command::OpenSurvey(path),
+        Asked::Ground => Command::OpenGround(path),
         Asked::SaveAs => Command::SaveAs(path),
         Asked::Export => Command::Export(path),
     };

@@ -10,6 +10,9 @@ use eframe::egui::{
 };
 use form::{Quantity, Units};
 
+/// Height of the button one would press next.
+pub const MAIN_BUTTON: f32 = 34.0;
+
 /// Text in bold.
 #[must_use]
 pub fn bold(text: impl Into<String>) -> RichText {
@@ -240,7 +243,7 @@ pub fn main_button(ui: &mut Ui, text: &str) -> egui::Response {
         egui::Button::new(text)
             .fill(p.accent)
             .stroke(Stroke::new(1.0, p.accent))
-            .min_size(vec2(120.0, 34.0)),
+            .min_size(vec2(120.0, MAIN_BUTTON)),
     )
 }
 
@@ -280,4 +283,28 @@ pub fn line(ui: &mut Ui, name: &str, value: &str, source: &str) -> egui::Respons
 #[must_use]
 pub fn pressed(ui: &Ui, key: Key) -> bool {
     ui.input(|i| i.key_pressed(key))
+}
+
+/// An estimate good to a third has one digit, two when it begins with 1.
+#[must_use]
+pub fn rough(value: f64) -> f64 {
+    if value <= 0.0 {
+        return 0.0;
+    }
+    let exponent = value.log10().floor();
+    let leading = value / 10f64.powf(exponent);
+    let step = 10f64.powf(if leading < 2.0 { exponent - 1.0 } else { exponent });
+    (value / step).round() * step
+}
+
+#[cfg(test)]
+mod tests {
+    use super::rough;
+
+    #[test]
+    fn estimates_show_no_digits_they_do_not_have() {
+        for (value, shown) in [(0.0, 0.0), (12.4, 12.0), (27.0, 30.0), (3.4, 3.0), (480.0, 500.0)] {
+            assert_eq!(rough(value), shown);
+        }
+    }
 }

@@ -2,11 +2,12 @@
 //! job safe on the disk. Both answer with commands.
 
 use super::command::{Command, Opened};
+use super::ground_view::Seen;
 use super::levels::Levels;
 use super::settings::Settings;
 use crate::cli::today;
 use eframe::egui::ColorImage;
-use job::{Findings, Job, Journal, Kept, Loaded, SurveySaid};
+use job::{Findings, Job, Journal, Kept, Loaded, PictureRef, SurveySaid};
 use shop::Survey;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -24,6 +25,7 @@ enum Task {
     Open(PathBuf),
     Picture(PathBuf),
     Survey(PathBuf),
+    Ground(PathBuf),
     Paste(Arc<ColorImage>),
     Preview { job: Arc<Job>, findings: Arc<Findings> },
     Demonstrate(usize),
@@ -64,6 +66,7 @@ impl Hands {
         let open = Arc::new(AtomicUsize::new(0));
         let measurer = Measurer {
             kept: Kept::default(),
+            tool: None,
             turn: Arc::clone(&turn),
             voice: Voice { say: say.clone(), wake: Arc::clone(&wake) },
             folder: state_folder.clone(),
@@ -117,6 +120,10 @@ impl Hands {
     /// Reads readings of lost motion.
     pub fn survey(&self, path: PathBuf) {
         self.task(Task::Survey(path));
+    }
+    /// Reads a picture of the ground tool.
+    pub fn ground(&self, path: PathBuf) {
+        self.task(Task::Ground(path));
     }
     /// Keeps a pasted picture as a file, and opens that.
     pub fn paste(&self, image: Arc<ColorImage>) {
@@ -198,6 +205,8 @@ impl Voice {
 
 struct Measurer {
     kept: Kept,
+    /// The picture of the ground tool looked at last.
+    tool: Option<Arc<Loaded>>,
     turn: Arc<AtomicU64>,
     voice: Voice,
     folder: PathBuf,
@@ -213,6 +222,13 @@ impl Measurer {
             Task::Picture(path) => Command::PictureRead(read_picture(&path)),
             Task::Survey(path) => match read_survey(&path) {
                 Ok(said) => Command::SurveyRead(Box::new(said)),
+                Err(text) => Command::Failed(text),
+            },
+            Task::Ground(path) => match tool_picture(&mut self.tool, &path, "") {
+                Ok(loaded) => Command::GroundRead(PictureRef {
+                    path: loaded.path.clone(),
+                    sha256: loaded.sha256.clone(),
+                }),
                 Err(text) => Command::Failed(text),
             },
             Task::Paste(image) => match pasted(&image, &self.folder) {
@@ -255,15 +271,24 @@ impl Measurer {
         }
         let told = std::cell::Cell::new(None::<Instant>);
         let voice = &self.voice;
-        self.kept
-            .evaluate(job, loaded, &|done| {
-                if told.get().is_none_or(|t| t.elapsed() > PROGRESS_EVERY) {
-                    told.set(Some(Instant::now()));
-                    voice.say(Command::Progress("measuring".into(), done));
-                }
-                wanted()
-            })
-            .ok()
+        let tell = |what: &str, done: f32| {
+            if told.get().is_none_or(|t| t.elapsed() > PROGRESS_EVERY) {
+                told.set(Some(Instant::now()));
+                voice.say(Command::Progress(what.into(), done));
+            }
+            self.turn.load(Ordering::SeqCst) == turn
+        };
+        let mut findings = self.kept.evaluate(job, loaded, &|done| tell("measuring", done)).ok()?;
+        if let Some(said) = &job.ground.picture {
+            let picture = tool_picture(&mut self.tool, &said.path, &said.sha256);
+            let seen = picture.as_deref().map_err(String::as_str);
+            let progress = |done| tell("checking the ground tool", done);
+            self.kept.check_ground(job, &mut findings, seen, &progress).ok()?;
+            let shown = findings.ground.as_ref().zip(picture.as_ref().ok());
+            let shown = shown.map(|(g, l)| Arc::new(Seen::of(&l.picture.grey, &g.found)));
+            voice.say(Command::GroundSeen(shown));
+        }
+        Some(findings)
     }
 }
 
@@ -332,6 +357,29 @@ fn read_survey(path: &Path) -> Result<SurveySaid, String> {
         acceptable_mm: (survey.acceptable_mm != usual.acceptable_mm)
             .then_some(survey.acceptable_mm),
     })
+}
+
+/// The picture of a ground tool: the one looked at last, when it is that. With a hash that is not its
+/// own, it is another picture than the job was made with.
+fn tool_picture(
+    kept: &mut Option<Arc<Loaded>>,
+    path: &Path,
+    sha256: &str,
+) -> Result<Arc<Loaded>, String> {
+    if let Some(loaded) = kept.as_ref().filter(|l| !sha256.is_empty() && l.sha256 == sha256) {
+        return Ok(Arc::clone(loaded));
+    }
+    let loaded = Loaded::open(path).map_err(|e| e.to_string())?;
+    if !sha256.is_empty() && loaded.sha256 != sha256 {
+        return Err(format!(
+            "{} is not the picture of the tool this job was made with: its contents changed. \
+             Choose it again.",
+            path.display()
+        ));
+    }
+    let loaded = Arc::new(loaded);
+    *kept = Some(Arc::clone(&loaded));
+    Ok(loaded)
 }
 
 fn read_picture(path: &Path) -> Result<(Arc<Loaded>, Arc<Levels>), String> {

@@ -2,6 +2,8 @@
 
 #![expect(clippy::unwrap_used, clippy::panic, reason = "a test that cannot go on stops")]
 
+mod controls;
+mod machine;
 mod pages;
 mod picture;
 mod support;

@@ -126,7 +126,7 @@ fn change_wheels_alone() {
 }
 
 /// A 4 mm thread of 30° and 20 mm, typed in.
-fn typed(bench: &mut Bench) {
+pub fn typed(bench: &mut Bench) {
     bench.go_to("Form");
     for (name, text) in [
         ("Pitch", "4 mm ± 0.005 mm"),

@@ -1,6 +1,6 @@
 //! A window without a display, driven by labels.
 
-use eframe::egui::{Event, Key, Modifiers, PointerButton, Pos2, Role};
+use eframe::egui::{DroppedFile, Event, Key, Modifiers, PointerButton, Pos2, Role};
 use egui_kittest::Harness;
 use egui_kittest::kittest::Queryable;
 use std::path::{Path, PathBuf};
@@ -8,6 +8,20 @@ use std::sync::Arc;
 use std::time::Duration;
 use workbench::window::state::Work;
 use workbench::window::{Window, look};
+
+/// A file as the desktop hands it over.
+#[derive(Debug)]
+struct Dropped(PathBuf);
+
+impl DroppedFile for Dropped {
+    fn path(&self) -> &Path {
+        &self.0
+    }
+
+    fn bytes(&self) -> Result<Vec<u8>, String> {
+        std::fs::read(&self.0).map_err(|e| e.to_string())
+    }
+}
 
 /// A window with a folder of its own.
 pub struct Bench {
@@ -31,15 +45,18 @@ impl Bench {
         for _ in 0..3 {
             self.harness.step();
         }
+        let mut quiet = 0;
         for _ in 0..6000 {
             self.harness.step();
             let window = self.harness.state();
-            if window.idle() && window.bench.work == Work::Idle {
-                self.harness.step();
-                self.harness.step();
+            // What a thread said last may be heard only in the next frame, and set more going.
+            quiet = if window.idle() && window.bench.work == Work::Idle { quiet + 1 } else { 0 };
+            if quiet == 3 {
                 return;
             }
-            std::thread::sleep(Duration::from_millis(10));
+            if quiet == 0 {
+                std::thread::sleep(Duration::from_millis(10));
+            }
         }
         panic!("still working: {:?}", self.harness.state().bench.work);
     }
@@ -62,7 +79,7 @@ impl Bench {
     pub fn press(&mut self, label: &str) {
         self.wait_for(None, label);
         // What lies beyond the fold is brought into view first; the view glides there.
-        if !(100.0..710.0).contains(&self.harness.get_by_label(label).rect().center().y) {
+        if !(100.0..640.0).contains(&self.harness.get_by_label(label).rect().center().y) {
             self.harness.get_by_label(label).scroll_to_me();
             for _ in 0..12 {
                 self.harness.step();
@@ -86,7 +103,10 @@ impl Bench {
         self.harness.step();
         self.harness.key_press_modifiers(Modifiers::COMMAND, Key::A);
         self.harness.step();
-        self.harness.event(Event::Text(text.to_owned()));
+        match text {
+            "" => self.harness.key_press(Key::Delete),
+            _ => self.harness.event(Event::Text(text.to_owned())),
+        }
         self.harness.step();
         self.harness.key_press(Key::Enter);
         self.harness.step();
@@ -97,6 +117,13 @@ impl Bench {
         self.press("Type its path …");
         self.enter("Path of a picture or a job", &path.display().to_string());
         self.settle();
+    }
+
+    /// Drops a file on the window.
+    pub fn drop_file(&mut self, path: &Path) {
+        self.harness.input_mut().dropped_files.push(Arc::new(Dropped(path.to_owned())));
+        self.harness.step();
+        self.harness.step();
     }
 
     pub fn on_screen(&self, (x, y): (f64, f64)) -> Pos2 {

@@ -5,7 +5,7 @@ use crate::window::edit::Edit;
 use crate::window::field::Field;
 use crate::window::look::palette;
 use crate::window::state::{Bench, Pointer};
-use crate::window::widgets::{card, choice, entry, heading, hint, line, main_button};
+use crate::window::widgets::{MAIN_BUTTON, card, choice, entry, heading, hint, line, main_button};
 use eframe::egui::{self, Align2, FontId, Sense, Stroke, StrokeKind, Ui, pos2, vec2};
 use fit::{BarDrop, BarShape};
 
@@ -38,6 +38,7 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     );
     heading(ui, "In the picture");
     ui.horizontal_wrapped(|ui| {
+        ui.set_min_height(MAIN_BUTTON);
         let drawing = bench.pointer == Pointer::BarBox;
         let text = if drawing { "Draw a box round it …" } else { "Draw a box round the bar" };
         let pressed = if bench.findings().is_some_and(|f| f.bar.is_none()) && !drawing {
@@ -53,6 +54,7 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
             out.push(Command::Edit(Edit::BarBox(None)));
         }
     });
+    super::remarks(ui, bench);
     let Some(findings) = bench.findings() else { return };
     card(ui, |ui| {
         match &findings.bar {

@@ -11,6 +11,9 @@ use form::{Quantity, Units};
 use job::Duty;
 use shop::{NutGauges, OverWires, PlugGauge, ScrewForm};
 
+/// Room for what a reading says, before there is one.
+const VERDICT: f32 = 52.0;
+
 pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     let job = bench.job();
     let p = palette(ui);
@@ -31,31 +34,20 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         typed_thread(ui, bench, out);
     }
     entry(ui, bench, out, Field::PitchDiameter, "Pitch diameter to check", "the screw's");
-    match wires {
-        Some(over) => over_wires(ui, bench, out, over),
-        None => super::nothing_yet(ui, bench, "Enter pitch, flanks and pitch diameter."),
-    }
+    entry(ui, bench, out, Field::OverWires, "Read over the wires", "15.83 ± 0.01 mm");
+    over_wires(ui, bench, wires.map(|w| &**w));
     heading(ui, "The nut by plugs");
-    match findings.and_then(|f| f.gauges.as_ref()) {
-        Some(gauges) => {
-            entry(
-                ui,
-                bench,
-                out,
-                Field::LeastPlay,
-                "Least play",
-                &units.plain(gauges.least_play_mm, 3),
-            );
-            entry(
-                ui,
-                bench,
-                out,
-                Field::MostPlay,
-                "Most play",
-                &units.plain(gauges.most_play_mm, 3),
-            );
-            plugs(ui, gauges, units);
-        }
+    let gauges = findings.and_then(|f| f.gauges.as_ref());
+    let usual =
+        |f: fn(&NutGauges) -> f64| gauges.map_or_else(String::new, |g| units.plain(f(g), 3));
+    ui.columns(2, |sides| {
+        let (least, most) = (usual(|g| g.least_play_mm), usual(|g| g.most_play_mm));
+        entry(&mut sides[0], bench, out, Field::LeastPlay, "Least play", &least);
+        entry(&mut sides[1], bench, out, Field::MostPlay, "Most play", &most);
+    });
+    super::remarks(ui, bench);
+    match gauges {
+        Some(gauges) => plugs(ui, gauges, units),
         None => hint(ui, "Follows from the nut (step 7)."),
     }
     if let Some(screw) = findings.and_then(|f| f.screw.as_ref()) {
@@ -70,21 +62,31 @@ fn typed_thread(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     entry(ui, bench, out, Field::FormLeft, "Left flank", "15°, 14d30m");
 }
 
-fn over_wires(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>, over: &OverWires) {
+/// The reading that is to be expected, and what the one taken says; as high without as with them.
+fn over_wires(ui: &mut Ui, bench: &Bench, over: Option<&OverWires>) {
     let units = bench.units();
+    let row = |ui: &mut Ui, name: &str, q: fn(&OverWires) -> Quantity| match over {
+        Some(over) => length(ui, name, q(over), units),
+        None => drop(line(ui, name, "–", "")),
+    };
+    let plain = |f: &dyn Fn(&OverWires) -> String| over.map_or_else(|| "–".to_owned(), f);
     card(ui, |ui| {
         ui.spacing_mut().item_spacing.y = 3.0;
-        length(ui, "best wire", over.best_wire_mm, units);
-        line(ui, "wire used", &units.plain(over.wire_mm, 3), "");
-        length(ui, "over wires", over.over_wires_mm, units);
-        let flat = units.plain(over.over_wires_no_lead_correction_mm, 3);
+        row(ui, "best wire", |o| o.best_wire_mm);
+        line(ui, "wire used", &plain(&|o| units.plain(o.wire_mm, 3)), "");
+        row(ui, "over wires", |o| o.over_wires_mm);
+        let flat = plain(&|o| units.plain(o.over_wires_no_lead_correction_mm, 3));
         line(ui, "without lead", &flat, "comparison");
-        line(ui, "lead angle", &format!("{:.2}°", over.lead_angle_deg), "derived");
+        line(ui, "lead angle", &plain(&|o| format!("{:.2}°", o.lead_angle_deg)), "derived");
     });
-    entry(ui, bench, out, Field::OverWires, "Read over the wires", "15.83 ± 0.01 mm");
-    if let Some(read) = bench.job().checks.over_wires_mm {
-        verdict(ui, read, over.over_wires_mm, units);
-    }
+    ui.scope(|ui| {
+        ui.set_min_height(VERDICT);
+        match (over, bench.job().checks.over_wires_mm) {
+            (Some(over), Some(read)) => verdict(ui, read, over.over_wires_mm, units),
+            (Some(_), None) => hint(ui, "What was read is compared with what the form predicts."),
+            (None, _) => hint(ui, "Enter pitch, flanks and pitch diameter, or measure a screw."),
+        }
+    });
 }
 
 /// What a reading says. Over wires a difference is one of the pitch diameter, near enough.

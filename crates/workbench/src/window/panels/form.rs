@@ -15,10 +15,8 @@ use form::Units;
 pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     let found = bench.findings().and_then(|f| f.measurement.as_ref());
     let Some(m) = found else {
-        if bench.loaded.is_some() {
-            super::nothing_yet(ui, bench, "The form could not be measured; see above.");
-        }
         typed_form::show(ui, bench, out);
+        super::remarks(ui, bench);
         return;
     };
     choice(
@@ -50,6 +48,7 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         ],
         |s| out.push(Command::Strip(s)),
     );
+    super::remarks(ui, bench);
     table(ui, m, bench.units());
     hint(ui, "± is one standard uncertainty (k = 1); twice it covers about 95 %.");
     remedies(ui, m, bench.units());

@@ -14,14 +14,41 @@ use standards::{Candidate, Feature, Ranking, Rounding, Verdict};
 
 /// Candidates less probable than this are not worth a line.
 const LEAST_SHOWN: f64 = 0.001;
+/// Room for the answer: its name, and as many candidates as are usually worth a line.
+const ANSWER: f32 = 190.0;
 /// Beyond this many standard uncertainties the count says nothing more.
 const MOST_U: f64 = 99.0;
 
 pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     let findings = bench.findings();
-    if let Some(ranking) = findings.and_then(|f| f.ranking.as_ref()) {
-        verdict(ui, ranking);
-        candidates(ui, bench, ranking, out);
+    let ranking = findings.and_then(|f| f.ranking.as_ref());
+    let identity = findings.and_then(|f| f.identity.as_ref());
+    // As high with few candidates as with many: what is entered stands under it.
+    ui.scope(|ui| {
+        ui.set_min_height(ANSWER);
+        match ranking {
+            Some(ranking) => {
+                verdict(ui, ranking);
+                candidates(ui, bench, ranking, out);
+            }
+            None => hint(
+                ui,
+                "Measure a picture, type the thread in (step 5), or enter what you have read \
+                 below: each alone is enough to compare.",
+            ),
+        }
+    });
+    readings::show(ui, bench, out);
+    super::remarks(ui, bench);
+    if let Some(identity) = identity {
+        roundings(ui, bench, identity, out);
+        if let Some(next) = identity.next.first() {
+            heading(ui, "What to measure next");
+            card(ui, |ui| ui.label(sentence(&next.text)));
+        }
+        estimates(ui, bench, identity);
+    }
+    if let Some(ranking) = ranking {
         if let Some(c) = ranking.candidates.get(bench.candidate).filter(|c| likely(c)) {
             folded(ui, "beside", &format!("Beside {}", c.designation), true, |ui| {
                 hint(ui, &format!("{}, {}", c.family, c.standard));
@@ -31,24 +58,6 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         if !ranking.explanation.is_empty() {
             folded(ui, "why", "Why", false, |ui| bullets(ui, &ranking.explanation));
         }
-    } else {
-        ui.label(
-            RichText::new(
-                "Measure a picture, type the thread in (step 5), or enter what you have read \
-                 below: each alone is enough to compare.",
-            )
-            .weak(),
-        );
-    }
-    let identity = findings.and_then(|f| f.identity.as_ref());
-    if let Some(next) = identity.and_then(|i| i.next.first()) {
-        heading(ui, "What to measure next");
-        card(ui, |ui| ui.label(sentence(&next.text)));
-    }
-    readings::show(ui, bench, out);
-    if let Some(identity) = identity {
-        estimates(ui, bench, identity);
-        roundings(ui, bench, identity, out);
     }
 }
 

@@ -1,10 +1,12 @@
 //! What stands beside the picture, stage by stage.
 
 mod bar;
+mod blank;
 mod checks;
 mod compared;
 mod duty;
 mod form;
+mod ground;
 mod identity;
 mod nut;
 mod passes;
@@ -24,22 +26,21 @@ use super::look::palette;
 use super::stage::{Stage, Standing};
 use super::state::Bench;
 use super::widgets;
-use eframe::egui::{self, RichText, TextStyle, Ui};
+use eframe::egui::text::LayoutJob;
+use eframe::egui::{
+    self, Color32, CursorIcon, RichText, Role, Sense, TextStyle, Ui, WidgetInfo, vec2,
+};
 
-/// Most warnings shown without being asked for.
-const MOST_OPEN: usize = 2;
+/// Height of the line that says how the step stands: two rows of text, whatever it says, so that
+/// nothing under it moves when a result arrives.
+const STANDING: f32 = 44.0;
 
-/// Shows the panel of the stage the person is at.
+/// Shows the panel of the stage the person is at. What a result changes stands under what is entered.
 pub fn show(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     let stage = bench.stage;
     ui.label(RichText::new(stage.name()).text_style(TextStyle::Heading));
     ui.label(RichText::new(stage.question()).weak());
-    ui.add_space(4.0);
-    troubles(ui, bench, stage);
-    // Until it is known what the thread does, that is the one thing to be read.
-    if !withheld(bench) {
-        warnings(ui, bench, stage);
-    }
+    standing(ui, bench);
     match stage {
         Stage::Survey => survey::side(ui, bench, out),
         Stage::Picture => picture::side(ui, bench, out),
@@ -54,10 +55,121 @@ pub fn show(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         Stage::Checks => checks::side(ui, bench, out),
         Stage::Sheets => sheets::side(ui, bench, out),
     }
-    next(ui, bench, out);
     ui.add_space(8.0);
     howto::show(ui, stage);
     ui.add_space(12.0);
+}
+
+/// What there is to say about a step before its result is used.
+#[derive(Default)]
+struct Said<'a> {
+    /// What ended it, or the step it waits for; the colour it is said in.
+    ended: Vec<(Color32, String)>,
+    /// What is to be decided or doubted.
+    doubts: Vec<&'a str>,
+    /// How the work goes.
+    notes: Vec<&'a str>,
+}
+
+fn said<'a>(ui: &Ui, bench: &'a Bench) -> Said<'a> {
+    let mut said = Said::default();
+    let Some(findings) = bench.findings() else { return said };
+    let (p, stage) = (palette(ui), bench.stage);
+    let here = stage.part();
+    for t in findings.troubles.iter().filter(|t| t.part == here) {
+        // What was not entered yet is no failure.
+        let missing = matches!(t.code.as_str(), "bar-width" | "ground-bar-width");
+        said.ended.push((if missing { p.accent } else { p.bad }, t.text.clone()));
+    }
+    let waiting = bench.standing(stage) == Standing::Waiting;
+    if let Some(before) = findings.first_trouble().filter(|t| waiting && t.part < here) {
+        let name = Stage::ALL.into_iter().find(|s| s.part() == before.part).map_or("", Stage::name);
+        said.ended.push((p.doubt, format!("Waits for {name}: {}", before.text)));
+    }
+    // Until it is known what the thread does, that is the one thing to be read.
+    if !withheld(bench) {
+        for w in findings.warnings.iter().filter(|w| w.part == here) {
+            if w.is_note() { &mut said.notes } else { &mut said.doubts }.push(&w.text);
+        }
+    }
+    said
+}
+
+fn to_remarks() -> egui::Id {
+    egui::Id::unique("to the remarks")
+}
+
+/// How the step stands, in two rows that are always there; pressed, it leads to the remarks.
+fn standing(ui: &mut Ui, bench: &Bench) {
+    let p = palette(ui);
+    let said = said(ui, bench);
+    let (colour, text) = match (said.ended.first(), said.doubts.as_slice()) {
+        (Some((colour, text)), _) => (Some(*colour), widgets::sentence(text)),
+        (None, [one]) => (Some(p.doubt), widgets::sentence(one)),
+        (None, [first, ..]) => {
+            let more = said.doubts.len() - 1;
+            (Some(p.doubt), format!("{}  (and {more} more)", widgets::sentence(first)))
+        }
+        (None, []) if bench.standing(bench.stage) == Standing::Done => {
+            (None, "Nothing here to decide or to doubt.".to_owned())
+        }
+        (None, []) => (None, String::new()),
+    };
+    let (sense, role) = match colour {
+        Some(_) => (Sense::click(), Role::Link),
+        None => (Sense::hover(), Role::Label),
+    };
+    let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), STANDING), sense);
+    if !text.is_empty() {
+        response.widget_info(|| WidgetInfo::labeled(role, true, &text));
+    }
+    let ink = if colour.is_some() { p.ink } else { p.faint };
+    let left = if colour.is_some() { 12.0 } else { 0.0 };
+    let mut job = LayoutJob::simple(
+        text.clone(),
+        TextStyle::Body.resolve(ui.style()),
+        ink,
+        rect.width() - left - 8.0,
+    );
+    job.wrap.max_rows = 2;
+    let galley = ui.painter().layout_job(job);
+    if let Some(colour) = colour {
+        ui.painter().rect_filled(rect, 0.0, p.card);
+        let edge = egui::Rect::from_min_size(rect.min, vec2(4.0, rect.height()));
+        ui.painter().rect_filled(edge, 0.0, colour);
+    }
+    let top = rect.center().y - 0.5 * galley.size().y;
+    ui.painter().galley(egui::pos2(rect.left() + left, top), galley, ink);
+    if colour.is_some() {
+        let response = response.on_hover_cursor(CursorIcon::PointingHand).on_hover_text(text);
+        if response.clicked() {
+            ui.data_mut(|d| d.insert_temp(to_remarks(), true));
+        }
+    }
+    ui.add_space(2.0);
+}
+
+/// Everything there is to say about this step, where it moves nothing that is entered.
+fn remarks(ui: &mut Ui, bench: &Bench) {
+    let p = palette(ui);
+    let said = said(ui, bench);
+    let shown = ui.scope(|ui| {
+        for (colour, text) in &said.ended {
+            widgets::remark(ui, *colour, text);
+        }
+        for text in &said.doubts {
+            widgets::remark(ui, p.doubt, text);
+        }
+        if !said.notes.is_empty() {
+            widgets::folded(ui, ("good to know", bench.stage), "Good to know", false, |ui| {
+                let lines: Vec<String> = said.notes.iter().map(|n| widgets::sentence(n)).collect();
+                widgets::bullets(ui, &lines);
+            });
+        }
+    });
+    if ui.data_mut(|d| d.remove_temp::<bool>(to_remarks())).is_some() {
+        shown.response.scroll_to_me(Some(egui::Align::Center));
+    }
 }
 
 /// Whether this page designs something, and it is not known yet what the thread does.
@@ -78,6 +190,9 @@ pub fn middle(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         };
         return empty(ui, "What does the thread do?", text);
     }
+    if let Some(trouble) = ended(bench) {
+        return empty(ui, "This could not be worked out", &trouble);
+    }
     match bench.stage {
         Stage::Survey => survey::middle(ui, bench, out),
         Stage::Identity => identity::middle(ui, bench, out),
@@ -89,6 +204,21 @@ pub fn middle(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         Stage::Sheets => sheets::middle(ui, bench, out),
         Stage::Picture | Stage::Bar | Stage::Thread | Stage::Form => {}
     }
+}
+
+/// What ended this step, where it left nothing to show.
+fn ended(bench: &Bench) -> Option<String> {
+    let findings = bench.findings()?;
+    let nothing = match bench.stage {
+        Stage::Survey => findings.survey.is_none(),
+        Stage::Nut => findings.nut.is_none(),
+        Stage::Tool => findings.tool.is_none(),
+        Stage::Wheels => findings.gears.is_none(),
+        Stage::Passes => findings.cutting.is_none() && !bench.setting_out,
+        Stage::Checks => findings.wires.is_none(),
+        _ => false,
+    };
+    findings.trouble(bench.stage.part()).filter(|_| nothing).map(|t| t.text.clone())
 }
 
 /// The middle of a page that has nothing to show yet: what it is for, and what it waits for.
@@ -105,60 +235,20 @@ fn empty(ui: &mut Ui, title: &str, text: &str) {
     });
 }
 
-/// The way on, for those who do not yet know it.
-fn next(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
+/// The way on, for those who do not yet know it: always in the same place.
+pub fn next(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     let Some(next) = Stage::ALL.get(bench.stage.number()).copied() else { return };
     let here = bench.standing(bench.stage);
     let waits = bench.standing(next) == Standing::Waiting;
-    if here == Standing::Asks || (waits && here == Standing::Waiting) {
-        return;
-    }
-    ui.add_space(10.0);
     let words = format!("Next: {}", next.name());
-    if widgets::main_button(ui, &words).clicked() {
+    let ready = here != Standing::Asks && !(waits && here == Standing::Waiting);
+    let button = match ready {
+        true => widgets::main_button(ui, &words),
+        false => ui.add(egui::Button::new(words).min_size(vec2(120.0, 34.0))),
+    };
+    if button.clicked() {
         out.push(Command::GoTo(next));
     }
-}
-
-/// What ended this stage, or the one before it that it waits for.
-fn troubles(ui: &mut Ui, bench: &Bench, stage: Stage) {
-    let Some(findings) = bench.findings() else { return };
-    let p = palette(ui);
-    let here = stage.part();
-    for t in findings.troubles.iter().filter(|t| t.part == here) {
-        // What was not entered yet is no failure.
-        let colour = if t.code == "bar-width" { p.accent } else { p.bad };
-        widgets::remark(ui, colour, &t.text);
-    }
-    let waiting = bench.standing(stage) == Standing::Waiting;
-    if let Some(before) = findings.first_trouble().filter(|t| waiting && t.part < here) {
-        let name = Stage::ALL.into_iter().find(|s| s.part() == before.part).map_or("", Stage::name);
-        widgets::remark(ui, p.doubt, &format!("Waits for {name}: {}", before.text));
-    }
-}
-
-fn warnings(ui: &mut Ui, bench: &Bench, stage: Stage) {
-    let Some(findings) = bench.findings() else { return };
-    let p = palette(ui);
-    let here = stage.part();
-    let mine: Vec<_> = findings.warnings.iter().filter(|w| w.part == here).collect();
-    if mine.is_empty() {
-        return;
-    }
-    let title = match mine.len() {
-        1 => "One thing to know before using this".to_owned(),
-        n => format!("{n} things to know before using this"),
-    };
-    // Few are read; many would hide what they are about.
-    egui::CollapsingHeader::new(widgets::bold(title).color(p.doubt))
-        .id_salt(("warnings", stage))
-        .default_open(mine.len() <= MOST_OPEN)
-        .show(ui, |ui| {
-            for w in mine {
-                widgets::remark(ui, p.doubt, &w.text);
-            }
-        });
-    ui.add_space(4.0);
 }
 
 /// What is shown while there is nothing yet.

@@ -43,10 +43,8 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
             "0.04 ± 0.01 mm, by a tooth-thickness gauge",
         );
     });
-    let Some(nut) = &findings.nut else {
-        super::nothing_yet(ui, bench, "The nut could not be designed; see above.");
-        return;
-    };
+    super::remarks(ui, bench);
+    let Some(nut) = &findings.nut else { return };
     heading(ui, "Nut");
     card(ui, |ui| {
         ui.spacing_mut().item_spacing.y = 3.0;
@@ -136,24 +134,28 @@ fn make(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
             })));
         },
     );
-    if let Some(nut) = bench.findings().and_then(|f| f.nut.as_ref())
-        && now != Make::Solid
-    {
-        end_on(ui, nut);
-    }
     match now {
         Make::Solid => {}
-        Make::Split => entry(ui, bench, out, Field::Kerf, "Width of the cut", "1.5 mm"),
+        Make::Split => {
+            entry(ui, bench, out, Field::Kerf, "Width of the cut", "1.5 mm");
+            end_on(ui, bench);
+        }
         Make::Sleeve => {
             entry(ui, bench, out, Field::SleeveOutside, "Outside of the sleeve", "24 mm");
             let how = "Larger than its housing by";
             entry(ui, bench, out, Field::Interference, how, "0: glued or pinned");
+            end_on(ui, bench);
         }
     }
 }
 
 /// The nut seen along its axis: where it is sawn, or what it is pressed into.
-fn end_on(ui: &mut Ui, nut: &NutDesign) {
+fn end_on(ui: &mut Ui, bench: &Bench) {
+    const HEIGHT: f32 = 96.0;
+    let Some(nut) = bench.findings().and_then(|f| f.nut.as_ref()) else {
+        ui.add_space(HEIGHT);
+        return;
+    };
     let groove = 0.5 * nut.groove_diameter_mm.value;
     let bore = 0.5 * nut.bore_mm.value;
     let sleeve = match nut.request.kind {
@@ -162,7 +164,7 @@ fn end_on(ui: &mut Ui, nut: &NutDesign) {
     };
     let outside = 1.6 * groove.max(sleeve.unwrap_or(0.0));
     let room = [-2.4 * outside, -outside, 2.4 * outside, outside];
-    let f = Figure::new(ui, 96.0, room, "the nut seen along its axis");
+    let f = Figure::new(ui, HEIGHT, room, "the nut seen along its axis");
     let metal = f.p.doubt.gamma_multiply(0.18);
     let beside = |y: f64, text: &str, colour| {
         f.text((1.15 * outside, y), Align2::LEFT_CENTER, text, colour);

@@ -7,7 +7,7 @@ use crate::window::field::Field;
 use crate::window::figure::Figure;
 use crate::window::state::Bench;
 use crate::window::widgets::{
-    bold, card, cautions, choice, entry, folded, heading, heads, hint, line,
+    bold, card, cautions, choice, entry, folded, heading, heads, hint, line, rough,
 };
 use eframe::egui::{self, Align2, Grid, RichText, ScrollArea, Stroke, Ui};
 use job::Cutting;
@@ -15,6 +15,19 @@ use shop::{About, DialReads, Feed, Pass, WorkMaterial};
 
 pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     if !duty::permits(ui, bench, out) {
+        return;
+    }
+    choice(
+        ui,
+        "At the lathe",
+        bench.setting_out,
+        &[(true, "set out the blank"), (false, "cut the thread")],
+        |on| out.push(Command::SetOut(on)),
+    );
+    if bench.setting_out {
+        super::blank::side(ui, bench, out);
+        super::remarks(ui, bench);
+        cautions(ui, &[About::Lathe]);
         return;
     }
     let said = &bench.job().passes;
@@ -74,20 +87,12 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         &[(DialReads::Direct, "the slide's way"), (DialReads::Diameter, "diameter")],
         |reads| out.push(Command::Edit(Edit::DialReads(reads))),
     );
-    heading(ui, "Boring bar");
-    let bar = |f: fn(&job::Bar) -> f64| {
-        cutting.and_then(|c| c.bar).map_or_else(String::new, |b| units.plain(f(&b), 1))
-    };
-    entry(ui, bench, out, Field::BoringBar, "Diameter of the bar", &bar(|b| b.diameter_mm));
-    entry(ui, bench, out, Field::Overhang, "Free length of the bar", &bar(|b| b.overhang_mm));
-    choice(ui, "It is of", said.carbide, &[(false, "steel"), (true, "solid carbide")], |on| {
-        out.push(Command::Edit(Edit::Carbide(on)))
-    });
     folded(ui, "more about passes", "Number of passes and speed", false, |ui| {
         entry(ui, bench, out, Field::PassCount, "Passes", "found from material and stiffness");
         entry(ui, bench, out, Field::SpringPasses, "Spring passes", "2");
         entry(ui, bench, out, Field::Speed, "Spindle, turns a minute", "60");
     });
+    super::remarks(ui, bench);
     let Some(cutting) = cutting else {
         super::nothing_yet(ui, bench, "Enter depth, tip flat and flanks, or design the nut first.");
         return;
@@ -97,6 +102,19 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         let cuts = cutting.plan.passes.iter().filter(|p| !p.spring).count();
         let spring = cutting.plan.passes.len() - cuts;
         line(ui, "passes", &format!("{cuts} and {spring} spring"), "derived");
+        let bar = cutting.bar.map_or_else(
+            || "held stiffly".to_owned(),
+            |b| {
+                let (wide, long) = (units.plain(b.diameter_mm, 1), units.plain(b.overhang_mm, 0));
+                format!("{wide}, {long} out")
+            },
+        );
+        line(
+            ui,
+            "bar (step 8)",
+            &bar,
+            if said.bar_diameter_mm.is_some() { "entered" } else { "usual" },
+        );
         line(ui, "run-out, at least", &units.plain(cutting.plan.run_out_mm, 1), "estimated");
         let over = cutting.plan.dial_error_mm;
         line(ui, "dial's rounding", &format!("{:+.0} µm", 1000.0 * over), "derived");
@@ -107,6 +125,9 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
 
 /// The groove with a line for each pass, and the table to work by.
 pub(super) fn middle(ui: &mut Ui, bench: &Bench, _: &mut Vec<Command>) {
+    if bench.setting_out {
+        return super::blank::middle(ui, bench);
+    }
     let Some(cutting) = bench.findings().and_then(|f| f.cutting.as_ref()) else {
         super::empty(
             ui,
@@ -186,27 +207,4 @@ fn row(ui: &mut Ui, pass: &Pass, units: form::Units, cutting: &Cutting) {
     } else {
         format!("{:.0} µm", rough(1000.0 * pass.bending_mm))
     }));
-}
-
-/// An estimate good to a third has one digit, two when it begins with 1.
-fn rough(value: f64) -> f64 {
-    if value <= 0.0 {
-        return 0.0;
-    }
-    let exponent = value.log10().floor();
-    let leading = value / 10f64.powf(exponent);
-    let step = 10f64.powf(if leading < 2.0 { exponent - 1.0 } else { exponent });
-    (value / step).round() * step
-}
-
-#[cfg(test)]
-mod tests {
-    use super::rough;
-
-    #[test]
-    fn estimates_show_no_digits_they_do_not_have() {
-        for (value, shown) in [(0.0, 0.0), (12.4, 12.0), (27.0, 30.0), (3.4, 3.0), (480.0, 500.0)] {
-            assert_eq!(rough(value), shown);
-        }
-    }
 }

@@ -72,4 +72,5 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
             }
         }
     }
+    super::remarks(ui, bench);
 }

@@ -12,19 +12,14 @@ use form::Quantity;
 use job::{ReadingFound, ReadingSaid, Standing};
 use standards::{Evidence, EvidenceKind, Feature, Region, System};
 
+/// Room for what is found of a reading: two small rows, there before it is found.
+const JUDGED: f32 = 36.0;
 /// Width of an entry, points.
 const CELL: f32 = 104.0;
 
 pub(super) fn show(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     heading(ui, "Readings beside the picture");
     let identity = bench.findings().and_then(|f| f.identity.as_ref());
-    if let Some(d) = identity.and_then(|i| i.disagreement.as_ref()) {
-        let p = palette(ui);
-        for text in &d.sentences {
-            remark(ui, p.bad, text);
-        }
-        hint(ui, &format!("By chance alone in {:.1} % of cases.", 100.0 * d.by_chance));
-    }
     for (i, said) in bench.job().evidence.iter().enumerate() {
         let found = identity.and_then(|f| f.readings.get(i));
         card(ui, |ui| reading(ui, bench, i, said, found, out));
@@ -43,6 +38,13 @@ pub(super) fn show(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         .response
         .widget_info(|| egui::WidgetInfo::labeled(egui::Role::ComboBox, true, "Add a reading …"));
     hint(ui, "Behind ±, how sure you are; left out, what is usual for the instrument is taken.");
+    if let Some(d) = identity.and_then(|i| i.disagreement.as_ref()) {
+        let p = palette(ui);
+        for text in &d.sentences {
+            remark(ui, p.bad, text);
+        }
+        hint(ui, &format!("By chance alone in {:.1} % of cases.", 100.0 * d.by_chance));
+    }
 }
 
 fn reading(
@@ -75,9 +77,12 @@ fn reading(
             ui.label(RichText::new(wrong).color(palette(ui).bad));
         }
     }
-    if let Some(found) = found {
-        judged(ui, bench, found);
-    }
+    ui.scope(|ui| {
+        ui.set_min_height(JUDGED);
+        if let Some(found) = found {
+            judged(ui, bench, found);
+        }
+    });
 }
 
 /// What is chosen rather than typed.

@@ -7,7 +7,7 @@ use crate::window::look::palette;
 use crate::window::plot;
 use crate::window::state::{Asked, Bench};
 use crate::window::widgets::{
-    bold, bullets, card, cell, entry, heading, heads, hint, length, main_button, remark, sentence,
+    bold, bullets, card, cell, entry, heading, heads, hint, length, main_button, sentence,
 };
 use eframe::egui::{Color32, Grid, RichText, Stroke, Ui};
 use egui_plot::{Bar, BarChart, HLine, Line, MarkerShape, PlotPoints, Points};
@@ -19,24 +19,6 @@ const CELL: f32 = 118.0;
 
 pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     let units = bench.units();
-    let p = palette(ui);
-    if let Some(found) = bench.findings().and_then(|f| f.survey.as_ref()) {
-        ui.label(bold(verdict(found.verdict)));
-        card(ui, |ui| {
-            let reasons: Vec<String> = found.reasons.iter().map(|r| sentence(r)).collect();
-            bullets(ui, &reasons);
-        });
-        card(ui, |ui| {
-            ui.spacing_mut().item_spacing.y = 3.0;
-            length(ui, "thrust", found.thrust_mm, units);
-            length(ui, "nut", found.nut_mm, units);
-            length(ui, "screw, at worst", found.most_screw_mm, units);
-            ui.separator();
-            length(ui, "now, at worst", found.worst_now_mm, units);
-            length(ui, "with a new nut", found.worst_with_new_nut_mm, units);
-            length(ui, "nut and thrust", found.worst_with_both_mm, units);
-        });
-    }
     heading(ui, "Readings");
     table(ui, bench, out);
     ui.horizontal_wrapped(|ui| {
@@ -56,11 +38,26 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         "End-float of the screw in its thrust",
         "0.06 ± 0.01 mm",
     );
-    if bench.job().survey.end_float_mm.is_none() && !bench.job().survey.readings.is_empty() {
-        remark(ui, p.doubt, "Without the end-float, thrust and nut cannot be told apart.");
-    }
     entry(ui, bench, out, Field::Acceptable, "Lost motion you would put up with", "0.13 mm");
     hint(ui, "Common practice: new slides 0.05 to 0.13 mm, used 0.25 to 0.45 mm.");
+    super::remarks(ui, bench);
+    if let Some(found) = bench.findings().and_then(|f| f.survey.as_ref()) {
+        ui.label(bold(verdict(found.verdict)));
+        card(ui, |ui| {
+            let reasons: Vec<String> = found.reasons.iter().map(|r| sentence(r)).collect();
+            bullets(ui, &reasons);
+        });
+        card(ui, |ui| {
+            ui.spacing_mut().item_spacing.y = 3.0;
+            length(ui, "thrust", found.thrust_mm, units);
+            length(ui, "nut", found.nut_mm, units);
+            length(ui, "screw, at worst", found.most_screw_mm, units);
+            ui.separator();
+            length(ui, "now, at worst", found.worst_now_mm, units);
+            length(ui, "with a new nut", found.worst_with_new_nut_mm, units);
+            length(ui, "nut and thrust", found.worst_with_both_mm, units);
+        });
+    }
     if let Some(stations) = bench
         .findings()
         .and_then(|f| f.survey.as_ref())

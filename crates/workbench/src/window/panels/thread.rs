@@ -6,7 +6,7 @@ use crate::window::edit::Edit;
 use crate::window::field::Field;
 use crate::window::overlay::residual_limit_px;
 use crate::window::state::{Bench, Pointer};
-use crate::window::widgets::{card, choice, entry, heading, hint, line, main_button};
+use crate::window::widgets::{MAIN_BUTTON, card, choice, entry, heading, hint, line, main_button};
 use eframe::egui::{self, Ui};
 use fit::ViewWanted;
 use form::Hand;
@@ -15,26 +15,8 @@ use job::Flank;
 pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     let job = bench.job();
     let found = bench.findings().and_then(|f| f.thread.as_ref());
-    if let Some(thread) = found {
-        card(ui, |ui| {
-            line(ui, "teeth", &thread.teeth.to_string(), "measured");
-            let edges = match (thread.upper.is_empty(), thread.lower.is_empty()) {
-                (false, false) => "both",
-                (false, true) => "upper only",
-                (true, false) => "lower only",
-                (true, true) => "none",
-            };
-            line(ui, "edges", edges, "measured");
-            let points = thread.upper.len() + thread.lower.len();
-            let source = if job.thread.points.is_empty() { "measured" } else { "clicked" };
-            line(ui, "points", &points.to_string(), source);
-        });
-        if let Some(m) = bench.findings().and_then(|f| f.measurement.as_ref()) {
-            let um = (m.px_per_mm.value > 0.0).then(|| 1000.0 / m.px_per_mm.value);
-            legend(ui, residual_limit_px(m), um);
-        }
-    }
     ui.horizontal_wrapped(|ui| {
+        ui.set_min_height(MAIN_BUTTON);
         let drawing = bench.pointer == Pointer::ThreadBox;
         let text = if drawing { "Draw a box round it …" } else { "Draw a box round the thread" };
         let missing = bench.findings().is_some_and(|f| f.thread.is_none());
@@ -54,6 +36,26 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     leave_out(ui, bench, out);
     by_hand(ui, bench, out);
     known(ui, bench, out);
+    super::remarks(ui, bench);
+    if let Some(thread) = found {
+        card(ui, |ui| {
+            line(ui, "teeth", &thread.teeth.to_string(), "measured");
+            let edges = match (thread.upper.is_empty(), thread.lower.is_empty()) {
+                (false, false) => "both",
+                (false, true) => "upper only",
+                (true, false) => "lower only",
+                (true, true) => "none",
+            };
+            line(ui, "edges", edges, "measured");
+            let points = thread.upper.len() + thread.lower.len();
+            let source = if job.thread.points.is_empty() { "measured" } else { "clicked" };
+            line(ui, "points", &points.to_string(), source);
+        });
+        if let Some(m) = bench.findings().and_then(|f| f.measurement.as_ref()) {
+            let um = (m.px_per_mm.value > 0.0).then(|| 1000.0 / m.px_per_mm.value);
+            legend(ui, residual_limit_px(m), um);
+        }
+    }
 }
 
 /// Parts of the outline that are not the thread's.

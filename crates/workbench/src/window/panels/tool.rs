@@ -5,13 +5,17 @@ use crate::window::command::Command;
 use crate::window::edit::Edit;
 use crate::window::field::Field;
 use crate::window::figure::Figure;
+use crate::window::ground_view;
+use crate::window::look::palette;
+use crate::window::plot;
 use crate::window::state::Bench;
 use crate::window::widgets::{
-    angle, card, cautions, choice, entry, folded, heading, hint, length, line,
+    angle, card, cautions, choice, entry, folded, heading, hint, length, line, rough,
 };
 use eframe::egui::{Align2, Stroke, Ui};
+use form::Units;
 use job::ToolFor;
-use shop::{About, Stance, ToolForm, Turned};
+use shop::{About, BoringBar, GroundTool, Stance, ToolForm, Turned};
 
 pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     if !duty::permits(ui, bench, out) {
@@ -27,7 +31,7 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     );
     setting(ui, bench, out);
     let Some(tool) = bench.findings().and_then(|f| f.tool.as_ref()) else {
-        super::nothing_yet(ui, bench, "The tool could not be designed; see above.");
+        super::remarks(ui, bench);
         return;
     };
     hint(ui, &tool.view);
@@ -52,8 +56,55 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         }
         line(ui, "front", &format!("{:.1}°", tool.front.clearance_deg), "assumed");
     });
+    if let Ok(blank) = shop::round_blank(tool, units != Units::Mm) {
+        let text = units.plain(blank.diameter_mm, 1);
+        line(ui, "round blank", &text, "usual");
+    }
     hint(ui, "Side clearances: the lead angle and 3 to 5° more or less (common practice).");
+    boring_bar(ui, bench, out);
+    super::ground::side(ui, bench, out);
+    super::remarks(ui, bench);
     cautions(ui, &[About::Grinding]);
+}
+
+/// The largest bar that enters and lets the tool retract, or the one at hand, and how it bends.
+fn boring_bar(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
+    if bench.job().sheets.tool_for != ToolFor::Nut {
+        return;
+    }
+    let units = bench.units();
+    let found = bench.findings().and_then(|f| f.boring_bar.as_deref());
+    let usual = |f: fn(&BoringBar) -> f64| {
+        found.map_or_else(String::new, |b| format!("largest usual: {}", units.plain(f(b), 1)))
+    };
+    heading(ui, "Boring bar");
+    ui.columns(2, |sides| {
+        let (at_hand, free) = ("Diameter of the bar", "Free length of the bar");
+        entry(&mut sides[0], bench, out, Field::BoringBar, at_hand, &usual(|b| b.diameter_mm));
+        let long = found.map_or_else(String::new, |b| units.plain(b.overhang_mm, 0));
+        entry(&mut sides[1], bench, out, Field::Overhang, free, &long);
+    });
+    let carbide = bench.job().passes.carbide;
+    choice(ui, "It is of", carbide, &[(false, "steel"), (true, "solid carbide")], |on| {
+        out.push(Command::Edit(Edit::Carbide(on)));
+    });
+    let Some(bar) = found else {
+        hint(ui, "None goes in: cut with a tap, or a bit ground from the solid.");
+        return;
+    };
+    card(ui, |ui| {
+        ui.spacing_mut().item_spacing.y = 3.0;
+        line(ui, "enters, at most", &units.plain(bar.largest_mm, 2), "derived");
+        line(ui, "tip out of the bar", &units.plain(bar.projection_mm, 2), "derived");
+        let ratio = format!("{:.1} diameters", bar.overhang_ratio);
+        line(ui, "stands out", &ratio, "derived");
+        let um = |q: form::Quantity| format!("{:.0} µm", rough(1000.0 * q.value));
+        line(ui, "force, last pass", &format!("{:.0} N", rough(bar.force_n.value)), "estimated");
+        line(ui, "bends away", &um(bar.radial_bending_mm), "estimated");
+        line(ui, "bends down", &um(bar.downward_bending_mm), "estimated");
+        line(ui, "play it leaves uncut", &um(bar.play_not_cut_mm), "estimated");
+    });
+    hint(ui, "Estimates are good to a third; a spring pass gives back what bending leaves.");
 }
 
 /// How it is ground and set: the form is corrected for it.
@@ -92,10 +143,16 @@ pub(super) fn middle(ui: &mut Ui, bench: &Bench, _: &mut Vec<Command>) {
         super::empty(ui, "No tool yet", "It follows from the form and from what the thread does.");
         return;
     };
-    drawing(ui, bench, tool);
+    match (bench.findings().and_then(|f| f.ground.as_ref()), &bench.ground) {
+        (Some(ground), Some(seen)) => ui.columns(2, |sides| {
+            drawing(&mut sides[0], bench, tool, Some(&ground.found.tool));
+            ground_view::show(&mut sides[1], seen);
+        }),
+        _ => drawing(ui, bench, tool, None),
+    }
 }
 
-fn drawing(ui: &mut Ui, bench: &Bench, tool: &ToolForm) {
+fn drawing(ui: &mut Ui, bench: &Bench, tool: &ToolForm, ground: Option<&GroundTool>) {
     let units = bench.units();
     let (mut x0, mut x1, mut y0, mut y1) = (f64::MAX, f64::MIN, f64::MAX, f64::MIN);
     for [x, y] in &tool.outline_mm {
@@ -107,12 +164,24 @@ fn drawing(ui: &mut Ui, bench: &Bench, tool: &ToolForm) {
     let (w, h) = (x1 - x0, y1 - y0);
     let depth = tool.form_depth_mm.value;
     let room = [x0 - 0.75 * w, y0 - 0.05 * h, x1 + 0.75 * w, y1 + 0.3 * h];
+    if ground.is_some() {
+        let p = palette(ui);
+        plot::legend(ui, &[("as drawn", p.accent), ("as ground", p.doubt)]);
+    }
     let height = ui.available_height() - 4.0;
     let f = Figure::new(ui, height, room, "cutting edge of the tool, tip up");
     let outline: Vec<(f64, f64)> = tool.outline_mm.iter().map(|p| (p[0], p[1])).collect();
     f.below(&outline, y0, f.p.accent.gamma_multiply(0.15));
     f.line(&outline, Stroke::new(2.5, f.p.accent));
     let middle = 0.5 * (x0 + x1);
+    if let Some(ground) = ground {
+        let flat = 0.5 * ground.tip_flat_mm.value;
+        let out = |deg: f64| flat + depth * deg.to_radians().tan();
+        let (left, right) = (out(ground.left_deg.value), out(ground.right_deg.value));
+        let edge = [(-left, -depth), (-flat, 0.0), (flat, 0.0), (right, -depth)];
+        let at = edge.map(|(x, y)| (middle + x, y1 + y));
+        f.line(&at, Stroke::new(1.5, f.p.doubt));
+    }
     f.dashed(&[(middle, y0), (middle, y1 + 0.12 * h)], Stroke::new(1.0, f.p.faint));
     let flat = 0.5 * tool.tip_flat_mm.value;
     f.across(

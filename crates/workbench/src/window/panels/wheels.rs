@@ -7,7 +7,8 @@ use crate::window::figure::{Figure, wheel};
 use crate::window::look::palette;
 use crate::window::state::Bench;
 use crate::window::widgets::{
-    bold, bullets, card, cautions, entry, folded, heading, heads, hint, line, main_button, remark,
+    bold, bullets, card, cautions, choice, entry, folded, heading, heads, hint, line, main_button,
+    remark,
 };
 use eframe::egui::{Align2, Button, Color32, Grid, RichText, ScrollArea, Stroke, Ui, vec2};
 use form::Units;
@@ -37,13 +38,54 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         entry(ui, bench, out, Field::WheelPair, "Pair fixed on one shaft", "127/120");
         hint(ui, "Driven teeth, driver teeth; goes between the others.");
         entry(ui, bench, out, Field::WheelTolerance, "Most error shown, ppm", "3000");
+        bracket(ui, bench, out);
+        // Where there is a nut, it says these.
+        if bench.findings().is_none_or(|f| f.nut.is_none()) {
+            for_nut(ui, bench, out);
+        }
     });
+    super::remarks(ui, bench);
     let Some(gears) = bench.findings().and_then(|f| f.gears.as_ref()) else { return };
     if let Some(train) = chosen(bench, gears) {
         heading(ui, "This train");
         about(ui, bench, train);
     }
     cautions(ui, &[About::Wheels, About::Lathe]);
+}
+
+/// What the bracket and the guard let through.
+fn bracket(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
+    let usual = shop::Bracket::default();
+    let units = bench.units();
+    heading(ui, "Bracket");
+    ui.columns(2, |sides| {
+        let module = units.plain(usual.module_mm, 2);
+        entry(&mut sides[0], bench, out, Field::Module, "Module of the wheels", &module);
+        let shaft = units.plain(usual.shaft_diameter_mm, 0);
+        entry(&mut sides[1], bench, out, Field::ShaftDiameter, "Shafts with collars", &shaft);
+    });
+    ui.columns(2, |sides| {
+        let any = "not limited";
+        entry(&mut sides[0], bench, out, Field::Centres, "First driver to lead screw", any);
+        entry(&mut sides[1], bench, out, Field::LargestWheel, "Largest wheel, teeth", any);
+    });
+    hint(ui, "Module: mm of diameter to a tooth. With the reach given, an idler is found too.");
+}
+
+/// What the error comes to over a nut that was not designed here.
+fn for_nut(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
+    heading(ui, "For a nut");
+    ui.columns(2, |sides| {
+        entry(&mut sides[0], bench, out, Field::NutLength, "Length of thread", "30 mm");
+        entry(&mut sides[1], bench, out, Field::Play, "Axial play of the nut", "0.08 mm");
+    });
+    choice(
+        ui,
+        "Starts",
+        bench.job().thread.starts.unwrap_or(1),
+        &[(1, "1"), (2, "2"), (3, "3"), (4, "4")],
+        |n| out.push(Command::Edit(Edit::Starts((n > 1).then_some(n)))),
+    );
 }
 
 fn chosen<'a>(bench: &Bench, gears: &'a Gears) -> Option<&'a Train> {
@@ -60,6 +102,12 @@ fn about(ui: &mut Ui, bench: &Bench, train: &Train) {
             let um = format!("{:+.1} µm", 1000.0 * mm);
             line(ui, "over the nut", &um, "calculated");
         }
+        if let Some((driven, driver)) = bench.job().wheels.pair
+            && train.driven.contains(&driven)
+            && train.drivers.contains(&driver)
+        {
+            line(ui, "on one shaft", &format!("{driven} and {driver}"), "");
+        }
         if let Some(idler) = train.idler {
             line(ui, "idler to reach", &idler.to_string(), "");
         }
@@ -68,7 +116,8 @@ fn about(ui: &mut Ui, bench: &Bench, train: &Train) {
         remark(ui, palette(ui).doubt, "That is more than a quarter of the nut's play.");
     }
     ui.label(bold(half_nuts(train.half_nuts, units)));
-    let starts = bench.findings().and_then(|f| f.screw.as_ref()).map_or(1, |s| s.starts);
+    let screw = bench.findings().and_then(|f| f.screw.as_ref());
+    let starts = screw.map_or(bench.job().thread.starts.unwrap_or(1), |s| s.starts);
     let ways = shop::indexing(starts, train.pitch_mm / f64::from(starts.max(1)), train);
     if !ways.is_empty() {
         heading(ui, "From one start to the next");
