@@ -2,7 +2,7 @@
 
 use crate::asked::{asked, asked_of_screw};
 use crate::findings::{Findings, Part, Remark};
-use crate::identity::{Standing, identify, rounded_screw, with_evidence};
+use crate::identity::{Standing, identify, rounded_screw, told_together, with_evidence};
 use crate::job::{Duty, Job, ToolFor};
 use crate::save::sha256_of;
 use crate::thumbnail::Thumbnail;
@@ -10,7 +10,7 @@ use fit::{FitError, Known, Measurement, Sighting};
 use form::{Hand, Quantity};
 use picture::{Bar, DrawnWanted, Limits, Picture, PictureError, PixelBox, Scene, Thread};
 use shop::{NutDesign, NutRequest, ScrewForm, ToolForm, ToolSetting};
-use standards::{Measured, Rounding};
+use standards::{Combined, Feature, Measured, Rounding};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -356,11 +356,9 @@ fn name(job: &Job, told: &Measured, out: &mut Findings) {
     out.ranking = Some(ranking);
 }
 
-/// The screw as the job asks for it: as measured (with the evidence in it), or rounded, with the cost
-/// said.
+/// The screw as the job asks for it: as measured, or rounded, with the cost said.
 fn as_asked(job: &Job, screw: ScrewForm, out: &mut Findings) -> ScrewForm {
     let Some(identity) = out.identity.clone() else { return screw };
-    let screw = with_evidence(&screw, &identity);
     if job.rounding == Rounding::AsMeasured {
         return screw;
     }
@@ -376,11 +374,11 @@ fn as_asked(job: &Job, screw: ScrewForm, out: &mut Findings) -> ScrewForm {
 /// Everything after the measurement: names, nut, tool.
 fn design(job: &Job, out: &mut Findings) {
     let measurement = out.measurement.clone();
-    let screw = match &measurement {
-        Some(measurement) => Some(screw_of(measurement)),
+    let typed = match &measurement {
+        Some(_) => None,
         None => crate::workshop::typed_screw(job),
     };
-    let told = match (&measurement, &screw) {
+    let told = match (&measurement, &typed) {
         (Some(measurement), _) => asked(measurement),
         (None, Some(Ok(screw))) => asked_of_screw(screw),
         (None, _) => Measured::default(),
@@ -388,6 +386,13 @@ fn design(job: &Job, out: &mut Findings) {
     if told != Measured::default() || !job.evidence.is_empty() {
         name(job, &told, out);
     }
+    let together = out.identity.as_ref().filter(|_| !job.evidence.is_empty()).map(|i| &i.combined);
+    let screw = match &measurement {
+        Some(measurement) => Some(screw_of(measurement, together)),
+        None => typed.map(|t| {
+            t.map(|screw| together.map_or(screw.clone(), |all| with_evidence(&screw, all)))
+        }),
+    };
     let screw = match screw {
         Some(Ok(screw)) => Arc::new(with_unworn(job, as_asked(job, screw, out))),
         Some(Err(text)) => {
@@ -493,13 +498,22 @@ fn worn(teeth: &[fit::Tooth]) -> (Quantity, Quantity) {
     (thick, thin)
 }
 
-/// The screw that a measurement describes.
+/// The screw that a measurement describes, with what other readings say of it: see
+/// [`standards::combine`].
 ///
 /// # Errors
-/// A sentence that names the number nothing can be designed without.
-pub fn screw_of(measurement: &Measurement) -> Result<ScrewForm, String> {
+/// A sentence that names the number nothing can be designed without, and how else it may be had.
+pub fn screw_of(
+    measurement: &Measurement,
+    together: Option<&Combined>,
+) -> Result<ScrewForm, String> {
     let f = &measurement.form;
-    let need = |name: &str, q: Option<Quantity>, most_u: f64| {
+    let together = together.filter(|all| all.contradictions.is_empty());
+    let told = |feature: Feature, q: Option<Quantity>| match together {
+        Some(all) => told_together(q, feature, all),
+        None => q,
+    };
+    let need = |name: &str, q: Option<Quantity>, most_u: f64, or: &str| {
         let told = q.filter(|q| q.value.is_finite() && q.u.is_finite());
         told.filter(|q| q.u <= most_u).ok_or_else(|| {
             let how = match told {
@@ -508,36 +522,70 @@ pub fn screw_of(measurement: &Measurement) -> Result<ScrewForm, String> {
             };
             format!(
                 "the {name} {how} from the picture, and neither nut nor tool can be designed \
-                 without it. See the warnings of the form for what would help."
+                 without it. The warnings of the form say what would help{or}."
             )
         })
     };
+    let pitch_mm = told(Feature::Pitch, f.pitch_mm);
+    let between = || {
+        let all = &together?.measured;
+        let (major, minor) = (all.major_diameter_mm?, all.minor_diameter_mm?);
+        Some(Quantity::derived(0.5 * (major.value - minor.value), 0.5 * major.u.hypot(minor.u)))
+    };
+    let major_mm = told(Feature::MajorDiameter, f.major_diameter_mm);
     // In more doubt than this nothing fits anything: three pitches of the nearest series come into it.
-    let pitch = f.pitch_mm.map_or(0.0, |q| q.value.abs());
-    let major = f.major_diameter_mm.map_or(0.0, |q| q.value.abs());
+    let pitch = pitch_mm.map_or(0.0, |q| q.value.abs());
+    let major = major_mm.map_or(0.0, |q| q.value.abs());
     // A corner nobody could see a radius at is taken as sharp, and says so.
     let radius = |q: Option<Quantity>| {
         q.filter(|q| q.u.is_finite()).unwrap_or_else(|| Quantity::assumed(0.0, 0.0))
     };
     let (thickest_extra_mm, thinnest_deficit_mm) = worn(&measurement.teeth);
     let screw = ScrewForm {
-        pitch_mm: need("pitch", f.pitch_mm, MOST_PITCH_U * pitch)?,
-        right_flank_deg: need("right flank's angle", f.right_flank_deg, MOST_ANGLE_U_DEG)?,
-        left_flank_deg: need("left flank's angle", f.left_flank_deg, MOST_ANGLE_U_DEG)?,
-        depth_mm: need("depth", f.depth_mm, MOST_OF_FORM_U * pitch)?,
-        crest_flat_mm: need("crest flat", f.crest_flat_mm, MOST_OF_FORM_U * pitch)?,
+        pitch_mm: need("pitch", pitch_mm, MOST_PITCH_U * pitch, OR_PITCH)?,
+        right_flank_deg: need(
+            "right flank's angle",
+            told(Feature::RightFlank, f.right_flank_deg),
+            MOST_ANGLE_U_DEG,
+            "",
+        )?,
+        left_flank_deg: need(
+            "left flank's angle",
+            told(Feature::LeftFlank, f.left_flank_deg),
+            MOST_ANGLE_U_DEG,
+            "",
+        )?,
+        depth_mm: need(
+            "depth",
+            told(Feature::Depth, f.depth_mm).or_else(between),
+            MOST_OF_FORM_U * pitch,
+            OR_DEPTH,
+        )?,
+        crest_flat_mm: need(
+            "crest flat",
+            told(Feature::CrestFlat, f.crest_flat_mm),
+            MOST_OF_FORM_U * pitch,
+            "",
+        )?,
         crest_radius_mm: radius(f.crest_radius_mm),
         root_radius_mm: radius(f.root_radius_mm),
-        major_diameter_mm: need("major diameter", f.major_diameter_mm, MOST_OF_FORM_U * major)?,
+        major_diameter_mm: need("major diameter", major_mm, MOST_OF_FORM_U * major, OR_MAJOR)?,
         starts: measurement.starts.map_or(1, |s| s.value),
         hand: measurement.hand.map_or(Hand::Right, |h| h.value),
         correlation: Some(measurement.correlation),
         thickest_extra_mm,
         thinnest_deficit_mm,
     };
+    let screw = together.map_or(screw.clone(), |all| with_evidence(&screw, all));
     screw.check().map_err(|e| e.to_string())?;
     Ok(screw)
 }
+
+/// How a number that the picture does not tell may be had: each is a kind of evidence.
+const OR_PITCH: &str =
+    "; or measure it over as many threads as can be reached, and enter that as evidence";
+const OR_DEPTH: &str = "; or measure the root diameter, and enter that as evidence";
+const OR_MAJOR: &str = "; or measure it with a micrometer, and enter that";
 
 /// The screw with what a gauge said of its unworn ends.
 fn with_unworn(job: &Job, mut screw: ScrewForm) -> ScrewForm {

@@ -335,28 +335,38 @@ fn starts(picture: &Measured, evidence: &[Evidence], combined: &Combined) -> Opt
     Some(StartsFound { lead_mm, pitch_mm, ratio: Quantity::derived(ratio, u), starts, probability })
 }
 
+/// A number by picture and evidence together: only what the evidence moved or sharpened carries another
+/// source than before.
+pub(crate) fn told_together(
+    old: Option<Quantity>,
+    feature: Feature,
+    all: &Combined,
+) -> Option<Quantity> {
+    match (old, all.measured.get(feature)) {
+        (Some(old), Some(new)) if new.value == old.value && new.u == old.u => Some(old),
+        (_, Some(new)) => Some(new),
+        (old, None) => old,
+    }
+}
+
 /// The screw by picture and evidence together. Readings that disagree change nothing: a nut is not cut
 /// to the mean of a right and a wrong number.
 #[must_use]
-pub(crate) fn with_evidence(screw: &ScrewForm, identity: &Identity) -> ScrewForm {
-    if identity.disagreement.is_some() || identity.readings.is_empty() {
+pub(crate) fn with_evidence(screw: &ScrewForm, all: &Combined) -> ScrewForm {
+    if !all.contradictions.is_empty() {
         return screw.clone();
     }
-    let together = &identity.combined.measured;
-    // Only what the evidence moved or sharpened carries another source than before.
-    let with = |old: Quantity, new: Option<Quantity>| match new {
-        Some(q) if q.value != old.value || q.u != old.u => q,
-        _ => old,
-    };
+    let with = |old: Quantity, feature| told_together(Some(old), feature, all).unwrap_or(old);
     let mut out = screw.clone();
-    out.pitch_mm = with(out.pitch_mm, together.pitch_mm);
-    out.right_flank_deg = with(out.right_flank_deg, together.right_flank_deg);
-    out.left_flank_deg = with(out.left_flank_deg, together.left_flank_deg);
-    out.depth_mm = with(out.depth_mm, together.depth_mm);
-    out.crest_flat_mm = with(out.crest_flat_mm, together.crest_flat_mm);
-    out.crest_radius_mm = with(out.crest_radius_mm, together.crest_radius_mm);
-    out.root_radius_mm = with(out.root_radius_mm, together.root_radius_mm);
-    out.major_diameter_mm = with(out.major_diameter_mm, together.major_diameter_mm);
+    out.pitch_mm = with(out.pitch_mm, Feature::Pitch);
+    out.right_flank_deg = with(out.right_flank_deg, Feature::RightFlank);
+    out.left_flank_deg = with(out.left_flank_deg, Feature::LeftFlank);
+    out.depth_mm = with(out.depth_mm, Feature::Depth);
+    out.crest_flat_mm = with(out.crest_flat_mm, Feature::CrestFlat);
+    out.crest_radius_mm = with(out.crest_radius_mm, Feature::CrestRadius);
+    out.root_radius_mm = with(out.root_radius_mm, Feature::RootRadius);
+    out.major_diameter_mm = with(out.major_diameter_mm, Feature::MajorDiameter);
+    let together = &all.measured;
     if let Some((starts, probability)) = together.starts
         && probability > 0.5
     {
@@ -367,6 +377,7 @@ pub(crate) fn with_evidence(screw: &ScrewForm, identity: &Identity) -> ScrewForm
             std::array::from_fn(|j| correlation.between(FEATURES[i], FEATURES[j]))
         }));
     }
+    let out = out.settled();
     if out.check().is_ok() { out } else { screw.clone() }
 }
 

@@ -171,6 +171,7 @@ fn notes(job: &Job, nut: &NutDesign, gauges: &NutGauges, outside_assumed: bool) 
                     "flank-pressure",
                     "may-bind",
                     "cannot-forecast",
+                    "not-yet",
                 ]
                 .contains(&n.code.as_str())
             })

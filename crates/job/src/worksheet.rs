@@ -256,8 +256,15 @@ fn remarks(
         nut.notices
             .iter()
             .filter(|n| {
-                ["may-bind", "cannot-forecast", "depth-does-nothing", "split-shim", "sleeve-closes"]
-                    .contains(&n.code.as_str())
+                [
+                    "not-yet",
+                    "may-bind",
+                    "cannot-forecast",
+                    "depth-does-nothing",
+                    "split-shim",
+                    "sleeve-closes",
+                ]
+                .contains(&n.code.as_str())
             })
             .map(said),
     );

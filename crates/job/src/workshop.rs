@@ -8,7 +8,7 @@ use crate::machine::USUAL_WITHIN_MM;
 use form::{Hand, Quantity};
 use shop::{
     BarRequest, BoringBar, Centring, CylinderReading, GearError, GearRequest, Gears, Notice,
-    PassPlan, PassRequest, ScrewForm, ToolHolding, WireThread,
+    NutDesign, PassPlan, PassRequest, ScrewForm, ToolHolding, WireThread,
 };
 use std::sync::Arc;
 
@@ -189,7 +189,9 @@ fn cutting(job: &Job, out: &Findings, no_bar: Option<String>) -> Option<Result<C
     let said = &job.passes;
     let nut = out.nut.as_deref();
     let form = typed_slope(job);
-    let depth_mm = said.depth_mm.or(nut.map(|n| n.infeed_mm.value))?;
+    // A nut that is opened on the screw is cut so far by numbers.
+    let by_numbers = |n: &NutDesign| n.try_on.map_or(n.infeed_mm.value, |t| t.first_infeed_mm);
+    let depth_mm = said.depth_mm.or(nut.map(by_numbers))?;
     let tip_flat_mm = said.tip_flat_mm.or(nut.map(|n| n.tool_tip_flat_mm.value))?;
     let flank_slope = nut.map(|n| n.play_per_infeed.value).or(form)?;
     let lead_mm = nut

@@ -42,6 +42,7 @@ mod side_faces;
 mod survey;
 mod survey_csv;
 mod tool;
+mod try_on;
 mod wire_contact;
 mod wires;
 
@@ -64,7 +65,7 @@ pub use mating::{
 };
 pub use mesh::Bracket;
 pub use notice::{Notice, Provenance};
-pub use nut::{NutDesign, design_nut};
+pub use nut::{Doubt, NutDesign, design_nut};
 pub use nut_request::{NutError, NutKind, NutRequest, Workmanship, crest_clearance_mm};
 pub use passes::{
     Feed, Pass, PassError, PassPlan, PassRequest, PassRule, plan_passes, root_series,
@@ -86,6 +87,7 @@ pub use tool::{
     Stance, ToolError, ToolFor, ToolForm, ToolSetting, ToolSide, Turned, normal_plane_angle_deg,
     relief_normal_to_flank_deg, tool_for_nut, tool_for_screw,
 };
+pub use try_on::{Opening, TryOn};
 pub use wires::{
     OverWires, WireError, WireThread, best_wire_mm, over_wires, pitch_diameter_from_wires,
 };

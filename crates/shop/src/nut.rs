@@ -22,6 +22,7 @@ use crate::play::{PlayPoint, SQUARE_SLOPE, play_curve};
 use crate::pressure::{FlankPressure, flank_pressure};
 use crate::propagate::{Draws, first_order};
 use crate::screw::{PARAMETERS, ScrewForm};
+use crate::try_on::{Doubtful, TryOn};
 use form::{Quantity, Thread};
 use serde::{Deserialize, Serialize};
 
@@ -51,6 +52,15 @@ struct Forecast {
     play_mm: Quantity,
     limits_mm: Option<(f64, f64)>,
     expected_mm: f64,
+}
+
+/// The number of the form that leaves a play most in doubt.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Doubt {
+    /// Which: an index of [`crate::PARAMETER_NAMES`].
+    pub parameter: usize,
+    /// What one standard uncertainty of it does to the play, mm; infinite where it makes no thread.
+    pub play_mm: f64,
 }
 
 /// A nut, its groove, and what assembling it will give.
@@ -119,12 +129,25 @@ pub struct NutDesign {
     pub play_lost_to_lead_mm: f64,
     /// For a split nut: play taken up by closing the kerf; for a sleeve: play lost in pressing, mm.
     pub play_taken_by_closing_mm: Option<f64>,
+    /// Where no play is forecast: how to bring the nut to its play on the screw. `None` where the play
+    /// is forecast, and where it is in so much doubt that nothing should be cut yet.
+    pub try_on: Option<TryOn>,
+    /// What leaves the play most in doubt; `None` where nothing does.
+    pub doubt: Option<Doubt>,
     /// What is to be said besides.
     pub notices: Vec<Notice>,
     /// Where the numbers come from.
     pub provenance: Vec<Provenance>,
     /// What was asked for.
     pub request: NutRequest,
+}
+
+impl NutDesign {
+    /// Whether a nut may be cut: its play is forecast, or there is a way to bring it there on the screw.
+    #[must_use]
+    pub fn may_be_cut(&self) -> bool {
+        self.axial_play_mm.u.is_finite() || self.try_on.is_some()
+    }
 }
 
 /// Designs the nut for the screw's thickest ridge.
@@ -380,7 +403,7 @@ impl<'a> Plan<'a> {
     }
 
     /// Which number leaves the play most in doubt, and by how much, mm; each by itself.
-    fn greatest_doubt(&self, cut: &StraightGroove) -> Option<(usize, f64)> {
+    fn greatest_doubt(&self, cut: &StraightGroove) -> Option<Doubt> {
         let best = self.play_of_best(&self.thickest, cut).ok()?;
         let values = self.thickest.values();
         let pitch = self.request.cut_pitch_mm.unwrap_or(values[0]);
@@ -396,7 +419,7 @@ impl<'a> Plan<'a> {
         let share = |i: usize, q: &Quantity| {
             let one = moved(i, q.u).unwrap_or(f64::INFINITY);
             let other = moved(i, -q.u).unwrap_or(f64::INFINITY);
-            (i, one.max(other))
+            Doubt { parameter: i, play_mm: one.max(other) }
         };
         self.thickest
             .quantities()
@@ -404,18 +427,19 @@ impl<'a> Plan<'a> {
             .enumerate()
             .filter(|(_, q)| q.u > 0.0)
             .map(|(i, q)| share(i, q))
-            .max_by(|a, b| a.1.total_cmp(&b.1))
+            .max_by(|a, b| a.play_mm.total_cmp(&b.play_mm))
     }
 
     /// Says what the doubt does to the play, and what would help.
-    fn remark_on(&mut self, f: &Forecast, cut: &StraightGroove) {
-        let help = self.greatest_doubt(cut).map_or_else(String::new, |(i, share)| {
-            let of_it = if share.is_finite() && share < 10.0 {
-                format!(" ({share:.2} mm of play)")
+    fn remark_on(&mut self, f: &Forecast, doubt: Option<Doubt>, try_on: Option<&TryOn>) {
+        let help = doubt.map_or_else(String::new, |Doubt { parameter, play_mm }| {
+            let of_it = if play_mm.is_finite() && play_mm < 10.0 {
+                format!(" ({play_mm:.2} mm of play)")
             } else {
                 String::new()
             };
-            format!("; most of the doubt is about the {}{of_it}: {}", DOUBTED[i].0, DOUBTED[i].1)
+            let (what, remedy) = DOUBTED[parameter];
+            format!("; most of the doubt is about the {what}{of_it}: {remedy}")
         });
         let play = f.play_mm;
         if !play.u.is_finite() {
@@ -425,11 +449,13 @@ impl<'a> Plan<'a> {
                     format!("95 % of what is possible lies between {low:.2} mm and {high:.2} mm")
                 },
             );
+            let (code, then) = match try_on {
+                Some(t) => ("cannot-forecast", format!("; or {}", t.sentence())),
+                None => ("not-yet", "; do not cut to these numbers before".to_owned()),
+            };
             self.notices.push(Notice::new(
-                "cannot-forecast",
-                format!(
-                    "the play cannot be forecast: {limits}{help}; until then cut shallow and try the screw after every pass"
-                ),
+                code,
+                format!("the play cannot be forecast: {limits}{help}{then}"),
             ));
             return;
         }
@@ -507,7 +533,18 @@ impl<'a> Plan<'a> {
                 "the flanks stand square to the axis: more infeed adds no play, only the width of the tool does",
             ));
         }
-        self.remark_on(&forecast, &cut);
+        let doubt = self.greatest_doubt(&cut);
+        let try_on = forecast.limits_mm.filter(|_| !play.u.is_finite()).and_then(|limits_mm| {
+            TryOn::of(&Doubtful {
+                asked_mm: asked,
+                limits_mm,
+                slope: Quantity { value: self.slope, ..play_per_infeed },
+                infeed_mm: infeed_mm.value,
+                depth_mm: self.thread.section().depth_mm(),
+                crest_clearance_mm: crest,
+            })
+        });
+        self.remark_on(&forecast, doubt, try_on.as_ref());
         self.notices.push(Notice::new(
             "corner",
             if corner > 0.0 {
@@ -561,6 +598,8 @@ impl<'a> Plan<'a> {
             pressure,
             play_lost_to_lead_mm: lost,
             play_taken_by_closing_mm: closing,
+            try_on,
+            doubt,
             notices: self.notices,
             provenance: self.provenance,
             request: self.request,

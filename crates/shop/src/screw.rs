@@ -182,6 +182,30 @@ impl ScrewForm {
         self.thread_with(values)
     }
 
+    /// The form with depth and radii brought to what fits, where that is within twice the
+    /// uncertainties of what they hang on (a radius on its flat, and with that on the depth): numbers that were each improved by themselves need not meet to the last micrometre.
+    #[must_use]
+    pub fn settled(self) -> Self {
+        if self.thread().is_ok() {
+            return self;
+        }
+        let Ok(near) = self.thread_near(self.values()) else { return self };
+        let n = near.section().numbers();
+        let hung_on = self.depth_mm.u + self.crest_flat_mm.u + self.pitch_mm.u;
+        let mut out = self.clone();
+        for (q, value) in [
+            (&mut out.depth_mm, n.depth_mm),
+            (&mut out.crest_radius_mm, n.crest_radius_mm),
+            (&mut out.root_radius_mm, n.root_radius_mm),
+        ] {
+            if (value - q.value).abs() > 2.0 * (q.u + hung_on) {
+                return self;
+            }
+            q.value = value;
+        }
+        out
+    }
+
     /// The thread of the best values.
     ///
     /// # Errors

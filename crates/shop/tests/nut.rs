@@ -168,10 +168,23 @@ fn a_play_in_doubt_by_more_than_itself_is_not_forecast() {
     assert!(!nut.passes_unworn_ends);
     // The tip is that of the best numbers, not widened by what is only doubted.
     assert_abs_diff_eq!(nut.mating.axial_play_mm, 0.08, epsilon = 1e-6);
+    // It can still be opened on the screw: 0.06 mm of play past the trial at which it goes on.
+    let t = nut.try_on.unwrap();
+    assert!(nut.may_be_cut() && say.text.contains("fit it on the screw"), "{}", say.text);
+    assert_abs_diff_eq!(t.then_mm * t.play_per_mm, 0.06, epsilon = 1e-9);
+    assert_abs_diff_eq!(t.play_mm.value, 0.08);
+
+    // In more doubt than anybody would try through, nothing is to be cut.
+    screw.pitch_mm.u = 0.06;
+    let nut = design_nut(&screw, &perfect(0.08)).unwrap();
+    assert!(nut.try_on.is_none() && !nut.may_be_cut());
+    let say = nut.notices.iter().find(|n| n.code == "not-yet").unwrap();
+    assert!(say.text.contains("do not cut to these numbers before"), "{}", say.text);
 
     screw.pitch_mm.u = 0.001;
     screw.crest_flat_mm.u = 0.05;
     let nut = design_nut(&screw, &perfect(0.08)).unwrap();
+    assert!(nut.may_be_cut() && nut.try_on.is_none());
     assert_abs_diff_eq!(nut.axial_play_mm.u, 0.05, epsilon = 0.005);
     let say = nut.notices.iter().find(|n| n.code == "may-bind").unwrap();
     assert!(say.text.contains("crest's width"), "{}", say.text);
