@@ -31,14 +31,36 @@ fail() {
     exit 1
 }
 
-# The server picks a free display and writes its number once it answers.
-Xvfb -displayfd 3 -screen 0 "${size}x24" -nolisten tcp 3>"$home/display" 2>"$folder/server.log" &
-server=$!
-for _ in $(seq 100); do [ -s "$home/display" ] && break; sleep 0.1; done
-[ -s "$home/display" ] || { echo "window.sh: no display came up" >&2; exit 1; }
-DISPLAY=:$(head -n 1 "$home/display")
-export DISPLAY LIBGL_ALWAYS_SOFTWARE=1
+export LIBGL_ALWAYS_SOFTWARE=1
 unset WAYLAND_DISPLAY WAYLAND_SOCKET
+
+# Starts a server on the display it picks itself, or on the one that is named, and succeeds once a
+# client is answered: servers that start side by side may pick the same number, and one of them ends.
+serve() {
+    : >"$home/display"
+    Xvfb "$@" -displayfd 3 -screen 0 "${size}x24" -nolisten tcp \
+        3>"$home/display" 2>>"$folder/server.log" &
+    server=$!
+    for _ in $(seq 200); do
+        kill -0 "$server" 2>/dev/null || break
+        number=$(cat "$home/display")
+        if [ -n "$number" ]; then
+            export DISPLAY=":$number"
+            [ "$(timeout 10 xdotool getdisplaygeometry 2>/dev/null)" != "${size/x/ }" ] || return 0
+        fi
+        sleep 0.1
+    done
+    kill "$server" 2>/dev/null || true
+    wait "$server" 2>/dev/null || true
+    server=''
+    return 1
+}
+: >"$folder/server.log"
+serve || serve || serve ":$((100 + RANDOM % 800))" || serve ":$((100 + RANDOM % 800))" || {
+    echo "window.sh: no display came up" >&2
+    sed 's/^/  server: /' "$folder/server.log" >&2
+    exit 1
+}
 
 env HOME="$home" XDG_STATE_HOME="$home/state" XDG_CONFIG_HOME="$home/config" \
     XDG_DATA_HOME="$home/data" "$@" >"$folder/program.log" 2>&1 &

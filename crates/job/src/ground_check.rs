@@ -105,7 +105,12 @@ impl Kept {
             Err(e) => Err(e.to_string()),
             Ok(scene) => picture::find_bar(&scene, None)
                 .map(|bar| (Arc::new(scene), Arc::new(bar)))
-                .map_err(|e| e.to_string()),
+                // What a picture of a thread would be mended by does not hold here.
+                .map_err(|_| {
+                    "the bar beside the tool was not found. Both its long, straight edges must be \
+                     in the picture, clear of the tool."
+                        .to_owned()
+                }),
         };
         self.ground = Some(Seen { sha256: loaded.sha256.clone(), what: what.clone() });
         Ok(what)

@@ -414,7 +414,7 @@ fn remarks(request: &GearRequest, trains: &[Train]) -> Vec<Notice> {
                 notices.push(Notice::new(
                     "pitch-error-eats-play",
                     format!(
-                        "even the best train errs by {:.4} mm over the nut, more than a quarter of the play: shorten the nut or allow more play",
+                        "the best train errs by {:.3} mm over the nut, more than a quarter of its play: make it shorter, or allow more play",
                         best.error_over_nut_mm.unwrap_or(0.0).abs()
                     ),
                 ));

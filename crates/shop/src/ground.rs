@@ -201,7 +201,8 @@ pub fn check_ground_tool(
         left_error_deg: error(l, tool.left.angle_deg.value),
         right_error_deg: error(r, tool.right.angle_deg.value),
         tip_flat_error_mm: error(ground.tip_flat_mm, tool.tip_flat_mm.value),
-        play_mm: Quantity::derived(play, u),
+        // What the change wheels' error takes is lost with any tool.
+        play_mm: Quantity::derived(play - nut.play_lost_to_lead_mm, u),
         play_change_mm: Quantity::derived(play - drawn, u),
         corrected_infeed_mm,
         notices: Vec::new(),

@@ -10,17 +10,19 @@ const STEPS: u32 = 12;
 
 /// A plot that stays where it is (the wheel belongs to the page), with units on its axes.
 pub fn frame<'a>(ui: &Ui, id: &str, height: f32, x: &str, y: &str) -> Plot<'a> {
-    let axis = |words: &str, hints: AxisHints<'a>| {
-        hints.label(words.to_owned()).label_spacing(Rangef::new(16.0, 36.0))
+    let axis = |words: &str, hints: AxisHints<'a>, apart: Rangef| {
+        hints.label(words.to_owned()).label_spacing(apart)
     };
+    // Figures stand beside each other along one axis, above each other along the other.
+    let (wide, high) = (Rangef::new(40.0, 80.0), Rangef::new(16.0, 36.0));
     Plot::new(id.to_owned())
         .height(height)
         .allow_scroll(false)
         .allow_boxed_zoom(false)
         .allow_drag(false)
         .set_margin_fraction(egui::vec2(0.04, 0.12))
-        .custom_x_axes(vec![axis(x, AxisHints::new_x())])
-        .custom_y_axes(vec![axis(y, AxisHints::new_y())])
+        .custom_x_axes(vec![axis(x, AxisHints::new_x(), wide)])
+        .custom_y_axes(vec![axis(y, AxisHints::new_y(), high)])
         .y_axis_min_width(34.0)
         .label_formatter(|position| {
             let (HoverPosition::NearDataPoint { position: at, .. }

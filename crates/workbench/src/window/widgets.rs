@@ -53,7 +53,7 @@ pub fn remark(ui: &mut Ui, colour: Color32, text: &str) {
         .inner_margin(Margin { left: 12, right: 8, top: 6, bottom: 6 })
         .show(ui, |ui| {
             ui.set_width(ui.available_width());
-            ui.label(sentence(text));
+            ui.label(whole_sentence(text));
         });
     let rect = shown.response.rect;
     ui.painter().rect_filled(
@@ -68,6 +68,16 @@ pub fn remark(ui: &mut Ui, colour: Color32, text: &str) {
 pub fn sentence(text: &str) -> String {
     let mut letters = text.chars();
     letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
+
+/// The same with a full stop where it has no end of its own.
+#[must_use]
+pub fn whole_sentence(text: &str) -> String {
+    let mut text = sentence(text);
+    if !text.ends_with(['.', '!', '?', '…', ':']) {
+        text.push('.');
+    }
+    text
 }
 
 /// An entry with its name above it; what is wrong with the text stands under it.

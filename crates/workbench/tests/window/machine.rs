@@ -73,6 +73,8 @@ fn the_ground_tool_is_checked_by_its_own_picture() {
     let tip = check.tip_flat_error_mm;
     assert!((tip.value - 0.06).abs() < 3.0 * tip.u && tip.u < 0.02, "{tip:?}");
     assert!(check.play_change_mm.value > 0.06);
+    let designed = bench.findings().nut.as_ref().unwrap().axial_play_mm.value;
+    assert!((check.play_mm.value - check.play_change_mm.value - designed).abs() < 1e-4);
     assert!(bench.says("to have it back, or grind again"));
     // What shows no tool is said by name, and what cannot be read too.
     let (shadow, _) = bench.picture();
@@ -184,10 +186,10 @@ fn the_blank_is_set_out_before_the_thread_is_cut() {
     bench.press("set out the blank");
     for (name, text) in [
         ("Height of the face it lies under", "70 ± 0.01 mm"),
-        ("First cylinder: height of its top", "62.31 mm"),
-        ("First cylinder: diameter", "20 mm"),
-        ("Second cylinder: height of its top", "40.10 mm"),
-        ("Second cylinder: diameter", "12 mm"),
+        ("First cylinder's top", "62.31 mm"),
+        ("First, diameter", "20 mm"),
+        ("Second cylinder's top", "40.10 mm"),
+        ("Second, diameter", "12 mm"),
     ] {
         bench.enter(name, text);
     }

@@ -8,33 +8,27 @@ use crate::window::look::palette;
 use crate::window::plot;
 use crate::window::state::Bench;
 use crate::window::widgets::{bold, card, cell, entry, heading, heads, hint, length, line};
-use eframe::egui::{Align2, Grid, RichText, Stroke, Ui};
+use eframe::egui::{Align2, Grid, RichText, Role, Stroke, Ui, WidgetInfo};
 use egui_plot::{Line, MarkerShape, PlotPoints, Points};
 use form::Units;
 use job::{Blank, USUAL_WITHIN_MM};
 use shop::{Centring, JawMove};
 
 /// Width of an entry in the table, points.
-const CELL: f32 = 66.0;
+const CELL: f32 = 74.0;
 
 pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     heading(ui, "Depth of the axis, by a height gauge");
     hint(ui, "All heights from one datum. A cylinder: a pin in the bore, or the screw itself.");
     entry(ui, bench, out, Field::BlankFace, "Height of the face it lies under", "70.00 mm");
-    for (title, top, diameter) in [
-        ("First cylinder", Field::FirstTop, Field::FirstDiameter),
-        ("Second cylinder", Field::SecondTop, Field::SecondDiameter),
+    for (which, top, diameter) in [
+        ("First", Field::FirstTop, Field::FirstDiameter),
+        ("Second", Field::SecondTop, Field::SecondDiameter),
     ] {
         ui.columns(2, |sides| {
-            entry(
-                &mut sides[0],
-                bench,
-                out,
-                top,
-                &format!("{title}: height of its top"),
-                "62.31 mm",
-            );
-            entry(&mut sides[1], bench, out, diameter, &format!("{title}: diameter"), "20 mm");
+            let (high, wide) = (format!("{which} cylinder's top"), format!("{which}, diameter"));
+            entry(&mut sides[0], bench, out, top, &high, "62.31 mm");
+            entry(&mut sides[1], bench, out, diameter, &wide, "20 mm");
         });
     }
     let found = bench.findings().and_then(|f| f.blank.as_deref());
@@ -59,14 +53,15 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     let within = bench.units().plain(USUAL_WITHIN_MM, 2);
     entry(ui, bench, out, Field::Within, "Near enough to the spindle's axis", &within);
     if let Some(centring) = found.and_then(|b| b.centring.as_ref()) {
-        next_move(ui, centring, units);
+        let within_mm = bench.job().blank.within_mm.unwrap_or(USUAL_WITHIN_MM);
+        next_move(ui, centring, within_mm, units);
     }
 }
 
 fn table(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     let rounds = bench.job().blank.jaws.len();
     let unit = bench.units().symbol();
-    Grid::new("jaws").num_columns(6).spacing([5.0, 4.0]).show(ui, |ui| {
+    Grid::new("jaws").num_columns(6).min_col_width(12.0).spacing([5.0, 4.0]).show(ui, |ui| {
         heads(ui, &["", "jaw 1", "jaw 2", "jaw 3", "jaw 4", unit]);
         // The row behind the last waits for another round.
         for i in 0..=rounds {
@@ -76,10 +71,12 @@ fn table(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
                 cell(ui, bench, out, Field::Jaw(i, jaw), &name, CELL);
             }
             if i < rounds {
-                let remove = ui.small_button("remove");
-                if remove.on_hover_text(format!("Remove round {}", i + 1)).clicked() {
+                let name = format!("Remove round {}", i + 1);
+                let remove = ui.small_button("×").on_hover_text(&name);
+                if remove.clicked() {
                     out.push(Command::Edit(Edit::RemoveRound(i)));
                 }
+                remove.widget_info(|| WidgetInfo::labeled(Role::Button, true, &name));
             }
             ui.end_row();
         }
@@ -92,7 +89,7 @@ fn table(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
 }
 
 /// What to do with the jaws now.
-fn next_move(ui: &mut Ui, centring: &Centring, units: Units) {
+fn next_move(ui: &mut Ui, centring: &Centring, within_mm: f64, units: Units) {
     let Some(last) = centring.rounds.last() else { return };
     card(ui, |ui| {
         ui.spacing_mut().item_spacing.y = 3.0;
@@ -109,9 +106,7 @@ fn next_move(ui: &mut Ui, centring: &Centring, units: Units) {
         if let Some(part) = centring.left_of_error {
             hint(ui, &format!("The last move left {:.0} % of the error.", 100.0 * part));
         }
-        // A quarter of the readings' own differences: out of round, or one was misread.
-        let readings = last.total_reading_mm.max(0.02);
-        if last.out_of_round_mm.abs() > 0.25 * readings {
+        if last.out_of_round_mm.abs() > 2.0 * within_mm {
             let by = units.plain(last.out_of_round_mm.abs(), 3);
             hint(ui, &format!("Opposed pairs differ by {by}: out of round, or a misread dial."));
         }

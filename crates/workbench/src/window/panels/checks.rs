@@ -29,11 +29,14 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         || "the best size".to_owned(),
         |w| format!("the best size: {}", units.plain(w.best_wire_mm.value, 3)),
     );
-    entry(ui, bench, out, Field::Wire, "Wires at hand", &best);
     if findings.is_none_or(|f| f.screw.is_none()) {
         typed_thread(ui, bench, out);
     }
-    entry(ui, bench, out, Field::PitchDiameter, "Pitch diameter to check", "the screw's");
+    ui.columns(2, |sides| {
+        entry(&mut sides[0], bench, out, Field::Wire, "Wires at hand", &best);
+        let (name, usual) = ("Pitch diameter to check", "the screw's");
+        entry(&mut sides[1], bench, out, Field::PitchDiameter, name, usual);
+    });
     entry(ui, bench, out, Field::OverWires, "Read over the wires", "15.83 ± 0.01 mm");
     over_wires(ui, bench, wires.map(|w| &**w));
     heading(ui, "The nut by plugs");

@@ -7,7 +7,7 @@ use crate::window::look::palette;
 use crate::window::state::{Asked, Bench};
 use crate::window::widgets::{bold, card, choice, entry, folded, heads, hint, length, line, shown};
 use eframe::egui::{Grid, RichText, Ui};
-use form::Quantity;
+use form::{Quantity, Units};
 use job::Ground;
 use shop::ToolFor;
 
@@ -56,18 +56,29 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     });
 }
 
+/// An error to the digits its uncertainty leaves it, which stands beside what was found.
+fn signed(q: Quantity, angle: bool, units: Units) -> String {
+    let (k, unit, most) = match angle {
+        true => (1.0, "°".to_owned(), 3),
+        false => (units.in_mm(), format!(" {}", units.symbol()), units.most_decimals()),
+    };
+    let q = Quantity { value: q.value / k, u: q.u / k, ..q };
+    let decimals = q.decimals(most);
+    format!("{:+.decimals$}{unit}", q.value)
+}
+
 fn found(ui: &mut Ui, bench: &Bench, ground: &Ground) {
     let units = bench.units();
     let (tool, check) = (&ground.found.tool, &ground.check);
     card(ui, |ui| {
-        Grid::new("ground").num_columns(3).spacing([12.0, 3.0]).show(ui, |ui| {
+        Grid::new("ground").num_columns(3).spacing([10.0, 3.0]).show(ui, |ui| {
             heads(ui, &["", "ground", "off by"]);
             let mut row = |name: &str, got: Quantity, off: Quantity, angle: bool| {
                 ui.label(name);
                 ui.label(bold(shown(Some(got), angle, units)));
                 // What lies within two standard uncertainties is no error that was seen.
                 let seen = off.value.abs() > 2.0 * off.u;
-                let text = RichText::new(shown(Some(off), angle, units));
+                let text = RichText::new(signed(off, angle, units));
                 ui.label(if seen { text.color(palette(ui).doubt) } else { text });
                 ui.end_row();
             };

@@ -95,6 +95,10 @@ fn said<'a>(ui: &Ui, bench: &'a Bench) -> Said<'a> {
     said
 }
 
+fn all_said() -> egui::Id {
+    egui::Id::unique("all is said above")
+}
+
 fn to_remarks() -> egui::Id {
     egui::Id::unique("to the remarks")
 }
@@ -104,11 +108,11 @@ fn standing(ui: &mut Ui, bench: &Bench) {
     let p = palette(ui);
     let said = said(ui, bench);
     let (colour, text) = match (said.ended.first(), said.doubts.as_slice()) {
-        (Some((colour, text)), _) => (Some(*colour), widgets::sentence(text)),
-        (None, [one]) => (Some(p.doubt), widgets::sentence(one)),
+        (Some((colour, text)), _) => (Some(*colour), widgets::whole_sentence(text)),
+        (None, [one]) => (Some(p.doubt), widgets::whole_sentence(one)),
         (None, [first, ..]) => {
             let more = said.doubts.len() - 1;
-            (Some(p.doubt), format!("{}  (and {more} more)", widgets::sentence(first)))
+            (Some(p.doubt), format!("{more} more, and: {}", widgets::whole_sentence(first)))
         }
         (None, []) if bench.standing(bench.stage) == Standing::Done => {
             (None, "Nothing here to decide or to doubt.".to_owned())
@@ -133,6 +137,9 @@ fn standing(ui: &mut Ui, bench: &Bench) {
     );
     job.wrap.max_rows = 2;
     let galley = ui.painter().layout_job(job);
+    // What stands here whole need not be said again further down.
+    let all = said.ended.len() + said.doubts.len() == 1 && !galley.elided;
+    ui.data_mut(|d| d.insert_temp(all_said(), all));
     if let Some(colour) = colour {
         ui.painter().rect_filled(rect, 0.0, p.card);
         let edge = egui::Rect::from_min_size(rect.min, vec2(4.0, rect.height()));
@@ -154,15 +161,18 @@ fn remarks(ui: &mut Ui, bench: &Bench) {
     let p = palette(ui);
     let said = said(ui, bench);
     let shown = ui.scope(|ui| {
-        for (colour, text) in &said.ended {
-            widgets::remark(ui, *colour, text);
-        }
-        for text in &said.doubts {
-            widgets::remark(ui, p.doubt, text);
+        if !ui.data(|d| d.get_temp::<bool>(all_said())).unwrap_or(false) {
+            for (colour, text) in &said.ended {
+                widgets::remark(ui, *colour, text);
+            }
+            for text in &said.doubts {
+                widgets::remark(ui, p.doubt, text);
+            }
         }
         if !said.notes.is_empty() {
             widgets::folded(ui, ("good to know", bench.stage), "Good to know", false, |ui| {
-                let lines: Vec<String> = said.notes.iter().map(|n| widgets::sentence(n)).collect();
+                let whole = |n: &&str| widgets::whole_sentence(n);
+                let lines: Vec<String> = said.notes.iter().map(whole).collect();
                 widgets::bullets(ui, &lines);
             });
         }

@@ -27,9 +27,12 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         return;
     };
     entry(ui, bench, out, Field::Play, "Axial play of the nut", "0.08 mm");
-    hint(ui, "Common practice for a small nut: 0.05 to 0.10 mm. Or drag along the curve.");
-    entry(ui, bench, out, Field::RadialClearance, "Radial clearance over the crest", "as ISO 2904");
-    entry(ui, bench, out, Field::NutLength, "Length of thread", "one and a half diameters");
+    hint(ui, "A small nut: 0.05 to 0.10 mm (common practice). Or drag the curve.");
+    ui.columns(2, |sides| {
+        let (clear, long) = ("Radial crest clearance", "Length of thread");
+        entry(&mut sides[0], bench, out, Field::RadialClearance, clear, "as ISO 2904");
+        entry(&mut sides[1], bench, out, Field::NutLength, long, "1½ diameters");
+    });
     make(ui, bench, out);
     folded(ui, "more about the nut", "Material, load, unworn ends", false, |ui| {
         made_of(ui, bench, out);
@@ -116,13 +119,9 @@ fn make(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     };
     choice(
         ui,
-        "It is",
+        "The nut is",
         now,
-        &[
-            (Make::Solid, "in one piece"),
-            (Make::Split, "split, to be closed"),
-            (Make::Sleeve, "a sleeve, pressed in"),
-        ],
+        &[(Make::Solid, "in one piece"), (Make::Split, "split"), (Make::Sleeve, "a sleeve")],
         |make| {
             out.push(Command::Edit(Edit::NutKind(match make {
                 Make::Solid => NutKind::Solid,

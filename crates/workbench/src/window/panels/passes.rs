@@ -36,22 +36,14 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     let found = |what: fn(&Cutting) -> f64, else_: &str| {
         cutting.map_or_else(|| else_.to_owned(), |c| units.plain(what(c), 2))
     };
-    entry(
-        ui,
-        bench,
-        out,
-        Field::PassDepth,
-        "Depth to cut, radial",
-        &format!("the nut's infeed: {}", found(|c| c.request.depth_mm, "1.8 mm")),
-    );
-    entry(
-        ui,
-        bench,
-        out,
-        Field::PassTip,
-        "Tip flat of the tool as ground",
-        &format!("as drawn: {}", found(|c| c.request.tip_flat_mm, "1.2 mm")),
-    );
+    let (depth, tip) =
+        (found(|c| c.request.depth_mm, "1.8 mm"), found(|c| c.request.tip_flat_mm, "1.2 mm"));
+    ui.columns(2, |sides| {
+        let deep = format!("the nut's: {depth}");
+        entry(&mut sides[0], bench, out, Field::PassDepth, "Depth to cut, radial", &deep);
+        let drawn = format!("as drawn: {tip}");
+        entry(&mut sides[1], bench, out, Field::PassTip, "Tip flat as ground", &drawn);
+    });
     egui::ComboBox::from_label("Material").selected_text(said.material.name()).show_ui(ui, |ui| {
         for material in WorkMaterial::ALL {
             let on = said.material == material;
@@ -78,8 +70,11 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     }
     entry(ui, bench, out, Field::PassStep, "Depth of every pass", "none: equal areas of chip");
     heading(ui, "Cross slide");
-    entry(ui, bench, out, Field::DialDivision, "One division of the dial", "0.02 mm, 0.001 in");
-    entry(ui, bench, out, Field::DialDivisions, "Divisions in a turn", "100");
+    ui.columns(2, |sides| {
+        let (one, all) = ("One division of the dial", "Divisions in a turn");
+        entry(&mut sides[0], bench, out, Field::DialDivision, one, "0.02 mm, 0.001 in");
+        entry(&mut sides[1], bench, out, Field::DialDivisions, all, "100");
+    });
     choice(
         ui,
         "The dial counts",

@@ -7,7 +7,7 @@ use crate::window::look::palette;
 use crate::window::plot;
 use crate::window::state::{Asked, Bench};
 use crate::window::widgets::{
-    bold, bullets, card, cell, entry, heading, heads, hint, length, main_button, sentence,
+    bullets, card, cell, entry, heading, heads, hint, length, main_button, sentence,
 };
 use eframe::egui::{Color32, Grid, RichText, Stroke, Ui};
 use egui_plot::{Bar, BarChart, HLine, Line, MarkerShape, PlotPoints, Points};
@@ -42,7 +42,7 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     hint(ui, "Common practice: new slides 0.05 to 0.13 mm, used 0.25 to 0.45 mm.");
     super::remarks(ui, bench);
     if let Some(found) = bench.findings().and_then(|f| f.survey.as_ref()) {
-        ui.label(bold(verdict(found.verdict)));
+        heading(ui, "Why");
         card(ui, |ui| {
             let reasons: Vec<String> = found.reasons.iter().map(|r| sentence(r)).collect();
             bullets(ui, &reasons);
@@ -129,7 +129,7 @@ pub(super) fn middle(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     let units = bench.units();
     let k = units.in_mm();
     let (thrust, nut, screw) = (p.faint, p.accent, p.doubt);
-    ui.add_space(6.0);
+    ui.label(RichText::new(verdict(found.verdict)).heading());
     plot::legend(
         ui,
         &[

@@ -12,7 +12,7 @@ use crate::window::state::Bench;
 use crate::window::widgets::{
     angle, card, cautions, choice, entry, folded, heading, hint, length, line, rough,
 };
-use eframe::egui::{Align2, Stroke, Ui};
+use eframe::egui::{self, Align2, Stroke, Ui};
 use form::Units;
 use job::ToolFor;
 use shop::{About, BoringBar, GroundTool, Stance, ToolForm, Turned};
@@ -34,7 +34,6 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         super::remarks(ui, bench);
         return;
     };
-    hint(ui, &tool.view);
     let role = |leading: bool| if leading { "leading" } else { "following" };
     card(ui, |ui| {
         ui.spacing_mut().item_spacing.y = 3.0;
@@ -42,7 +41,11 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         angle(ui, &format!("left, {}", role(tool.left.leading)), tool.left.angle_deg);
         angle(ui, &format!("right, {}", role(tool.right.leading)), tool.right.angle_deg);
         angle(ui, "included angle", tool.included_angle_deg);
-        line(ui, "corner radius", &units.plain(tool.corner_radius_mm, 2), "derived");
+        let corner = match tool.corner_radius_mm {
+            r if r > 0.0 => units.plain(r, 2),
+            _ => "sharp".to_owned(),
+        };
+        line(ui, "corner radius", &corner, "derived");
         length(ui, "depth", tool.form_depth_mm, units);
         length(ui, "width at depth", tool.width_at_depth_mm, units);
     });
@@ -143,11 +146,21 @@ pub(super) fn middle(ui: &mut Ui, bench: &Bench, _: &mut Vec<Command>) {
         super::empty(ui, "No tool yet", "It follows from the form and from what the thread does.");
         return;
     };
+    // Which side is which stands under the drawing it is about.
+    egui::Panel::bottom("how the tool is seen")
+        .frame(egui::Frame::new().inner_margin(egui::Margin { top: 6, ..egui::Margin::ZERO }))
+        .show_separator_line(false)
+        .show(ui, |ui| hint(ui, &tool.view));
     match (bench.findings().and_then(|f| f.ground.as_ref()), &bench.ground) {
-        (Some(ground), Some(seen)) => ui.columns(2, |sides| {
-            drawing(&mut sides[0], bench, tool, Some(&ground.found.tool));
-            ground_view::show(&mut sides[1], seen);
-        }),
+        (Some(ground), Some(seen)) => {
+            // Columns would take the height of the whole page.
+            ui.allocate_ui(ui.available_size(), |ui| {
+                ui.columns(2, |sides| {
+                    drawing(&mut sides[0], bench, tool, Some(&ground.found.tool));
+                    ground_view::show(&mut sides[1], seen);
+                });
+            });
+        }
         _ => drawing(ui, bench, tool, None),
     }
 }
@@ -163,7 +176,9 @@ fn drawing(ui: &mut Ui, bench: &Bench, tool: &ToolForm, ground: Option<&GroundTo
     }
     let (w, h) = (x1 - x0, y1 - y0);
     let depth = tool.form_depth_mm.value;
-    let room = [x0 - 0.75 * w, y0 - 0.05 * h, x1 + 0.75 * w, y1 + 0.3 * h];
+    // Beside its picture there is room for the form, and the numbers stand at the right.
+    let margin = if ground.is_some() { 0.1 * w } else { 0.75 * w };
+    let room = [x0 - margin, y0 - 0.05 * h, x1 + margin, y1 + 0.3 * h];
     if ground.is_some() {
         let p = palette(ui);
         plot::legend(ui, &[("as drawn", p.accent), ("as ground", p.doubt)]);
@@ -190,9 +205,12 @@ fn drawing(ui: &mut Ui, bench: &Bench, tool: &ToolForm, ground: Option<&GroundTo
         y1 + 0.16 * h,
         &format!("tip {}", units.show(tool.tip_flat_mm)),
     );
-    f.upright(y1 - depth, y1, x1 + 0.42 * w, &units.show(tool.form_depth_mm));
     let half = 0.5 * tool.width_at_depth_mm.value;
     f.across(middle - half, middle + half, y1 - depth, &units.show(tool.width_at_depth_mm));
+    if ground.is_some() {
+        return;
+    }
+    f.upright(y1 - depth, y1, x1 + 0.42 * w, &units.show(tool.form_depth_mm));
     let words = |leading: bool| if leading { "leading side" } else { "following side" };
     let beside = |x: f64, align: Align2, side: &shop::ToolSide| {
         let y = y0 + 0.62 * h;

@@ -33,7 +33,13 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     if job.wheels.wheels.is_empty() && main_button(ui, "Take a usual set").clicked() {
         out.push(Command::Edit(Edit::UsualWheels));
     }
-    hint(ui, "One owned twice is written twice.");
+    let owned = &job.wheels.wheels;
+    let list: Vec<String> = owned.iter().map(u32::to_string).collect();
+    let count = match owned.len() {
+        0 => String::new(),
+        n => format!("{n} wheels: {}. ", list.join(" ")),
+    };
+    hint(ui, &format!("{count}One owned twice is written twice."));
     folded(ui, "more about wheels", "More about the machine", false, |ui| {
         entry(ui, bench, out, Field::WheelPair, "Pair fixed on one shaft", "127/120");
         hint(ui, "Driven teeth, driver teeth; goes between the others.");
