@@ -60,13 +60,21 @@ pub struct Trial {
 }
 
 /// Trials with these seeds, the kinds of picture by turns.
-pub fn trials(seeds: Range<usize>, kinds: &[Difficulty]) -> Vec<Trial> {
-    whole_job_tests::workers::trials(seeds, kinds, Trial::of)
+///
+/// Every thread is put on a cone of this taper, one way in even pictures and the other in odd.
+pub fn trials(seeds: Range<usize>, kinds: &[Difficulty], taper: f64) -> Vec<Trial> {
+    whole_job_tests::workers::trials(seeds, kinds, |seed, difficulty| {
+        let taper = if seed % 2 == 0 { taper } else { -taper };
+        Trial::of(seed, difficulty, taper)
+    })
 }
 
 impl Trial {
-    fn of(seed: u64, difficulty: Difficulty) -> Self {
+    fn of(seed: u64, difficulty: Difficulty, taper: f64) -> Self {
         let mut scene = lamp::random_scene(seed, difficulty);
+        if let Ok(thread) = scene.thread.tapered(taper) {
+            scene.thread = thread;
+        }
         let known = known(&mut scene);
         // A panic is a defect of its own; it must not take the other trials' figures with it.
         let measured = catch_unwind(AssertUnwindSafe(|| measured(&scene, known)))
@@ -158,23 +166,45 @@ fn stated(m: &Measurement, scene: &Scene) -> Vec<Stated> {
     let f = &m.form;
     let inverse = |d: Quantity| Quantity::measured(1.0 / d.value, d.u / (d.value * d.value));
     let camera = m.view.camera_distance_mm.map(inverse);
-    let rows: [(&'static str, Option<Quantity>, f64); 11] = [
+    let mut taper = thread.taper() * if scene.points_left() { -1.0 } else { 1.0 };
+    if scene.roll_rad.cos().abs() < 0.2 {
+        // An upright screw has no right end; which one is taken for it does not matter.
+        taper = taper.abs().copysign(f.taper.map_or(1.0, |t| t.value));
+    }
+    // Diameters of a tapered thread are those where the measurement says.
+    let off_mm = thread.taper() * axial_mm(scene, m.diameters_at_px);
+    let rows: [(&'static str, Option<Quantity>, f64); 12] = [
         ("pitch_mm", f.pitch_mm, section.pitch_mm()),
         ("right_flank_deg", f.right_flank_deg, right.to_degrees()),
         ("left_flank_deg", f.left_flank_deg, left.to_degrees()),
         ("depth_mm", f.depth_mm, section.depth_mm()),
         ("crest_flat_mm", f.crest_flat_mm, section.crest_flat_mm()),
-        ("root_flat_mm", f.root_flat_mm, section.root_flat_mm()),
+        // Along the axis, between where the flanks meet the cone of the roots.
+        ("root_flat_mm", f.root_flat_mm, thread.profile().section().root_flat_mm()),
         ("crest_radius_mm", f.crest_radius_mm, section.crest_radius_mm()),
         ("root_radius_mm", f.root_radius_mm, section.root_radius_mm()),
-        ("major_diameter_mm", f.major_diameter_mm, thread.major_diameter_mm()),
-        ("minor_diameter_mm", f.minor_diameter_mm, thread.minor_diameter_mm()),
+        ("major_diameter_mm", f.major_diameter_mm, thread.major_diameter_mm() + off_mm),
+        ("minor_diameter_mm", f.minor_diameter_mm, thread.minor_diameter_mm() + off_mm),
+        ("taper", f.taper, taper),
         // By its inverse, which is what a picture tells evenly.
         ("camera_per_mm", camera, scene.view.inverse_distance_per_mm),
     ];
     rows.into_iter()
         .filter_map(|(what, found, truth)| Some(Stated { what, found: found?, truth }))
         .collect()
+}
+
+/// Place along the axis that is seen nearest to a pixel, mm.
+fn axial_mm(scene: &Scene, at_px: (f64, f64)) -> f64 {
+    let mapping = scene.mapping();
+    let mut z = 0.0;
+    for _ in 0..20 {
+        let (here, ahead) = (mapping.px((z, 0.0)), mapping.px((z + 0.01, 0.0)));
+        let (dx, dy) = ((ahead.0 - here.0) / 0.01, (ahead.1 - here.1) / 0.01);
+        let (ox, oy) = (at_px.0 - here.0, at_px.1 - here.1);
+        z += (ox * dx + oy * dy) / (dx * dx + dy * dy);
+    }
+    z
 }
 
 /// What is out of the ordinary in a scene.
@@ -319,7 +349,7 @@ pub fn worst(trials: &[Trial], n: usize) -> String {
 
 #[test]
 fn intervals_hold_the_truth() {
-    let trials = trials(300..336, &Difficulty::ALL);
+    let trials = trials(300..336, &Difficulty::ALL, 0.0);
     eprintln!("{}\n{}", table(&trials), worst(&trials, 5));
     let stated: Vec<&Trial> = trials.iter().filter(|t| t.stated.is_ok()).collect();
     assert!(stated.len() >= 33, "{} of 36 pictures were measured", stated.len());

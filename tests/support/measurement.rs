@@ -41,6 +41,8 @@ pub fn faults(value: &Value) -> Vec<String> {
     for name in FORM {
         told &= f.quantity(value, "form", name);
     }
+    // One edge alone does not tell it, and the rest of the form is none the worse.
+    f.quantity(value, "form", "taper");
     for name in ["starts", "hand"] {
         let choice = &value[name];
         if choice.is_null() {

@@ -1,11 +1,13 @@
 //! Which hand, how many starts, sharp or rounded: the hypotheses, tried on few data.
 
 use crate::data::Datum;
-use crate::measure::{FitError, GOOD_PX, KEYSTONE, Setting, clearly, gain, median_off_px};
+use crate::lean::{self, KEYSTONE};
+use crate::measure::{FitError, GOOD_PX, Setting, clearly, gain, median_off_px};
 use crate::model::Frame;
 use crate::params::{Param, Params};
 use crate::problem::{Belief, Prior};
 use crate::robust::{Effort, Fitting, Outcome, cost, spread};
+use std::collections::VecDeque;
 
 /// Times the cost of the best at which a hypothesis is given up after a first look.
 const HOPELESS: f64 = 10.0;
@@ -31,10 +33,9 @@ impl Candidates {
         tell: &dyn Fn(f32) -> bool,
     ) -> Result<Self, FitError> {
         let (mut tried, mut rivals) = (Vec::new(), Vec::new());
-        // A picture plane square to the light first; a leaning one if nothing fits.
-        let upright = setting.free();
-        let leaning: Vec<Param> = upright.iter().copied().chain(KEYSTONE).collect();
-        'all: for free in [upright, leaning] {
+        let mut asked = false;
+        let mut sets = VecDeque::from(freedoms(setting));
+        'all: while let Some(free) = sets.pop_front() {
             for hands in setting.signed_starts().chunk_by(|a, b| a.abs() == b.abs()) {
                 let search = Search { setting, quick, free: &free, before: &tried };
                 let mut of_these = search.sharp(hands);
@@ -48,6 +49,14 @@ impl Candidates {
                 // More starts of the same parity are only worth a try when the fewer fit badly.
                 if tried.iter().any(|(_, o)| median_off_px(quick.data, o) < GOOD_PX) {
                     break 'all;
+                }
+                // A slight taper must not be taken for more starts.
+                if !asked && let Some(tapered) = lean::taper_explains(setting, quick, &free, &tried)
+                {
+                    asked = true;
+                    sets.push_front(free);
+                    sets.push_front(tapered);
+                    continue 'all;
                 }
             }
         }
@@ -67,6 +76,20 @@ impl Candidates {
         let rivals = rivals.into_iter().map(|t| t.1).collect();
         Ok(Self { hypotheses, best: best.1, rivals })
     }
+}
+
+/// What may be free, one set after the other while nothing fits: a parallel thread and a picture plane
+/// square to the light first, then a leaning one; where the edges part and the pitch does not explain
+/// it, a taper comes in.
+fn freedoms(setting: &Setting<'_>) -> Vec<Vec<Param>> {
+    let upright = setting.free();
+    let with = |more: &[Param]| upright.iter().chain(more).copied().collect::<Vec<_>>();
+    let (leaning, tapered) = (with(&KEYSTONE), with(&[Param::Taper]));
+    if setting.seems_tapered == 0.0 {
+        return vec![upright, leaning];
+    }
+    let both = with(&[&KEYSTONE[..], &[Param::Taper]].concat());
+    vec![tapered, leaning, both]
 }
 
 /// Keeps a fit unless there is one of the same hand and starts that is not clearly worse; returns the
@@ -103,11 +126,18 @@ impl Search<'_> {
 
     /// Where to start from: what fewer free parameters led to, or what was seen at first glance.
     fn start(&self, signed: f64) -> Params {
-        self.before.iter().find(|t| t.0 == signed).map_or(self.setting.start, |t| {
+        let tapers = self.free.contains(&Param::Taper);
+        let usable = |o: &Outcome| tapers || o.params[Param::Taper] == 0.0;
+        let before = self.before.iter().find(|t| t.0 == signed && usable(&t.1));
+        let mut start = before.map_or(self.setting.start, |t| {
             let mut start = t.1.params;
             (start[Param::CrestRound], start[Param::RootRound]) = (0.0, 0.0);
             start
-        })
+        });
+        if tapers && start[Param::Taper] == 0.0 {
+            start[Param::Taper] = self.setting.seems_tapered;
+        }
+        start
     }
 
     /// Both hands of a number of starts with sharp corners, as `(signed starts, fit)`.

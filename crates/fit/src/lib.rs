@@ -8,6 +8,7 @@ mod budget;
 mod candidates;
 mod data;
 mod known;
+mod lean;
 mod matching;
 mod measure;
 mod measurement;

@@ -3,13 +3,14 @@
 use crate::candidates::Candidates;
 use crate::data::{self, Datum, On, bar_edge, thin};
 use crate::known::{BarDrop, BarShape, Known, ViewWanted};
+use crate::lean;
 use crate::measurement::Measurement;
 use crate::model::{Frame, folded};
 use crate::params::{Param, Params};
 use crate::problem::{Belief, Block, Prior};
 use crate::report;
 use crate::robust::{Effort, Fitting, Outcome, cost};
-use crate::start::{Folded, Levelled, fold};
+use crate::start::{self, Folded, Levelled, fold};
 use form::Hand;
 use form::shadow::Edge;
 use picture::{Bar, Drawn, EdgePoint, Thread};
@@ -45,9 +46,6 @@ pub enum FitError {
 const EDGE_DATA: usize = 700;
 /// Observations kept per edge of the thread when hypotheses are compared.
 const QUICK_DATA: usize = 200;
-/// What lets the picture plane lean against the plane of the shadow.
-pub(crate) const KEYSTONE: [Param; 4] =
-    [Param::KeystoneZ, Param::KeystoneX, Param::Aspect, Param::Shear];
 /// Median residual with which a hypothesis needs no rival with more starts, px.
 pub(crate) const GOOD_PX: f64 = 0.25;
 /// Observations kept per edge of the bar.
@@ -57,8 +55,6 @@ const BAR_DATA: usize = 80;
 const TILT_RAD: f64 = 0.026;
 /// Standard deviation of the stretch and shear believed of a picture of a leaning plane.
 const ASPECT: f64 = 0.015;
-/// Fall of the cost that a first-order look must promise before a second fit is made.
-const WORTH_TRYING: f64 = 100.0;
 /// Believed distortion of a lens at the corner of the picture, as a fraction.
 const LENS: f64 = 0.004;
 /// Relative standard deviation of a distance estimated from the focal length in the picture file.
@@ -79,6 +75,9 @@ pub(crate) struct Setting<'a> {
     pub priors: Vec<Prior>,
     pub blur_px: f64,
     pub one_edge: Option<Edge>,
+    /// Taper on the diameter as it seems at first sight, with what the pitch says of a leaning plane
+    /// taken off.
+    pub seems_tapered: f64,
 }
 
 /// Measures the thread in a sighting. `progress` is told a fraction done (0 to 1) and answers
@@ -117,6 +116,8 @@ pub(crate) struct Best {
     pub correlation: f64,
     /// Radii that were tried for and not clearly wanted, mm: none, or up to so much.
     pub unresolved: Unresolved,
+    /// Taper that freeing it would lead to, to first order, where it is not free.
+    pub taper_step: f64,
 }
 
 /// Radii that may be there or not, mm.
@@ -164,9 +165,7 @@ fn run(setting: &Setting<'_>, tell: &dyn Fn(f32) -> bool) -> Result<Best, FitErr
     let mut outcome = outcome
         .ok_or_else(|| FitError::TooLittle("the fit broke down on the full outline".into()))?;
     tell(0.6);
-    if let Some(better) = try_keystone(&full, &outcome) {
-        outcome = better;
-    }
+    outcome = lean::reconsidered(&full, outcome);
     tell(0.7);
     let mut unresolved = Unresolved::default();
     let look = look_for_rounding(&quick, &outcome);
@@ -191,7 +190,8 @@ fn run(setting: &Setting<'_>, tell: &dyn Fn(f32) -> bool) -> Result<Best, FitErr
     }
     tell(0.9);
     let correlation = correlation_time(&data, &outcome);
-    Ok(Best { outcome, data, hypotheses, correlation, unresolved })
+    let taper_step = full.promised_step(&outcome, Param::Taper).unwrap_or(0.0);
+    Ok(Best { outcome, data, hypotheses, correlation, unresolved, taper_step })
 }
 
 /// Takes a rounding out again that blur alone explains, or holds it at the largest that fits.
@@ -231,24 +231,6 @@ pub(crate) fn median_off_px(data: &[Datum], o: &Outcome) -> f64 {
     }
     let middle = offs.len() / 2;
     *offs.select_nth_unstable_by(middle, f64::total_cmp).1
-}
-
-/// Lets the picture plane lean against the plane of the shadow (a wall, a page photographed
-/// askew); keeps it when the data clearly want it.
-fn try_keystone(full: &Fitting<'_>, plain: &Outcome) -> Option<Outcome> {
-    if plain.free.contains(&Param::KeystoneZ) {
-        return None;
-    }
-    let mut free = plain.free.clone();
-    // The rest of them are second thoughts of these two: no data speak of them by themselves.
-    free.extend(&KEYSTONE[..2]);
-    if full.promised_gain(plain, &free)? < WORTH_TRYING {
-        return None;
-    }
-    free.extend(&KEYSTONE[2..]);
-    let tried = full.run(plain.frame, plain.params, &free, Effort::FULL)?;
-    let gain = gain(full, plain, &tried, &plain.masked);
-    (gain > clearly(full, &tried)).then_some(tried)
 }
 
 /// Fall of the robust cost from one fit to another, over the same data at the same spread.
@@ -359,8 +341,21 @@ impl<'a> Setting<'a> {
         let start =
             starting_params(upper, lower, known, scale, &frame, bar).ok_or_else(too_little)?;
         let blur_px = median_blur(thread).max(0.5);
-        let mut setting =
-            Self { sighting, known, frame, levelled, start, priors: Vec::new(), blur_px, one_edge };
+        let seems_tapered = match (&upper, &lower) {
+            (Some(u), Some(l)) => start::seems_tapered(&levelled, u, l),
+            _ => 0.0,
+        };
+        let mut setting = Self {
+            sighting,
+            known,
+            frame,
+            levelled,
+            start,
+            priors: Vec::new(),
+            blur_px,
+            one_edge,
+            seems_tapered,
+        };
         setting.believe();
         Ok(setting)
     }

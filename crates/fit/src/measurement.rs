@@ -1,5 +1,6 @@
 //! What a fit found out, and how sure it is.
 
+use crate::lean;
 use form::shadow::{Edge, StraightReading};
 use form::{Hand, Piece, Quantity};
 
@@ -15,6 +16,8 @@ pub struct Measurement {
     pub view: ViewFound,
     /// The axial section.
     pub form: FormFound,
+    /// Where the diameters of a tapered thread are those stated: the middle of the thread shown, px.
+    pub diameters_at_px: (f64, f64),
     /// Correlation coefficients of the form's numbers in the order of [`FORM_PARAMETERS`]. What is
     /// computed from several of them (a tool, a play) needs these: a wrong scale moves all alike.
     pub correlation: [[f64; FORM_PARAMETERS.len()]; FORM_PARAMETERS.len()],
@@ -94,6 +97,20 @@ pub struct FormFound {
     pub major_diameter_mm: Option<Quantity>,
     pub minor_diameter_mm: Option<Quantity>,
     pub pitch_diameter_mm: Option<Quantity>,
+    /// Change of diameter per length along the axis, without a unit: 0.0625 is 1:16. Positive when the
+    /// right end is thicker; nought within its uncertainty for a parallel thread. The diameters of a
+    /// tapered thread are those at the middle of the thread shown.
+    pub taper: Option<Quantity>,
+}
+
+impl FormFound {
+    /// The taper in words: `0.0625 ± 0.0004 (1:16)`, `0.0001 ± 0.0004 (parallel)`, `cannot tell`.
+    #[must_use]
+    pub fn taper_in_words(&self) -> String {
+        let Some(taper) = self.taper else { return "cannot tell".into() };
+        let called = if lean::is_notable(taper) { lean::ratio(taper) } else { "parallel".into() };
+        format!("{} ({called})", taper.with_u(4))
+    }
 }
 
 /// An edge point against the fitted shadow.

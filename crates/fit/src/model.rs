@@ -7,6 +7,9 @@ use form::{Profile, Section, SectionNumbers, View};
 use std::f64::consts::TAU;
 use std::ops::RangeInclusive;
 
+/// Taper on the diameter beyond which nothing is a screw.
+const STEEPEST_TAPER: f64 = 0.4;
+
 /// What stays fixed while parameters move.
 #[derive(Debug, Clone, Copy)]
 pub struct Frame {
@@ -71,10 +74,11 @@ impl Model {
             && p[Param::Scale] > 0.0
             && (-1e-4..0.6 / crest_r).contains(&inverse)
             && tilt.abs() < 0.35
+            && p[Param::Taper].abs() < STEEPEST_TAPER
             && p[Param::BarWidth] > 0.0;
         exists.then(|| Self {
             frame: *frame,
-            profile: Profile::new(&section, crest_r),
+            profile: Profile::new(&section, crest_r).on_cone(0.5 * p[Param::Taper]),
             advance: frame.signed_starts * p[Param::Pitch] / TAU,
             phase: p[Param::Phase],
             view: View {

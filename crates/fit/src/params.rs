@@ -6,9 +6,9 @@
 pub enum Param {
     /// Pitch, mm.
     Pitch,
-    /// Tangent of the right flank angle.
+    /// Tangent of the right flank angle; of a tapered thread that of the straightened section.
     TanRight,
-    /// Tangent of the left flank angle.
+    /// Tangent of the left flank angle, likewise.
     TanLeft,
     /// Depth, mm.
     Depth,
@@ -18,7 +18,7 @@ pub enum Param {
     CrestRound,
     /// Root radius as a fraction of the largest that fits.
     RootRound,
-    /// Half the major diameter, mm.
+    /// Half the major diameter, mm; of a tapered thread at the pivot.
     CrestR,
     /// Position of a crest centre along the axis, mm.
     Phase,
@@ -54,10 +54,12 @@ pub enum Param {
     Shear,
     /// Radial lens distortion at the corner of the picture, as a fraction.
     Lens,
+    /// Taper: change of diameter per length along the axis, positive when the right end is thicker.
+    Taper,
 }
 
 /// Number of parameters.
-pub const COUNT: usize = 25;
+pub const COUNT: usize = 26;
 
 impl Param {
     /// All parameters in order.
@@ -87,6 +89,7 @@ impl Param {
         Self::Aspect,
         Self::Shear,
         Self::Lens,
+        Self::Taper,
     ];
 
     /// How far back on the way from screw to pixel a change of the parameter reaches.
@@ -116,7 +119,7 @@ impl Param {
             Self::InverseDistance => 1e-7,
             Self::FootX | Self::FootZ => 1e-3,
             Self::KeystoneZ | Self::KeystoneX => 1e-8,
-            Self::Aspect | Self::Shear | Self::Lens => 1e-6,
+            Self::Aspect | Self::Shear | Self::Lens | Self::Taper => 1e-6,
             _ => 1e-5,
         }
     }

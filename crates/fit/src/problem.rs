@@ -454,6 +454,7 @@ mod tests {
             (Param::Aspect, 0.002),
             (Param::Shear, 0.001),
             (Param::Lens, 1e-3),
+            (Param::Taper, 0.05),
         ] {
             p[param] = value;
         }

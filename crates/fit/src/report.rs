@@ -30,20 +30,23 @@ const STEEPEST_HIDDEN: f64 = 0.32;
 /// Quantities that are functions of the parameters, by the names of [`FormFound`].
 pub(crate) type Function = (&'static str, Box<dyn Fn(&Params) -> f64>);
 
+/// Right and left flank angle from the normal to the axis, radians: those of the section as it stands
+/// on its cone.
+pub(crate) fn flanks_rad(p: &Params) -> (f64, f64) {
+    let rise = 0.5 * p[Param::Taper];
+    let (right, left) = (p[Param::TanRight].abs(), p[Param::TanLeft].abs());
+    ((right / (1.0 - rise * right)).atan(), (left / (1.0 + rise * left)).atan())
+}
+
 pub(crate) fn functions(starts: f64) -> Vec<Function> {
     let tans = |p: &Params| p[Param::TanRight].abs() + p[Param::TanLeft].abs();
     let f = |name, f: Box<dyn Fn(&Params) -> f64>| -> Function { (name, f) };
     vec![
         f("pitch_mm", Box::new(|p| p[Param::Pitch])),
         f("lead_mm", Box::new(move |p| p[Param::Pitch] * starts)),
-        f("right_flank_deg", Box::new(|p| p[Param::TanRight].abs().atan().to_degrees())),
-        f("left_flank_deg", Box::new(|p| p[Param::TanLeft].abs().atan().to_degrees())),
-        f(
-            "included_angle_deg",
-            Box::new(|p| {
-                (p[Param::TanRight].abs().atan() + p[Param::TanLeft].abs().atan()).to_degrees()
-            }),
-        ),
+        f("right_flank_deg", Box::new(|p| flanks_rad(p).0.to_degrees())),
+        f("left_flank_deg", Box::new(|p| flanks_rad(p).1.to_degrees())),
+        f("included_angle_deg", Box::new(|p| (flanks_rad(p).0 + flanks_rad(p).1).to_degrees())),
         f("depth_mm", Box::new(|p| p[Param::Depth])),
         f("crest_flat_mm", Box::new(|p| p[Param::CrestFlat])),
         f(
@@ -65,14 +68,7 @@ pub(crate) fn functions(starts: f64) -> Vec<Function> {
 pub(crate) fn report(setting: &Setting<'_>, best: &Best) -> Result<Measurement, FitError> {
     let o = &best.outcome;
     let p = &o.params;
-    let uncertainty = Uncertainty::new(
-        best,
-        &setting.priors,
-        setting.frame.bar_shape,
-        setting.levelled.span(),
-        setting.blur_px,
-    )
-    .ok_or_else(|| {
+    let uncertainty = Uncertainty::with_free(best, o.free.clone(), setting).ok_or_else(|| {
         FitError::TooLittle(
             "the outline does not hold enough to tell form, view and scale apart; show \
                      more teeth, or both edges of the thread"
@@ -94,6 +90,7 @@ pub(crate) fn report(setting: &Setting<'_>, best: &Best) -> Result<Measurement, 
         q.u *= excess;
     }
     let u_of = |f: &dyn Fn(&Params) -> f64| excess * u_of(f);
+    let taper = crate::lean::taper(setting, best, excess, &mut warnings);
     let view = view(setting, best, &u_of, &mut warnings);
     let told = HandTold { by_view: view.perspective, by_fit: misfit == 1.0 };
     let (starts, hand) = choices(setting, best, told, &mut warnings);
@@ -115,6 +112,7 @@ pub(crate) fn report(setting: &Setting<'_>, best: &Best) -> Result<Measurement, 
         major_diameter_mm: get("major_diameter_mm"),
         minor_diameter_mm: get("minor_diameter_mm"),
         pitch_diameter_mm: get("pitch_diameter_mm"),
+        taper,
     };
     teeth::wear_warnings(&teeth, &mut warnings);
     for notice in setting.sighting.bar.notices.iter().chain(&setting.sighting.thread.notices) {
@@ -128,6 +126,7 @@ pub(crate) fn report(setting: &Setting<'_>, best: &Best) -> Result<Measurement, 
         px_per_mm: Quantity::measured(p[Param::Scale], u_of(&|p| p[Param::Scale])),
         view,
         form,
+        diameters_at_px: setting.frame.pivot,
         correlation: correlation(&uncertainty, &functions, p),
         starts,
         hand,
@@ -290,7 +289,8 @@ fn cannot_tell(
         warnings.push(Warning::new(
             "one-edge",
             "Only one edge of the thread is in the picture. Angles, hand and starts are less \
-             certain than from both edges.",
+             certain than from both edges, and the thread is taken as parallel: a taper of 1:16 \
+             would turn both flanks by 1.8°, one way each.",
         ));
     }
     if found.get("pitch_diameter_mm").is_some_and(|d| d.u > 0.05 * d.value) {
@@ -540,7 +540,7 @@ fn section_px(setting: &Setting<'_>, best: &Best) -> Vec<Vec<(f64, f64)>> {
                 for i in 0..=n {
                     let q = profile.point(piece, f64::from(i) / f64::from(n));
                     let z = phase + f64::from(groove) * pitch + q.z;
-                    line.push(model.map.px_of(z, sign * q.r));
+                    line.push(model.map.px_of(z, sign * (q.r + profile.rise() * z)));
                 }
             }
         }

@@ -170,6 +170,22 @@ impl Fitting<'_> {
         Some(projected.rows(0, free.len().min(projected.len())).norm_squared())
     }
 
+    /// How far one more parameter would move if it were freed, to first order.
+    pub fn promised_step(&self, o: &Outcome, more: Param) -> Option<f64> {
+        // Last, so that the triangle gives it by itself.
+        let free: Vec<Param> =
+            o.free.iter().copied().filter(|f| *f != more).chain(std::iter::once(more)).collect();
+        let mut problem = self.problem(o.frame, o.params, &free, Effort::QUICK.chord_px);
+        problem.roots.clone_from(&o.roots);
+        let at = problem.start();
+        let mut r = problem.residuals(&at)?;
+        let qr = problem.jacobian(&at)?.qr();
+        qr.q_tr_mul(&mut r);
+        let last = free.len().checked_sub(1)?;
+        let step = -r[last] / qr.r()[(last, last)];
+        step.is_finite().then_some(step)
+    }
+
     /// Blur that moves edges, px.
     pub fn edge_blur_px(&self) -> f64 {
         if self.drawn_line { 0.0 } else { self.blur_px }

@@ -1,10 +1,9 @@
 //! Covariance of a fit, split by where the uncertainty comes from.
 
 use crate::data::On;
-use crate::known::BarShape;
-use crate::measure::Best;
+use crate::measure::{Best, Setting};
 use crate::params::{Param, Params};
-use crate::problem::{Block, Prior, Problem};
+use crate::problem::{Block, Problem};
 use form::Piece;
 use form::shadow::Edge;
 use nalgebra::{DMatrix, DVector};
@@ -80,21 +79,18 @@ pub struct Uncertainty {
 }
 
 impl Uncertainty {
-    pub fn new(
-        best: &Best,
-        priors: &[Prior],
-        shape: BarShape,
-        span_px: (f64, f64),
-        blur_px: f64,
-    ) -> Option<Self> {
+    /// With the parameters in `free` found by the data: those of the fit, or more where it is asked
+    /// what else could have been.
+    pub(crate) fn with_free(best: &Best, free: Vec<Param>, setting: &Setting<'_>) -> Option<Self> {
         let o = &best.outcome;
-        let free = o.free.clone();
         let n = free.len();
+        let Setting { priors, blur_px, .. } = setting;
+        let (shape, span_px) = (setting.frame.bar_shape, setting.levelled.span());
         let problem =
             Problem::new(o.frame, o.params, free.clone(), &best.data, priors, span_px, 0.0);
         let slopes = problem.slopes(&o.evaluated)?;
         let mut blocks: BTreeMap<Block, DMatrix<f64>> = BTreeMap::new();
-        let modes = displacements(best, blur_px);
+        let modes = displacements(best, *blur_px);
         let mut pulls = vec![DVector::zeros(n); modes.len()];
         let mut add = |block: Block, row: &DVector<f64>, weight: f64| {
             blocks.entry(block).or_insert_with(|| DMatrix::zeros(n, n)).ger(weight, row, row, 1.0);

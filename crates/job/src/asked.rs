@@ -40,7 +40,8 @@ pub fn asked(measurement: &Measurement) -> Measured {
         major_diameter_mm: f.major_diameter_mm,
         minor_diameter_mm: f.minor_diameter_mm,
         pitch_diameter_mm: f.pitch_diameter_mm,
-        taper: None,
+        // Which end is the thicker does not matter to a standard.
+        taper: f.taper.map(|t| Quantity { value: t.value.abs(), ..t }),
         starts: measurement.starts.map(|s| (s.value, s.probability)),
         hand: measurement.hand.map(|h| (h.value, h.probability)),
         correlation: correlation(measurement),

@@ -393,6 +393,13 @@ fn design(job: &Job, out: &mut Findings) {
             t.map(|screw| together.map_or(screw.clone(), |all| with_evidence(&screw, all)))
         }),
     };
+    if let Some(remark) = tapered(out) {
+        let parallel = remark.code != "tapered";
+        if parallel { &mut out.warnings } else { &mut out.troubles }.push(remark);
+        if !parallel {
+            return;
+        }
+    }
     let screw = match screw {
         Some(Ok(screw)) => Arc::new(with_unworn(job, as_asked(job, screw, out))),
         Some(Err(text)) => {
@@ -439,6 +446,37 @@ fn design(job: &Job, out: &mut Findings) {
         Some(Err(text)) => out.troubles.push(Remark::new(Part::Tool, "tool", text)),
         None => {}
     }
+}
+
+/// Taper on the diameter from which a thread is meant to taper, and not worn or ground so: 1:50.
+const MEANT_TAPER: f64 = 0.02;
+/// Least taper worth a sentence, as [`fit::FormFound::taper`] has it.
+const NOTABLE_TAPER: f64 = 0.002;
+
+/// What a taper, by picture and evidence together, means for the work: nuts, tools and passes here are
+/// those of parallel threads.
+fn tapered(out: &Findings) -> Option<Remark> {
+    let taper = out.identity.as_ref()?.combined.measured.taper?;
+    let size = taper.value.abs();
+    if size < NOTABLE_TAPER.max(3.0 * taper.u) {
+        return None;
+    }
+    let one_in = 1.0 / size;
+    if size < MEANT_TAPER {
+        let text = format!(
+            "the diameter of the screw changes by {:.3} mm with every 10 mm along it (1:{one_in:.0}): \
+             worn, or ground out of line. The nut is designed for the diameter given, that at the \
+             middle of the thread shown; measure the thickest end the nut must pass.",
+            10.0 * size
+        );
+        return Some(Remark::new(Part::Nut, "slightly-tapered", text));
+    }
+    let text = format!(
+        "the thread tapers 1:{one_in:.0} on the diameter, and the nut, the tool and the passes here are \
+         those of parallel threads: none is designed. Tapered pipe threads hold pressure, and such a \
+         joint has to be made to its standard by a competent, licensed person under the local code."
+    );
+    Some(Remark::new(Part::Nut, "tapered", text))
 }
 
 /// What is taken for granted where the picture does not tell.
@@ -576,7 +614,8 @@ pub fn screw_of(
         thickest_extra_mm,
         thinnest_deficit_mm,
     };
-    let screw = together.map_or(screw.clone(), |all| with_evidence(&screw, all));
+    let mut screw = together.map_or(screw.clone(), |all| with_evidence(&screw, all));
+    fit_radii(&mut screw);
     screw.check().map_err(|e| e.to_string())?;
     Ok(screw)
 }
@@ -586,6 +625,32 @@ const OR_PITCH: &str =
     "; or measure it over as many threads as can be reached, and enter that as evidence";
 const OR_DEPTH: &str = "; or measure the root diameter, and enter that as evidence";
 const OR_MAJOR: &str = "; or measure it with a micrometer, and enter that";
+
+/// A slight taper turns both flanks by a little, and radii that fill their flats on the cone may then
+/// be too large by a hair for the parallel thread the nut is made for.
+fn fit_radii(screw: &mut ScrewForm) {
+    let sharp = form::Section::new(form::SectionNumbers {
+        pitch_mm: screw.pitch_mm.value,
+        depth_mm: screw.depth_mm.value,
+        right_flank_rad: screw.right_flank_deg.value.to_radians(),
+        left_flank_rad: screw.left_flank_deg.value.to_radians(),
+        crest_flat_mm: screw.crest_flat_mm.value,
+        ..form::SectionNumbers::default()
+    });
+    let Ok(sharp) = sharp else { return };
+    for (radius, flat) in [
+        (&mut screw.crest_radius_mm, sharp.crest_flat_mm()),
+        (&mut screw.root_radius_mm, sharp.root_flat_mm()),
+    ] {
+        let largest = sharp.largest_radius_mm(flat);
+        if (largest..RADIUS_SLACK * largest).contains(&radius.value) {
+            radius.value = largest;
+        }
+    }
+}
+
+/// How many times the largest that fits a radius may be and be cut to it.
+const RADIUS_SLACK: f64 = 1.01;
 
 /// The screw with what a gauge said of its unworn ends.
 fn with_unworn(job: &Job, mut screw: ScrewForm) -> ScrewForm {

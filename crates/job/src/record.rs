@@ -81,6 +81,11 @@ pub struct FormRecord {
     pub minor_diameter_mm: Option<Quantity>,
     #[serde(serialize_with = "told")]
     pub pitch_diameter_mm: Option<Quantity>,
+    /// Change of diameter per length, positive when the right end is thicker.
+    #[serde(serialize_with = "told")]
+    pub taper: Option<Quantity>,
+    /// Where in the picture the diameters of a tapered thread are those given, px.
+    pub diameters_at_px: [f64; 2],
 }
 
 #[derive(Debug, Clone, Serialize)]
@@ -194,6 +199,8 @@ impl Record {
                 major_diameter_mm: f.major_diameter_mm,
                 minor_diameter_mm: f.minor_diameter_mm,
                 pitch_diameter_mm: f.pitch_diameter_mm,
+                taper: f.taper,
+                diameters_at_px: [m.diameters_at_px.0, m.diameters_at_px.1],
             },
             starts: m.starts.map(choice),
             hand: m.hand.map(choice),

@@ -101,6 +101,10 @@ fn form_rows(m: &Measurement) -> Vec<Row> {
         Row::length("Minor diameter", known(f.minor_diameter_mm)),
         Row::length("Pitch diameter", known(f.pitch_diameter_mm)),
     ];
+    rows.push(match f.taper {
+        Some(_) => Row::words("Taper", f.taper_in_words(), Source::Measured),
+        None => Row { name: "Taper".into(), value: Value::Words("cannot tell".into(), None) },
+    });
     let chosen = |p: f64| {
         if p >= 1.0 {
             (String::new(), Source::Entered)

@@ -371,13 +371,19 @@ impl Scene {
         Some(self.view.distance_mm()? * 36f64.hypot(24.0) / diagonal_mm)
     }
 
+    /// Whether roll or mirror make the axis point to the left of the picture.
+    #[must_use]
+    pub fn points_left(&self) -> bool {
+        (self.roll_rad.cos() < 0.0) != self.mirrored
+    }
+
     /// Flank angles, radians, right and left of a crest as the picture shows them on its upper
-    /// edge: those of the section exchanged when roll or mirror point the axis to the left.
+    /// edge: those of the section exchanged when the axis [points left](Self::points_left).
     #[must_use]
     pub fn flanks_in_picture_rad(&self) -> (f64, f64) {
         let section = self.thread.section();
         let (right, left) = (section.right_flank_rad(), section.left_flank_rad());
-        if (self.roll_rad.cos() < 0.0) != self.mirrored { (left, right) } else { (right, left) }
+        if self.points_left() { (left, right) } else { (right, left) }
     }
 
     /// Refuses what cannot be cast.

@@ -98,6 +98,7 @@ pub fn measurement(findings: &Findings, units: Units) -> String {
         }
         None => out.push_str("  hand             cannot tell\n"),
     }
+    let _ = writeln!(out, "  {:<16} {}", "taper", m.form.taper_in_words());
     view(&mut out, m, units);
     out
 }
