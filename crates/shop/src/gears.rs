@@ -414,7 +414,7 @@ fn remarks(request: &GearRequest, trains: &[Train]) -> Vec<Notice> {
                 notices.push(Notice::new(
                     "pitch-error-eats-play",
                     format!(
-                        "the best train errs by {:.3} mm over the nut, more than a quarter of its play: make it shorter, or allow more play",
+                        "the best train errs by {:.3} mm over the nut, over ¼ of its play: shorten it, or give more play",
                         best.error_over_nut_mm.unwrap_or(0.0).abs()
                     ),
                 ));

@@ -14,7 +14,7 @@ pub fn frame<'a>(ui: &Ui, id: &str, height: f32, x: &str, y: &str) -> Plot<'a> {
         hints.label(words.to_owned()).label_spacing(apart)
     };
     // Figures stand beside each other along one axis, above each other along the other.
-    let (wide, high) = (Rangef::new(40.0, 80.0), Rangef::new(16.0, 36.0));
+    let (wide, high) = (Rangef::new(40.0, 80.0), Rangef::new(24.0, 48.0));
     Plot::new(id.to_owned())
         .height(height)
         .allow_scroll(false)

@@ -15,7 +15,7 @@ use form::Quantity;
 use shop::{Station, Verdict};
 
 /// Width of an entry in the table, points.
-const CELL: f32 = 118.0;
+const CELL: f32 = 128.0;
 
 pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     let units = bench.units();
@@ -81,7 +81,7 @@ fn verdict(verdict: Verdict) -> &'static str {
 fn table(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     let unit = bench.units().symbol();
     let rows = bench.job().survey.readings.len();
-    Grid::new("stations").num_columns(4).spacing([8.0, 4.0]).show(ui, |ui| {
+    Grid::new("stations").num_columns(4).min_col_width(12.0).spacing([8.0, 4.0]).show(ui, |ui| {
         heads(ui, &["", &format!("at, {unit}"), &format!("lost motion, {unit}"), ""]);
         // The row behind the last waits for another station.
         for i in 0..=rows {

@@ -118,7 +118,8 @@ fn about(ui: &mut Ui, bench: &Bench, train: &Train) {
             line(ui, "idler to reach", &idler.to_string(), "");
         }
     });
-    if train.within_quarter_play == Some(false) {
+    // Of the best the remarks have said so.
+    if train.within_quarter_play == Some(false) && bench.train > 0 {
         remark(ui, palette(ui).doubt, "That is more than a quarter of the nut's play.");
     }
     ui.label(bold(half_nuts(train.half_nuts, units)));
