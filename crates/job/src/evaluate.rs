@@ -356,13 +356,13 @@ fn name(job: &Job, told: &Measured, out: &mut Findings) {
     out.ranking = Some(ranking);
 }
 
-/// The screw as the job asks for it: as measured, or rounded, with the cost said.
+/// The screw as the job asks for it: as it is, or rounded, with the cost said.
 fn as_asked(job: &Job, screw: ScrewForm, out: &mut Findings) -> ScrewForm {
-    let Some(identity) = out.identity.clone() else { return screw };
     if job.rounding == Rounding::AsMeasured {
         return screw;
     }
-    let Some(offer) = identity.rounding(job.rounding) else { return screw };
+    let offer = out.identity.as_ref().and_then(|i| i.rounding(job.rounding)).cloned();
+    let Some(offer) = offer else { return screw };
     let code = if offer.form.is_ok() { "rounded" } else { "not-rounded" };
     out.warnings.push(Remark::new(Part::Nut, code, offer.text()));
     match &offer.form {
@@ -400,8 +400,13 @@ fn design(job: &Job, out: &mut Findings) {
             return;
         }
     }
+    let worn_mm;
     let screw = match screw {
-        Some(Ok(screw)) => Arc::new(with_unworn(job, as_asked(job, screw, out))),
+        Some(Ok(screw)) => {
+            let real = with_unworn(job, screw);
+            worn_mm = real.thickest_extra_mm.value;
+            Arc::new(as_asked(job, real, out))
+        }
         Some(Err(text)) => {
             out.troubles.push(Remark::new(Part::Nut, "form-incomplete", text));
             return;
@@ -413,7 +418,8 @@ fn design(job: &Job, out: &mut Findings) {
     if out.refusal.is_some() {
         return;
     }
-    if screw.thickest_extra_mm.value > 0.0 && job.sheets.tool_for == ToolFor::Nut {
+    // What a rounding adds to it is no wear.
+    if worn_mm > 0.0 && job.sheets.tool_for == ToolFor::Nut {
         out.warnings.push(Remark::new(
             Part::Nut,
             "worn-screw",
@@ -421,7 +427,7 @@ fn design(job: &Job, out: &mut Findings) {
                 "the screw's thickest ridge is thicker than its form by {:.2} mm: the nut is made \
                  to pass it, and has that much more play where the screw is worn. Check that an \
                  unworn end is in the picture, or gauge one.",
-                screw.thickest_extra_mm.value
+                worn_mm
             ),
         ));
     }

@@ -309,6 +309,14 @@ fn rounding_changes_the_nut_and_its_cost_is_in_its_play() {
         assert_abs_diff_eq!(screw.thickest_extra_mm.value, extra.max(0.0), epsilon = 1e-12);
         let said = findings.warnings.iter().find(|w| w.code == "rounded").unwrap();
         assert!(said.text.contains(name) && said.text.contains("axial play"), "{}", said.text);
+        // That is no wear, and is not said to be; what a gauge found at the ends comes on top.
+        assert!(findings.warnings.iter().all(|w| w.code != "worn-screw"));
+        let mut gauged = Job { rounding, ..typed() };
+        gauged.nut.unworn_thicker_mm = Some(Quantity::entered(0.05, 0.01));
+        let gauged = evaluate(&gauged, None, &|_| true).unwrap();
+        let thicker = gauged.screw.unwrap().thickest_extra_mm.value;
+        assert_abs_diff_eq!(thicker, 0.05 + extra.max(0.0), epsilon = 1e-12);
+        assert!(gauged.warnings.iter().any(|w| w.code == "worn-screw"));
         let tool = findings.tool.as_ref().unwrap();
         assert_abs_diff_eq!(tool.right.angle_deg.value, 15.0, epsilon = 0.2);
     }

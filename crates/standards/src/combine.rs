@@ -11,7 +11,7 @@ use crate::least_squares::{
     BOTH, LEFT, MAJOR, MINOR, PITCH, PITCH_DIAMETER, RIGHT, Readings, Row, Solution, TAPER,
     UNKNOWN, UNKNOWNS, picture_rows, unit,
 };
-use crate::measured::{Correlation, Feature, Measured, assumed_u};
+use crate::measured::{Correlation, Feature, Measured, Reading, assumed_u};
 use crate::prior::{Misfit, Origin, Prior};
 use form::Quantity;
 use serde::Serialize;
@@ -49,6 +49,7 @@ pub fn combine(measured: &Measured, prior: &Prior, evidence: &[Evidence]) -> Com
     let mut prior = prior.clone();
     let mut notes = Vec::new();
     let mut rows = picture_rows(measured);
+    notes.extend(measured.readings().iter().filter(|r| r.u_assumed).map(Reading::assumption));
     for (i, e) in evidence.iter().enumerate() {
         if let Err(wrong) = e.check() {
             notes.push(format!("{} not used: {wrong}", e.label()));
@@ -58,7 +59,10 @@ pub fn combine(measured: &Measured, prior: &Prior, evidence: &[Evidence]) -> Com
             Evidence::Dials { system: System::Metric } => prior.metric_odds *= DIAL_ODDS,
             Evidence::Dials { system: System::Inch } => prior.metric_odds /= DIAL_ODDS,
             Evidence::Machine { region, year } => {
-                prior.origin = Origin { region: *region, year: *year };
+                // Country and year may be told apart from each other.
+                let known = prior.origin;
+                prior.origin =
+                    Origin { region: region.or(known.region), year: year.or(known.year) };
             }
             Evidence::PitchGauge { pitch_mm, included_deg, fits: false, .. } => {
                 prior.misfits.push(Misfit {

@@ -75,7 +75,7 @@ pub(crate) struct Judged {
 /// Judges readings of which `best` is the solution.
 pub(crate) fn judge(readings: &Readings<'_>, best: &Solution) -> Judged {
     let p_value = chi2_tail(best.chi2, best.dof);
-    let mut residuals = residuals(readings);
+    let mut residuals = residuals(readings, best);
     let mut rows = readings.rows.to_vec();
     if p_value >= CONTRADICTION {
         return Judged { p_value, residuals, contradictions: Vec::new(), rows, note: None };
@@ -112,9 +112,10 @@ fn witness(readings: &Readings<'_>, i: usize) -> Vec<usize> {
     }
 }
 
-fn residuals(readings: &Readings<'_>) -> Vec<Residual> {
+fn residuals(readings: &Readings<'_>, best: &Solution) -> Vec<Residual> {
     let judge = |(i, r): (usize, &Row)| {
-        let without = readings.solutions(&witness(readings, i)).into_iter().next();
+        // Of the same number of starts: a lead alone says nothing of the pitch, nor a pitch of the lead.
+        let without = readings.solution_for(best.starts, &witness(readings, i));
         let prediction = without.and_then(|s| r.predicted_by(&s));
         Residual {
             label: r.label.clone(),
@@ -186,29 +187,20 @@ fn birge_ratio(readings: &Readings<'_>, doubted: &[usize], best: &Solution) -> f
 }
 
 fn note(readings: &Readings<'_>, doubted: &[usize], factor: f64) -> String {
-    let mut names: Vec<String> = doubted
-        .iter()
-        .map(|&i| match readings.rows[i].evidence {
-            None if readings.picture.correlation.is_some() => "the picture".to_owned(),
-            _ => readings.rows[i].label.clone(),
-        })
-        .collect();
-    names.dedup();
-    let count = if names.len() == 1 { "counts" } else { "count" };
-    let others = if doubted.len() < readings.rows.len() { "; the others keep theirs" } else { "" };
-    format!(
-        "until the disagreement is settled, {} {count} with {factor:.1} times the uncertainty{others}",
-        list(&names)
-    )
-}
-
-/// "a, b and c".
-fn list(names: &[String]) -> String {
-    match names {
-        [] => String::new(),
-        [one] => one.clone(),
-        [first @ .., last] => format!("{} and {last}", first.join(", ")),
-    }
+    let rows = readings.rows;
+    let picture = readings.picture.correlation.is_some();
+    let of_picture = |i: &usize| picture && rows[*i].evidence.is_none();
+    let whose = match doubted {
+        [one] if !of_picture(one) => {
+            format!("{} counts with {factor:.1} times its", rows[*one].label)
+        }
+        all if all.iter().all(of_picture) => {
+            format!("the picture counts with {factor:.1} times its")
+        }
+        _ => format!("the readings in doubt count with {factor:.1} times their"),
+    };
+    let others = if doubted.len() < rows.len() { "; the others keep theirs" } else { "" };
+    format!("until the disagreement is settled, {whose} uncertainty{others}")
 }
 
 fn contradiction(residuals: &[Residual], what: Feature, i: usize, sole: bool) -> Contradiction {
@@ -271,12 +263,5 @@ mod tests {
             assert_abs_diff_eq!(chi2_tail(x, k), p, epsilon = 2e-6);
         }
         assert_eq!(chi2_tail(3.0, 0), 1.0);
-    }
-
-    #[test]
-    fn names_are_listed_as_they_are_said() {
-        let of = |n: &[&str]| list(&n.iter().map(|s| (*s).to_owned()).collect::<Vec<_>>());
-        assert_eq!(of(&["a"]), "a");
-        assert_eq!(of(&["a", "b", "c"]), "a, b and c");
     }
 }

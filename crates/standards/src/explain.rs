@@ -7,12 +7,16 @@ use crate::measured::{Feature, Measured, Reading};
 use crate::nearest::Apart;
 use crate::prior::{diameter_grid_mm, round_pitches};
 use crate::rank::{Candidate, Verdict};
+use form::Quantity;
 
 const MM_PER_INCH: f64 = form::units::MM_PER_INCH;
 /// A value belongs to a list when an entry lies within this many spreads.
 const NEAR: f64 = 2.5;
 /// More differences from the nearest thread than these are not spelt out.
 const MOST_APART: usize = 4;
+/// Taper of pipe threads on the diameter (ISO 7-1, ASME B1.20.1), and how far made ones spread about it.
+const PIPE_TAPER: f64 = 0.0625;
+const MADE_TAPER: f64 = 0.001;
 /// A crest lies over its nominal diameter by no more spreads than this.
 const OVER: f64 = 2.0;
 /// Two statements of one length differ by no more than this, mm.
@@ -63,35 +67,36 @@ pub(crate) fn explain(
     } else if verdict != Verdict::None && none > 0.05 {
         text.push(format!("a thread of no standard remains possible ({:.0} %)", 100.0 * none));
     }
-    match find(observations, Feature::Taper) {
-        Some(t) if (t.value - 0.0625).abs() < (3.0 * t.u).max(0.01) => {
-            text.push("taper found: 1:16 on the diameter, a taper pipe thread".to_owned());
-        }
-        Some(t) if t.value.abs() > 3.0 * t.u && t.value.abs() > 0.002 => {
-            text.push(format!("taper found: 1:{:.0} on the diameter", 1.0 / t.value.abs()));
-        }
-        Some(_) => {}
-        None if candidates
-            .iter()
-            .any(|c| c.probability > 0.05 && (c.family_id == "r" || c.family_id == "npt")) =>
-        {
-            text.push(
-                "whether the thread is parallel or tapers 1:16 was not measured; it decides \
-                 between pipe threads"
-                    .to_owned(),
-            );
-        }
-        None => {}
-    }
-    for r in observations.all.iter().filter(|r| r.u_assumed) {
-        let unit = if r.feature.is_angle() { "°" } else { " mm" };
-        text.push(format!(
-            "no uncertainty was given for the {}: ± {}{unit} assumed",
-            r.feature.word(),
-            plain(r.u, 4)
-        ));
-    }
+    text.extend(taper(find(observations, Feature::Taper), candidates));
+    text.extend(observations.all.iter().filter(|r| r.u_assumed).map(Reading::assumption));
     text
+}
+
+/// What is to be said of the taper.
+fn taper(reading: Option<Reading>, candidates: &[Candidate]) -> Option<String> {
+    let Some(t) = reading else {
+        let pipe =
+            |c: &Candidate| c.probability > 0.05 && (c.family_id == "r" || c.family_id == "npt");
+        return candidates.iter().any(pipe).then(|| {
+            "whether the thread is parallel or tapers 1:16 was not measured; it decides between \
+             pipe threads"
+                .to_owned()
+        });
+    };
+    let reach = 3.0 * t.u.hypot(MADE_TAPER);
+    let (none, pipe) = (t.value.abs() < reach, (t.value - PIPE_TAPER).abs() < reach);
+    let seen = Quantity::measured(t.value, t.u).with_u(4);
+    match (none, pipe) {
+        (true, true) => Some(format!("taper {seen}: too coarse to tell parallel from 1:16")),
+        (true, false) => Some(format!("taper {seen}: the thread is parallel")),
+        (false, true) => {
+            Some(format!("taper found: 1:16 on the diameter ({seen}), a taper pipe thread"))
+        }
+        (false, false) => Some(format!(
+            "taper found: 1:{:.0} on the diameter ({seen}); no listed thread tapers so",
+            1.0 / t.value.abs()
+        )),
+    }
 }
 
 /// "the nearest listed thread is Tr 16 x 3, but its pitch is 3 mm (here 2.8 mm) and its included

@@ -9,6 +9,7 @@
 use crate::linear::solve_spd;
 use crate::measured::{Feature, Measured};
 use crate::prior::starts_prior;
+use form::Source;
 
 /// Unknown numbers, each by its place here.
 pub(crate) const UNKNOWN: [Feature; 13] = [
@@ -101,8 +102,10 @@ pub(crate) fn picture_rows(measured: &Measured) -> Vec<Row> {
         .into_iter()
         .filter_map(|r| {
             let (row, per_turn) = row_of(r.feature)?;
+            let entered = measured.get(r.feature).is_some_and(|q| q.source == Source::Entered);
+            let how = if entered { "given" } else { "measured" };
             Some(Row {
-                label: format!("{} as measured", r.feature.word()),
+                label: format!("{} as {how}", r.feature.word()),
                 evidence: None,
                 what: r.feature,
                 row,
@@ -151,6 +154,13 @@ impl Readings<'_> {
         let score = |s: &Solution| 0.5 * s.chi2 - self.starts_weight(s.starts).ln();
         solutions.sort_by(|a, b| score(a).total_cmp(&score(b)));
         solutions
+    }
+
+    /// The solution without the rows `skip` for a number of starts that is taken as known.
+    pub fn solution_for(&self, starts: u32, skip: &[usize]) -> Option<Solution> {
+        let used: Vec<&Row> =
+            self.rows.iter().enumerate().filter(|(i, _)| !skip.contains(i)).map(|r| r.1).collect();
+        solve(&used, &self.weights(&used), starts)
     }
 
     /// What is known of a number of starts before the readings are looked at.

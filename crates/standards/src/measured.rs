@@ -1,5 +1,6 @@
 //! What is known of the thread to be named.
 
+use crate::family::plain;
 use form::{Hand, Quantity, Section};
 use serde::{Deserialize, Serialize};
 
@@ -193,6 +194,18 @@ pub(crate) struct Reading {
     pub u: f64,
     /// The uncertainty was not given and had to be assumed.
     pub u_assumed: bool,
+}
+
+impl Reading {
+    /// Says that the uncertainty was assumed.
+    pub fn assumption(&self) -> String {
+        format!(
+            "no uncertainty was given for the {}: ± {}{} assumed",
+            self.feature.word(),
+            plain(self.u, 4),
+            self.feature.unit()
+        )
+    }
 }
 
 impl Measured {

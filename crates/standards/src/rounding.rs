@@ -70,7 +70,8 @@ pub struct Rounded {
     /// Axial play because the standard's ridge is thicker than the measured one, mm; negative when
     /// the measured ridge is thicker and a nut to the standard would not go on.
     pub play_from_thickness_mm: f64,
-    /// Play altogether, mm: what a nut cut to these numbers must have, and will have, on this screw.
+    /// Play altogether, mm: by how much wider than the ridge the groove of a nut cut to these numbers
+    /// must be to go on this screw. Its flanks then bear at their ends only.
     pub play_mm: f64,
     /// Its standard uncertainty, from those of the measured numbers, mm.
     pub play_u_mm: f64,

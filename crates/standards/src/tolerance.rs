@@ -403,7 +403,8 @@ fn asme_b1_5(d: f64, p: f64, class: &str, side: Side) -> Result<Widths, Toleranc
             major: f64::INFINITY,
             pitch_gap: 0.0,
             pitch,
-            minor_gap: 0.0,
+            // The nut of a centralizing screw is bored to D - 0.9 P.
+            minor_gap: if centralizing { 0.1 * p } else { 0.0 },
             minor: (0.05 * p).max(0.005),
         },
     };

@@ -1,6 +1,10 @@
 //! Evidence beside a picture: planted truth comes back, and planted blunders are found.
 
+#![expect(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
+
 mod support;
+#[path = "support/table.rs"]
+mod table;
 
 use approx::assert_abs_diff_eq;
 use form::Quantity;
@@ -9,6 +13,9 @@ use standards::{
     combine, rank,
 };
 use support::Rng;
+use table::Table;
+
+const INCH: f64 = 25.4;
 
 fn entered(value: f64, u: f64) -> Quantity {
     Quantity::entered(value, u)
@@ -84,6 +91,11 @@ fn starts_come_from_lead_over_pitch() {
     assert!(c.measured.starts.unwrap().1 > 0.95);
     let p = c.measured.pitch_mm.unwrap();
     assert_abs_diff_eq!(p.value, 4.003, epsilon = 0.001);
+    // Each is held against the other with two starts in mind: 40.03 / 10 against 4.01.
+    let expected: Vec<f64> = c.residuals.iter().filter_map(|r| r.expected).collect();
+    assert_abs_diff_eq!(expected[0], 4.003, epsilon = 1e-9);
+    assert_abs_diff_eq!(expected[1], 40.1, epsilon = 1e-9);
+    assert!(c.residuals.iter().filter_map(|r| r.in_u).all(|z| z.abs() < 0.3));
     let ranking = rank(&c.measured, &c.prior);
     assert_eq!(ranking.candidates[0].designation, "Tr 20 x 8 (P4)");
 }
@@ -191,6 +203,14 @@ fn a_blunder_spoils_neither_the_estimate_nor_its_uncertainty() {
 }
 
 #[test]
+fn country_and_year_may_be_told_apart_from_each_other() {
+    let machine = |region, year| Evidence::Machine { region, year };
+    let both = [machine(Some(Region::Britain), None), machine(None, Some(1938))];
+    let c = combine(&coarse_acme(), &Prior::default(), &both);
+    assert_eq!(c.prior.origin, Origin { region: Some(Region::Britain), year: Some(1938) });
+}
+
+#[test]
 fn tapers_are_combined_like_any_number() {
     let m = Measured { taper: Some(Quantity::measured(0.060, 0.004)), ..coarse_acme() };
     let gauge = |taper: f64| [Evidence::Taper { taper: entered(taper, 0.002) }];
@@ -243,20 +263,105 @@ fn planted_blunders_are_found_and_sound_readings_are_not_blamed() {
     assert!(blamed <= 4, "{blamed}");
 }
 
+/// The pitch diameter that a reading over wires says of a thread (lengths mm).
+fn by_wires(m: &Measured, wire_mm: f64, over_mm: f64) -> f64 {
+    let e = Evidence::OverWires { over_mm: entered(over_mm, 1e-5), wire_mm };
+    combine(m, &Prior::default(), &[e]).measured.pitch_diameter_mm.unwrap().value
+}
+
+/// A thread known but for its diameter, which lies near `near_mm` (it enters the lead correction).
+fn before_wires(pitch_mm: f64, included_deg: f64, near_mm: f64) -> Measured {
+    Measured {
+        pitch_diameter_mm: Some(Quantity::measured(near_mm, 1.0)),
+        ..Measured::pitch_and_angle(
+            Quantity::measured(pitch_mm, 1e-7),
+            Quantity::measured(included_deg, 1e-7),
+        )
+    }
+}
+
+/// No lead angle: the diameter that enters the correction is huge, and worth nothing as a reading.
+fn without_lead(pitch_mm: f64, included_deg: f64) -> Measured {
+    let mut m = before_wires(pitch_mm, included_deg, 1e7);
+    m.pitch_diameter_mm = Some(Quantity::measured(1e7, 1e9));
+    m
+}
+
 #[test]
 fn over_wires_gives_the_pitch_diameter_of_worked_examples() {
-    // Machinery's Handbook 31st ed. p. 2130: UN 1/4-20, W .035, M .2792; 1 1/2-6, W .150, M 1.6974,
-    // with M = D - 1.5155 P + 3 W, without lead correction: d2 = D - 0.6495 P.
-    for (d, tpi, w, m) in [(0.25, 20.0, 0.035, 0.2792), (1.5, 6.0, 0.150, 1.6974)] {
-        let (p, d2) = (25.4 / tpi, 25.4 * (d - 0.649_519 / tpi));
-        // A lead angle of nought: the diameter that enters the correction is made huge.
-        let measured = Measured {
-            major_diameter_mm: Some(Quantity::measured(1e6, 1.0)),
-            ..Measured::pitch_and_angle(Quantity::measured(p, 1e-6), Quantity::measured(60.0, 1e-6))
+    // Machinery's Handbook 31st ed. p. 2130 and others: M = D - 1.5155 P + 3 W, without lead
+    // correction, so that d2 = D - 0.6495 P.
+    let table = Table::read("three_wire_examples.csv");
+    let mut held = 0;
+    for row in table.rows() {
+        let value = |name: &str| row.text(name).split('=').nth(1).unwrap().parse::<f64>();
+        let (d, tpi) = match row.text("thread").trim_start_matches("UN ").split_once('-') {
+            Some((size, tpi)) => (inches(size), tpi.parse::<f64>().unwrap()),
+            // The Acme worm of large lead is held against its helicoid where wires are computed.
+            None => continue,
         };
-        let e = Evidence::OverWires { over_mm: entered(25.4 * m, 0.001), wire_mm: 25.4 * w };
-        let c = combine(&measured, &Prior::default(), &[e]);
-        assert_abs_diff_eq!(c.measured.pitch_diameter_mm.unwrap().value, d2, epsilon = 25.4 * 6e-5);
+        let (Ok(w), Ok(m)) = (value("wire"), value("printed")) else { continue };
+        let got = by_wires(&without_lead(INCH / tpi, 60.0), INCH * w, INCH * m) / INCH;
+        // One print has three decimals.
+        let epsilon = if row.text("printed").len() < 7 { 6e-4 } else { 6e-5 };
+        assert_abs_diff_eq!(got, d - 0.649_519 / tpi, epsilon = epsilon);
+        held += 1;
+    }
+    assert_eq!(held, 6);
+}
+
+/// "1 1/2", "7/8", "2".
+fn inches(text: &str) -> f64 {
+    text.split(' ')
+        .map(|part| match part.split_once('/') {
+            Some((n, d)) => n.parse::<f64>().unwrap() / d.parse::<f64>().unwrap(),
+            None => part.parse().unwrap(),
+        })
+        .sum()
+}
+
+#[test]
+fn over_wires_has_the_constants_of_a_gauge_maker() {
+    // E = M - (kG G - kP P) without lead angle, best wire G.
+    for row in Table::read("wire_constants.csv").rows() {
+        let angle = match row.text("thread") {
+            "60 deg" => 60.0,
+            "Whitworth 55" => 55.0,
+            "BA 47.5" => 47.5,
+            "Loewenherz 53d8m" => 53.0 + 8.0 / 60.0,
+            "29 Acme" => 29.0,
+            // Printed without its constants.
+            "40" => 40.0,
+            "30 Tr (own arithmetic)" => 30.0,
+            other => panic!("{other}"),
+        };
+        let k_p = row.number("exact_check_kP");
+        let k_g = match row.text("kG") {
+            "" => 1.0 + 1.0 / 20f64.to_radians().sin(),
+            text => text.parse().unwrap(),
+        };
+        let (p, g, over) = (2.0, 2.0 * row.number("best_wire_over_P"), 30.0);
+        let got = by_wires(&without_lead(p, angle), g, over);
+        assert_abs_diff_eq!(got, over - (k_g * g - k_p * p), epsilon = 3e-4);
+    }
+}
+
+#[test]
+fn over_wires_at_large_leads_is_first_order() {
+    // Machinery's Handbook 31st ed. p. 2136, 29°, axial pitch 1: M = E + (C + c). The correction here
+    // is of first order; the table tells how far it may be trusted: 0.0022 P at 12°.
+    let table = Table::read("acme_large_lead.csv");
+    assert_eq!(table.len(), 14);
+    for row in table.rows() {
+        let starts = row.number("starts");
+        let lead_rad = row.number("lead_deg").to_radians();
+        let e_mm = starts / (std::f64::consts::PI * lead_rad.tan());
+        let mut m = before_wires(1.0, 29.0, e_mm);
+        m.starts = Some((starts as u32, 1.0));
+        let got = by_wires(&m, row.number("w1"), e_mm + row.number("printed"));
+        assert_abs_diff_eq!(got, e_mm, epsilon = 2.2e-3);
+        let first_order = e_mm + row.number("rake_formula");
+        assert_abs_diff_eq!(by_wires(&m, row.number("w1"), first_order), e_mm, epsilon = 4e-4);
     }
 }
 

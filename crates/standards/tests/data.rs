@@ -83,3 +83,19 @@ fn designations_read_as_the_trade_writes_them() {
     assert_eq!(tr.designate(s, 1, false), "Tr 20 x 4");
     assert_eq!(tr.designate(s, 2, true), "Tr 20 x 8 (P4) LH");
 }
+
+/// A published table that no test reads proves nothing.
+#[test]
+fn every_published_table_is_read() {
+    let here = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("tests");
+    let tests: String = std::fs::read_dir(&here)
+        .unwrap()
+        .map(|e| e.unwrap().path())
+        .filter(|p| p.extension().is_some_and(|e| e == "rs"))
+        .map(|p| std::fs::read_to_string(p).unwrap())
+        .collect();
+    let tables = std::fs::read_dir(here.join("data")).unwrap();
+    for name in tables.map(|e| e.unwrap().file_name().into_string().unwrap()) {
+        assert!(tests.contains(&format!("\"{name}\"")), "no test reads {name}");
+    }
+}

@@ -252,8 +252,20 @@ fn taper_is_found_and_said() {
     assert_eq!(r.candidates[0].designation, "R 1/2");
     assert!(r.candidates[0].probability > 0.95);
     assert!(r.explanation.iter().any(|t| t.contains("taper found: 1:16")), "{:?}", r.explanation);
-    let parallel = Measured { taper: q(0.001, 0.004), ..m };
+    let parallel = Measured { taper: q(0.001, 0.004), ..m.clone() };
     assert_eq!(first(&parallel), "G 1/2");
+    for (value, u, want) in [
+        (0.001, 0.004, "taper 0.001 ± 0.004: the thread is parallel"),
+        (0.03, 0.03, "taper 0.03 ± 0.03: too coarse to tell parallel from 1:16"),
+        (
+            0.2,
+            0.004,
+            "taper found: 1:5 on the diameter (0.200 ± 0.004); no listed thread tapers so",
+        ),
+    ] {
+        let r = rank(&Measured { taper: q(value, u), ..m.clone() }, &Prior::default());
+        assert!(r.explanation.iter().any(|t| t == want), "{:?}", r.explanation);
+    }
 }
 
 #[test]

@@ -1,5 +1,6 @@
 //! What may stand on the command line.
 
+use super::round::RoundTo;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use fit::{BarDrop, BarShape, ViewWanted};
 use form::{Hand, Quantity, Units, units};
@@ -56,6 +57,9 @@ pub enum Command {
         /// Length, make and load of the nut.
         #[command(flatten)]
         made: NutMade,
+        /// What it is made to.
+        #[command(flatten)]
+        to: RoundTo,
         /// How results are shown.
         #[command(flatten)]
         how: How,
@@ -67,6 +71,9 @@ pub enum Command {
         /// What it cuts: the nut (copies the screw's ridge) or the screw (copies its groove).
         #[arg(long = "for", value_enum)]
         what: WhatFor,
+        /// What it is made to.
+        #[command(flatten)]
+        to: RoundTo,
         /// How the tool is ground and set.
         #[command(flatten)]
         set: ToolSet,
@@ -89,6 +96,9 @@ pub enum Command {
         /// What the job does not say, or says otherwise.
         #[command(flatten)]
         cut: Cut,
+        /// What the nut is made to.
+        #[command(flatten)]
+        to: RoundTo,
         /// How results are shown.
         #[command(flatten)]
         how: How,
@@ -116,6 +126,9 @@ pub enum Command {
         /// Magnification of the chart for a projector; the one that fills the page if not given.
         #[arg(long, value_name = "TIMES")]
         chart: Option<f64>,
+        /// What nut and tool are made to.
+        #[command(flatten)]
+        to: RoundTo,
         /// How the tool is ground and set, if otherwise than the job says.
         #[command(flatten)]
         set: ToolSet,
@@ -246,10 +259,23 @@ pub struct Match {
     /// Advance per turn.
     #[arg(long, value_parser = pitch)]
     pub lead: Option<Quantity>,
+    /// Crest flat, between theoretical sharp corners.
+    #[arg(long, value_parser = length)]
+    pub crest_flat: Option<Quantity>,
+    /// Change of diameter per unit of length: 1/16, 0.0625, or 0 for a parallel thread.
+    #[arg(long, value_parser = super::evidence::taper)]
+    pub taper: Option<Quantity>,
     /// What was found out besides; may be given several times.
     #[arg(long, value_name = "KIND:READING", value_parser = super::evidence::evidence,
           long_help = super::evidence::FORMS)]
     pub evidence: Vec<standards::Evidence>,
+    /// What the form is to be rounded to.
+    #[command(flatten)]
+    pub to: RoundTo,
+    /// Length of the nut, over which a rounded pitch adds up; one and a half major diameters if not
+    /// given.
+    #[arg(long, value_parser = plain_length, requires = "round")]
+    pub nut_length: Option<f64>,
     /// How results are shown.
     #[command(flatten)]
     pub how: How,

@@ -7,7 +7,7 @@ use standards::{Evidence, Instrument, Region, System};
 pub const FORMS: &str = "caliper:10=25.4mm, rule:10=25.4mm (length over 10 threads), count:10 (threads \
 in an inch), travel:10=25.4mm (over 10 turns), dial:100=0.001in (divisions, value of one), \
 fits:8tpi@60deg, not:2.5mm@60deg (leaf of a pitch gauge), major:20mm, minor:17mm, wires:22.1mm@1.5mm \
-(over wires of that diameter), taper:1/16, starts:2, dials:inch, country:britain, year:1938";
+(over wires of that diameter), taper:1/16 (taper:0 for none), starts:2, dials:inch, country:britain, year:1938";
 
 /// Reads one piece of evidence; readings may carry their uncertainty.
 pub fn evidence(text: &str) -> Result<Evidence, String> {
@@ -17,10 +17,11 @@ pub fn evidence(text: &str) -> Result<Evidence, String> {
     let read = match kind.trim() {
         "caliper" => over(rest, Instrument::Caliper)?,
         "rule" => over(rest, Instrument::Rule)?,
-        "count" => Evidence::Count {
-            threads: Quantity::entered(number(rest)?, 0.0),
-            length_mm: units::MM_PER_INCH,
-        },
+        "count" => {
+            let (threads, u) = with_u(rest, number)?;
+            let threads = Quantity::entered(threads, u);
+            Evidence::Count { threads, length_mm: units::MM_PER_INCH }
+        }
         "travel" => {
             let (turns, travel) = halves(rest, '=')?;
             Evidence::Travel { turns: number(turns)?, travel_mm: length(travel)? }
@@ -44,10 +45,7 @@ pub fn evidence(text: &str) -> Result<Evidence, String> {
             let (over, wire) = halves(rest, '@')?;
             Evidence::OverWires { over_mm: length(over)?, wire_mm: length(wire)?.value }
         }
-        "taper" => {
-            let (rise, run) = halves(rest, '/')?;
-            Evidence::Taper { taper: Quantity::entered(number(rise)? / number(run)?, 0.0) }
-        }
+        "taper" => Evidence::Taper { taper: taper(rest)? },
         "starts" => Evidence::Starts { starts: whole(rest)? },
         "dials" => Evidence::Dials {
             system: match rest {
@@ -62,6 +60,35 @@ pub fn evidence(text: &str) -> Result<Evidence, String> {
     };
     read.check().map_err(|e| e.to_string())?;
     Ok(read)
+}
+
+/// Change of diameter per unit of length: `1/16`, `1:16`, `0.0625`, `0`; may carry its uncertainty.
+pub fn taper(text: &str) -> Result<Quantity, String> {
+    let ratio = |text: &str| {
+        let parts: Option<(&str, &str)> = text.split_once(['/', ':']);
+        let (rise, run) = parts.unwrap_or((text, "1"));
+        let of = |t: &str| t.trim().parse::<f64>().ok().filter(|v| v.is_finite() && *v >= 0.0);
+        match (of(rise), of(run)) {
+            (Some(rise), Some(run)) if run > 0.0 => Ok(rise / run),
+            _ => Err(format!("\"{text}\" is no taper: write 1/16, 0.0625, or 0 for none")),
+        }
+    };
+    let (taper, u) = with_u(text, ratio)?;
+    if taper > MOST_TAPER {
+        return Err(format!("taper {text} is outside 0 to {MOST_TAPER}"));
+    }
+    Ok(Quantity::entered(taper, u))
+}
+
+/// Steepest taper of a thread.
+const MOST_TAPER: f64 = 0.5;
+
+/// A number and its uncertainty behind `±` or `+-`, 0 where there is none.
+fn with_u(text: &str, read: impl Fn(&str) -> Result<f64, String>) -> Result<(f64, f64), String> {
+    match text.split_once('±').or_else(|| text.split_once("+-")) {
+        Some((value, u)) => Ok((read(value.trim())?, read(u.trim())?)),
+        None => Ok((read(text.trim())?, 0.0)),
+    }
 }
 
 /// Teeth of an ordinary leaf that lie in the thread (common practice).
@@ -120,7 +147,11 @@ mod tests {
             "major:20mm",
             "minor:17mm",
             "wires:22.1mm@1.5mm",
+            "count:10±0.2",
             "taper:1/16",
+            "taper:1:16±0.002",
+            "taper:0.06+-0.003",
+            "taper:0",
             "starts:2",
             "dials:inch",
             "country:britain",
@@ -134,6 +165,9 @@ mod tests {
             ("caliper:0=25mm", "outside"),
             ("major:5000mm", "outside 0.2 to 2000 mm"),
             ("starts:40", "outside 1 to 16"),
+            ("taper:16", "outside 0 to 0.5"),
+            ("taper:1/0", "no taper"),
+            ("taper:a little", "0 for none"),
             ("country:atlantis", "none of"),
             ("major:20", "20"),
         ] {

@@ -3,6 +3,7 @@
 
 use super::args::{Cut, Gears, How, Wires};
 use super::failure::Failure;
+use super::round::RoundTo;
 use super::{print, print_json, text, work};
 use form::Quantity;
 use job::{Job, Part, SurveySaid};
@@ -142,11 +143,15 @@ pub(super) fn wires(w: &Wires) -> Result<(), Failure> {
     Ok(())
 }
 
-pub(super) fn passes(path: &Path, cut: &Cut, how: How) -> Result<(), Failure> {
-    let opened = work::open(path, |job| cut.over(&mut job.passes))?;
+pub(super) fn passes(path: &Path, cut: &Cut, to: &RoundTo, how: How) -> Result<(), Failure> {
+    let opened = work::open(path, |job| {
+        cut.over(&mut job.passes);
+        to.over(job);
+    })?;
     if let Some(refusal) = &opened.findings.refusal {
         return Err(super::workshop::refused(refusal, how));
     }
+    opened.rounded(to)?;
     let Some(cutting) = &opened.findings.cutting else {
         return Err(opened
             .findings

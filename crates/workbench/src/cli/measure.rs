@@ -45,6 +45,10 @@ pub(super) fn run(m: &Measure) -> Result<(), Failure> {
         print(&text::candidates(ranking));
         print("\n");
     }
+    if let Some(identity) = findings.identity.as_ref().filter(|_| !m.evidence.is_empty()) {
+        print(&text::together(identity, units));
+        print("\n");
+    }
     print(&text::remarks(&findings, Part::Identity));
     print(&text::cautions());
     Ok(())

@@ -9,6 +9,7 @@ mod ground;
 mod machine;
 mod measure;
 mod naming;
+mod round;
 mod text;
 mod work;
 mod workshop;
@@ -43,21 +44,23 @@ pub fn run() -> ExitCode {
         Some(Command::Demo { name, out, how }) => demo::run(name.as_deref(), &out, how),
         Some(Command::Measure(m)) => measure::run(&m),
         Some(Command::Match(m)) => naming::run(&m),
-        Some(Command::Nut { job, play, radial_clearance, made, how }) => {
-            workshop::nut(&job, play, radial_clearance, &made, how)
+        Some(Command::Nut { job, play, radial_clearance, made, to, how }) => {
+            workshop::nut(&job, play, radial_clearance, &made, &to, how)
         }
-        Some(Command::Tool { job, what, set, how }) => workshop::tool(&job, what, &set, how),
+        Some(Command::Tool { job, what, to, set, how }) => {
+            workshop::tool(&job, what, &to, &set, how)
+        }
         Some(Command::Ground(g)) => ground::run(&g),
         Some(Command::Blank(b)) => blank::run(&b),
         Some(Command::Cast(c)) => workshop::cast(&c),
         Some(Command::Gears(g)) => machine::gears(&g),
-        Some(Command::Passes { job, cut, how }) => machine::passes(&job, &cut, how),
+        Some(Command::Passes { job, cut, to, how }) => machine::passes(&job, &cut, &to, how),
         Some(Command::Wires(w)) => machine::wires(&w),
         Some(Command::Survey { readings, out, how }) => {
             machine::survey(&readings, out.as_deref(), how)
         }
-        Some(Command::Sheets { job, out, chart, set, how }) => {
-            workshop::sheets(&job, &out, chart, &set, how)
+        Some(Command::Sheets { job, out, chart, to, set, how }) => {
+            workshop::sheets(&job, &out, chart, &to, &set, how)
         }
     };
     match done {

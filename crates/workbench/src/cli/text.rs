@@ -2,7 +2,8 @@
 
 use fit::{FormFound, Measurement};
 use form::{Quantity, Units};
-use job::{Findings, Part};
+use job::{Findings, Identity, Part, Standing};
+use standards::Feature;
 use std::fmt::Write;
 
 /// Most decimals of an angle in degrees worth showing.
@@ -158,7 +159,9 @@ fn view(out: &mut String, m: &Measurement, units: Units) {
 pub fn candidates(ranking: &standards::Ranking) -> String {
     let mut out = String::from("Likely standard\n\n");
     for c in ranking.candidates.iter().take_while(|c| c.probability >= 0.001).take(8) {
-        let line = format!("  {:>8}  {:<28} {}", odds(c.probability), c.designation, c.family);
+        // A size of its own carries its form in its name.
+        let family = if c.in_series { c.family } else { "" };
+        let line = format!("  {:>8}  {:<28} {family}", odds(c.probability), c.designation);
         let _ = writeln!(out, "{}", line.trim_end());
     }
     let _ = writeln!(out, "  {:>8}  no standard form", odds(ranking.no_standard_probability));
@@ -169,6 +172,92 @@ pub fn candidates(ranking: &standards::Ranking) -> String {
         out.push_str(&wrapped(line, "  "));
     }
     out
+}
+
+/// What the numbers given and further readings say together, each reading beside what all others make
+/// of it, and which disagree.
+#[must_use]
+pub fn together(identity: &Identity, units: Units) -> String {
+    let shown = |feature: Feature, q: Option<Quantity>| match (feature, q) {
+        (_, None) => "–".to_owned(),
+        (Feature::Taper, Some(q)) => plain_quantity(q, 4),
+        (f, q) => quantity(q, f.is_angle(), units),
+    };
+    let mut out = String::from("Numbers and readings together. ± is one standard uncertainty.\n\n");
+    let _ = writeln!(out, "  {:<16} {:<26} with the readings", "", "as given");
+    for e in &identity.estimates {
+        let given = match e.picture {
+            Some(q) if q.u == 0.0 => format!("{} (no ±)", bare(e.feature, q.value, units)),
+            q => shown(e.feature, q),
+        };
+        let together = shown(e.feature, Some(e.together));
+        let _ = writeln!(out, "  {:<16} {given:<26} {together}", e.feature.word());
+    }
+    if let Some((starts, p)) = identity.combined.measured.starts {
+        let _ = writeln!(out, "  {:<16} {:<26} {starts} ({})", "starts", "", odds(p));
+    }
+    let combined = &identity.combined;
+    if combined.residuals.iter().any(|r| r.expected.is_some()) {
+        let _ = writeln!(out, "\n  {:<30} {:<24} {:<18} apart", "", "read", "the others say");
+    }
+    for r in &combined.residuals {
+        let (Some(expected), Some(apart)) = (r.expected, r.in_u) else { continue };
+        let feature = Feature::ALL.into_iter().find(|f| f.key() == r.what);
+        let feature = feature.unwrap_or(Feature::Pitch);
+        let read = shown(feature, Some(Quantity::derived(r.value, r.u)));
+        // With the digits of the reading: more would not be compared.
+        let others = shown(feature, Some(Quantity::derived(expected, r.u)));
+        let (number, unit) = others.split_once(" ± ").map_or((others.as_str(), ""), |(n, rest)| {
+            (n, rest.trim_start_matches(|c: char| c.is_ascii_digit() || c == '.'))
+        });
+        let doubt = if r.enlarged > 1.0 { "  doubted" } else { "" };
+        let others = format!("{number}{unit}");
+        let _ = writeln!(out, "  {:<30} {read:<24} {others:<18} {apart:+.1} u{doubt}", r.label);
+    }
+    let belief = identity.readings.iter().any(|r| r.standing == Standing::Belief);
+    if belief {
+        out.push_str(
+            "\n  Country, period, dials and gauges that do not fit shift the odds only.\n",
+        );
+    }
+    if combined.dof > 0 {
+        let excess = match combined.dof {
+            1 => "one more reading than is needed".to_owned(),
+            n => format!("{n} more readings than are needed"),
+        };
+        let says = format!(
+            "χ² is {:.1} for {excess}; chance alone gives as much in {} of cases.",
+            combined.chi2,
+            odds(combined.p_value)
+        );
+        out.push('\n');
+        out.push_str(&wrapped(&says, "  "));
+    }
+    if !combined.contradictions.is_empty() {
+        out.push_str("\nThe readings disagree\n\n");
+    }
+    for contradiction in &combined.contradictions {
+        out.push_str(&bullet(&contradiction.text));
+    }
+    for note in &combined.notes {
+        out.push_str(&bullet(note));
+    }
+    out
+}
+
+/// A number that came without its uncertainty, as it was typed.
+fn bare(feature: Feature, value: f64, units: Units) -> String {
+    let text = match feature {
+        Feature::Taper => format!("{value:.4}"),
+        f if f.is_angle() => format!("{value:.3}"),
+        _ => format!("{:.*}", units.most_decimals(), value / units.in_mm()),
+    };
+    let digits = text.trim_end_matches('0').trim_end_matches('.');
+    match feature {
+        Feature::Taper => digits.to_owned(),
+        f if f.is_angle() => format!("{digits}°"),
+        _ => format!("{digits} {}", units.symbol()),
+    }
 }
 
 /// Refusal, troubles and warnings of the parts of the work up to and with `last`.

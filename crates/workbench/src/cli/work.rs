@@ -1,6 +1,7 @@
 //! What the commands have in common: a job, its picture, its findings.
 
 use super::failure::Failure;
+use super::round::RoundTo;
 use job::{Findings, Job, Loaded};
 use std::path::Path;
 use std::time::{SystemTime, UNIX_EPOCH};
@@ -29,6 +30,16 @@ pub struct Opened {
     pub job: Job,
     /// What follows from it.
     pub findings: Findings,
+}
+
+impl Opened {
+    /// The rounded form that nut and tool are made to.
+    ///
+    /// # Errors
+    /// [`Failure`] when `to` asks for one that cannot be had.
+    pub fn rounded(&self, to: &RoundTo) -> Result<Option<standards::Rounded>, Failure> {
+        to.made(&self.job, self.findings.identity.as_deref())
+    }
 }
 
 /// Opens and evaluates a job after `change` has been made to it.

@@ -2,6 +2,7 @@
 
 use super::args::{Cast, How, NutMade, ToolSet, WhatFor};
 use super::failure::Failure;
+use super::round::RoundTo;
 use super::{print, print_json, text, work};
 use form::{Quantity, Units};
 use job::{Part, ToolFor};
@@ -22,6 +23,8 @@ struct NutRecord<'a> {
     quantities: BTreeMap<&'static str, Quantity>,
     /// Between these lie 95 % of what the doubt makes possible.
     play_limits_mm: Option<(f64, f64)>,
+    /// What it is made to, and what that costs; `null` where a rounding of the job cannot be had.
+    rounding: Option<standards::Rounded>,
     /// Everything: play against infeed, mating, groove, pressure, notices, provenance.
     design: &'a shop::NutDesign,
 }
@@ -61,16 +64,19 @@ pub(super) fn nut(
     play: Quantity,
     radial: Option<Quantity>,
     made: &NutMade,
+    to: &RoundTo,
     how: How,
 ) -> Result<(), Failure> {
     let opened = work::open(path, |job| {
         job.nut.play_mm = play;
+        to.over(job);
         as_made(made, &mut job.nut);
         if radial.is_some() {
             job.nut.radial_clearance_mm = radial;
         }
     })?;
     permitted(&opened, how)?;
+    let rounding = opened.rounded(to)?;
     let Some(nut) = &opened.findings.nut else { return Err(missing(&opened)) };
     if how.json {
         return print_json(&NutRecord {
@@ -90,6 +96,7 @@ pub(super) fn nut(
                 ("radial_clearance_mm", nut.radial_clearance_mm),
             ]),
             play_limits_mm: nut.play_limits_mm,
+            rounding,
             design: nut,
         });
     }
@@ -243,19 +250,28 @@ struct ToolRecord<'a> {
     boring_bar: Option<shop::BoringBar>,
     round_blank: Option<shop::RoundBlank>,
     setting_gauge: Option<shop::SettingGauge>,
+    rounding: Option<standards::Rounded>,
 }
 
 /// Stock left round a setting gauge, mm.
 const GAUGE_MARGIN_MM: f64 = 8.0;
 
-pub(super) fn tool(path: &Path, what: WhatFor, set: &ToolSet, how: How) -> Result<(), Failure> {
+pub(super) fn tool(
+    path: &Path,
+    what: WhatFor,
+    to: &RoundTo,
+    set: &ToolSet,
+    how: How,
+) -> Result<(), Failure> {
     let opened = work::open(path, |job| {
+        to.over(job);
         job.sheets.tool_for = match what {
             WhatFor::Nut => ToolFor::Nut,
             WhatFor::Screw => ToolFor::Screw,
         };
     })?;
     permitted(&opened, how)?;
+    let rounding = opened.rounded(to)?;
     let Some(screw) = &opened.findings.screw else { return Err(missing(&opened)) };
     let setting = set.or(opened.job.tool);
     let drawn = match (what, &opened.findings.nut) {
@@ -277,6 +293,7 @@ pub(super) fn tool(path: &Path, what: WhatFor, set: &ToolSet, how: How) -> Resul
             boring_bar: bar.and_then(Result::ok),
             round_blank: blank.ok(),
             setting_gauge: shop::setting_gauge(tool, GAUGE_MARGIN_MM).ok(),
+            rounding,
         });
     }
     let title = match what {
@@ -360,6 +377,7 @@ pub(super) fn sheets(
     path: &Path,
     out: &Path,
     chart: Option<f64>,
+    to: &RoundTo,
     set: &ToolSet,
     how: How,
 ) -> Result<(), Failure> {
@@ -368,9 +386,11 @@ pub(super) fn sheets(
         return Err(Failure::Usage(format!("--chart {times} is outside {least} to {most}")));
     }
     let opened = work::open(path, |job| {
+        to.over(job);
         job.tool = set.or(job.tool);
         job.sheets.chart_magnification = chart.or(job.sheets.chart_magnification);
     })?;
+    opened.rounded(to)?;
     let files = match job::export(&opened.job, &opened.findings, out, &work::today()) {
         Ok(files) => files,
         // The page that says so has been written.
