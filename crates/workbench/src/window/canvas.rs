@@ -10,8 +10,8 @@ use super::stage::Stage;
 use super::state::{Bench, Pointer, Shown};
 use super::tiles::Tiles;
 use eframe::egui::{
-    self, CursorIcon, Key, PointerButton, Pos2, Rect, Response, Role, Sense, Ui, Vec2, WidgetInfo,
-    vec2,
+    self, CursorIcon, Event, Key, Modifiers, PointerButton, Pos2, Rect, Response, Role, Sense, Ui,
+    Vec2, WidgetInfo, vec2,
 };
 use job::{Flank, PointSaid};
 use picture::PixelBox;
@@ -312,7 +312,16 @@ fn keys(
         return;
     }
     let middle = response.hover_pos().unwrap_or(view.center());
-    let pressed = |key: Key| ui.input(|i| i.modifiers.is_none() && i.key_pressed(key));
+    // By the modifiers of the key itself: in a slow frame Ctrl may be up again before it is looked at.
+    let hit = |key: Key, fits: fn(&Modifiers) -> bool| {
+        ui.input(|i| {
+            i.events.iter().any(|e| {
+                matches!(e, Event::Key { key: k, pressed: true, modifiers, .. }
+                    if *k == key && fits(modifiers))
+            })
+        })
+    };
+    let pressed = |key: Key| hit(key, Modifiers::is_none);
     if pressed(Key::F) {
         bench.camera.fitted = true;
     }
@@ -345,9 +354,7 @@ fn keys(
         }
     }
     // With Ctrl these make the text of the window larger.
-    if ui
-        .input(|i| !i.modifiers.command && (i.key_pressed(Key::Plus) || i.key_pressed(Key::Equals)))
-    {
+    if [Key::Plus, Key::Equals].into_iter().any(|key| hit(key, |m| !m.command)) {
         bench.camera.zoom_at(view, middle, 1.25, width, height);
     }
     if pressed(Key::Minus) {

@@ -509,6 +509,8 @@ fn edit(bench: &mut Bench, edit: &Edit) -> Vec<Effect> {
             bench.drafts.clear();
             bench.wrong.clear();
         }
+        // What could not be done before this was said may be done now.
+        Edit::Duty(_) => bench.messages.retain(|m| m.tone == Tone::Done),
         Edit::AddEvidence(_) => {
             bench.focus = Some(Field::Evidence(bench.job().evidence.len() - 1, 0));
         }

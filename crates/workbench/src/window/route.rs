@@ -71,18 +71,15 @@ fn step(ui: &mut Ui, bench: &Bench, stage: Stage, width: f32) -> bool {
     let text_left = rect.left() + 36.0;
     let result = result(bench, stage);
     let name_y = if result.is_empty() { rect.center().y } else { rect.center().y - 9.0 };
-    painter.text(
-        pos2(text_left, name_y),
-        Align2::LEFT_CENTER,
-        stage.name(),
-        FontId::new(14.0, FontFamily::Name(BOLD.into())),
-        ink,
-    );
+    let room = rect.right() - text_left - 5.0;
+    let bold = FontId::new(14.0, FontFamily::Name(BOLD.into()));
+    let name = shortened(&painter, stage.name(), &bold, room);
+    painter.text(pos2(text_left, name_y), Align2::LEFT_CENTER, name, bold, ink);
     if !result.is_empty() {
-        let room = rect.right() - text_left - 5.0;
-        let text = shortened(&painter, &result, room);
+        let small = FontId::proportional(12.5);
+        let text = shortened(&painter, &result, &small, room);
         let at = pos2(text_left, rect.center().y + 9.0);
-        painter.text(at, Align2::LEFT_CENTER, text, FontId::proportional(12.5), p.faint);
+        painter.text(at, Align2::LEFT_CENTER, text, small, p.faint);
     }
     response
         .on_hover_ui(|ui| {
@@ -136,13 +133,9 @@ fn mark(painter: &Painter, at: Pos2, stage: Stage, standing: Standing, here: boo
     }
 }
 
-fn shortened(painter: &Painter, text: &str, room: f32) -> String {
-    let width = |t: &str| {
-        painter
-            .layout_no_wrap(t.to_owned(), FontId::proportional(12.5), egui::Color32::WHITE)
-            .size()
-            .x
-    };
+fn shortened(painter: &Painter, text: &str, font: &FontId, room: f32) -> String {
+    let width =
+        |t: &str| painter.layout_no_wrap(t.to_owned(), font.clone(), egui::Color32::WHITE).size().x;
     if width(text) <= room {
         return text.to_owned();
     }

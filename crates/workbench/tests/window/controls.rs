@@ -66,6 +66,13 @@ fn the_picture_is_fitted_and_shown_pixel_by_pixel() {
         assert!((zoom(&bench) - fitted).abs() < 1e-6, "{way}");
         assert_eq!(corners(&bench), [true, true]);
     }
+    // With Ctrl the text grows, and the picture stays as it was.
+    bench.key(Modifiers::COMMAND, Key::Plus);
+    bench.harness.step();
+    assert!((bench.harness.ctx.zoom_factor() - 1.1).abs() < 1e-6);
+    assert_eq!(corners(&bench), [true, true]);
+    bench.key(Modifiers::COMMAND, Key::Num0);
+    bench.harness.step();
     // Arrows move the picture while no point is chosen.
     bench.press("1 : 1");
     let before = bench.on_screen((0.5 * w, 0.5 * h));

@@ -81,7 +81,9 @@ fn said<'a>(ui: &Ui, bench: &'a Bench) -> Said<'a> {
         let missing = matches!(t.code.as_str(), "bar-width" | "ground-bar-width");
         said.ended.push((if missing { p.accent } else { p.bad }, t.text.clone()));
     }
-    let waiting = bench.standing(stage) == Standing::Waiting;
+    // These can be used without a picture, and wait for nothing.
+    let alone = matches!(stage, Stage::Survey | Stage::Wheels | Stage::Checks);
+    let waiting = !alone && bench.standing(stage) == Standing::Waiting;
     if let Some(before) = findings.first_trouble().filter(|t| waiting && t.part < here) {
         let name = Stage::ALL.into_iter().find(|s| s.part() == before.part).map_or("", Stage::name);
         said.ended.push((p.doubt, format!("Waits for {name}: {}", before.text)));
