@@ -4,7 +4,8 @@
 //! does), ISO 2903 for trapezoidal ones (the same formulas with its own deviations), ASME B1.1,
 //! B1.5 and B1.9, BS 84. All from memory of the standards and checked against printed limits in
 //! the tests; a value may differ from the printed table by one step of R 40 where the standard
-//! smoothed it. Anything else is "generic": the medium limits of ISO 965-1 for its pitch.
+//! smoothed it. ISO 228-1 prints four rows, which stand here. Anything else is "generic": the medium
+//! limits of ISO 965-1 for its pitch.
 
 use crate::family::{Family, Size};
 use serde::Deserialize;
@@ -31,6 +32,8 @@ pub enum Rule {
     AsmeB19,
     /// BS 84: `close`, `medium`, `free`.
     Bs84,
+    /// ISO 228-1: `A`, `B` (screw; the nut has one class).
+    Iso228,
     /// No class of its own here: ISO 965-1 `6g` or `6H` widths for the pitch.
     Generic,
 }
@@ -175,6 +178,7 @@ impl Widths {
             Rule::AsmeB15 => asme_b1_5(major_mm, pitch_mm, class, side),
             Rule::AsmeB19 => asme_b1_9(major_mm, pitch_mm, class, side),
             Rule::Bs84 => bs84(major_mm, pitch_mm, class, side),
+            Rule::Iso228 => iso228(major_mm, pitch_mm, class, side),
             Rule::Generic => {
                 iso965(major_mm, pitch_mm, if side == Side::External { "6g" } else { "6H" }, side)
             }
@@ -473,6 +477,44 @@ fn bs84(d: f64, p: f64, class: &str, side: Side) -> Result<Widths, ToleranceErro
         },
     }
     .inches_to_mm())
+}
+
+/// Printed tolerances: threads per inch, pitch diameter (beyond 2 in the second), bore of the nut, mm.
+const ISO_228: [(f64, [f64; 2], f64); 4] = [
+    (28.0, [0.107, 0.107], 0.282),
+    (19.0, [0.125, 0.125], 0.445),
+    (14.0, [0.142, 0.142], 0.541),
+    (11.0, [0.180, 0.217], 0.640),
+];
+/// Between G 2 (59.6 mm) and G 2 1/4 (65.7 mm), from which on the pitch diameter has more room.
+const ISO_228_STEP_MM: f64 = 60.0;
+
+fn iso228(d: f64, p: f64, class: &str, side: Side) -> Result<Widths, ToleranceError> {
+    let factor = match class.trim() {
+        "A" => 1.0,
+        "B" if side == Side::External => 2.0,
+        _ => {
+            return Err(ToleranceError::Class {
+                class: class.to_owned(),
+                rule: "ISO 228-1",
+                examples: "A, B (screw), A (nut)",
+            });
+        }
+    };
+    // A pitch that is not of the series has the tolerances of the nearest that is.
+    let away = |tpi: f64| (MM_PER_INCH / p / tpi).ln().abs();
+    let near = ISO_228.into_iter().min_by(|a, b| away(a.0).total_cmp(&away(b.0)));
+    let (_, pitch, bore) = near.unwrap_or(ISO_228[3]);
+    let pitch = pitch[usize::from(d > ISO_228_STEP_MM)];
+    Ok(Widths {
+        major_gap: 0.0,
+        major: if side == Side::External { 2.0 * pitch } else { f64::INFINITY },
+        pitch_gap: 0.0,
+        pitch: factor * pitch,
+        minor_gap: 0.0,
+        // Of the screw the standard bounds no minor diameter; it follows the pitch diameter.
+        minor: if side == Side::External { factor * pitch } else { bore },
+    })
 }
 
 impl Widths {

@@ -133,6 +133,21 @@ fn pipe_threads_are_iso_228_and_b1_20_1() {
         // Printed with 28 tpi = 0.907 mm and so on: the half-depth is rounded before it is taken.
         assert_abs_diff_eq!(c.pitch_mm, row.number("pitch_diameter"), epsilon = 1.1e-3);
         assert_abs_diff_eq!(c.external_minor_mm, row.number("minor_diameter"), epsilon = 2.1e-3);
+        let s = size("g", row.number("major_diameter"), INCH / row.number("tpi"));
+        let screw = limits(fam("g"), s, "A", Side::External).unwrap();
+        let nut = limits(fam("g"), s, "A", Side::Internal).unwrap();
+        for (got, column) in [
+            (screw.pitch.width_mm(), "pitch_tolerance"),
+            (nut.pitch.width_mm(), "pitch_tolerance"),
+            (nut.minor.width_mm(), "internal_minor_tolerance"),
+            (screw.major.width_mm(), "external_major_tolerance"),
+        ] {
+            assert_abs_diff_eq!(got, row.number(column), epsilon = 1e-9);
+        }
+        // Class B has twice the room, on one side.
+        let rough = limits(fam("g"), s, "B", Side::External).unwrap();
+        assert_abs_diff_eq!(rough.pitch.width_mm(), 2.0 * screw.pitch.width_mm(), epsilon = 1e-9);
+        assert_abs_diff_eq!(screw.pitch.most_mm, c.pitch_mm, epsilon = 1e-9);
     }
     assert_eq!(table.len(), sizes("g").len());
     for s in sizes("r") {
