@@ -42,15 +42,22 @@ pub fn record_sheet(
             .ranking
             .as_ref()
             .map_or(f64::NAN, |r| r.no_standard_probability),
-        warnings: findings
-            .warnings
-            .iter()
-            .filter(|w| w.part < Part::Tool)
-            .map(|w| w.text.clone())
-            .collect(),
+        warnings: warnings(findings),
         notes: notes(job, findings, m),
     };
     Ok(sheets::record_sheet(&info(job, paper, date), &record)?)
+}
+
+/// What is to be said of the measurement, each sentence once: the same may be said of two places in the
+/// picture.
+fn warnings(findings: &Findings) -> Vec<String> {
+    let mut out: Vec<String> = Vec::new();
+    for w in &findings.warnings {
+        if (Part::Picture..=Part::Identity).contains(&w.part) && !out.contains(&w.text) {
+            out.push(w.text.clone());
+        }
+    }
+    out
 }
 
 fn overlays(m: &Measurement, findings: &Findings) -> Vec<Overlay> {

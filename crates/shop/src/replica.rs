@@ -131,6 +131,12 @@ pub fn screw_for_groove(
     // Cut down by the clearance the crest is wider by the flanks, and thinner by the play.
     screw.crest_flat_mm.value += radial_clearance_mm * slope - axial_play_mm;
     screw.correlation = None;
+    // With other flats, corners as round as the nut's need not fit any more.
+    if let Ok(near) = screw.thread_near(screw.values()) {
+        let n = near.section().numbers();
+        screw.crest_radius_mm.value = n.crest_radius_mm;
+        screw.root_radius_mm.value = n.root_radius_mm;
+    }
     // The root goes as deep below the bore as the crest stays from the bottom.
     let notices = vec![Notice::new(
         "old-nut-worn",

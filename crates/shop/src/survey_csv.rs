@@ -10,7 +10,8 @@
 //! A header names the units (`_mm`, `_in`, `_thou`); every further number in a line is a repeat.
 //! Separator comma, semicolon or tab; with a semicolon or a tab, a decimal comma is understood.
 //! Lines that begin with `#` are remarks, except those that set `end_float`, `new_nut_play`,
-//! `acceptable`, `adjusted_end_float` or `reading_u` with a unit behind the name.
+//! `acceptable`, `adjusted_end_float` or `reading_u` with a unit behind the name. A remark that begins
+//! with one of these names and sets nothing is an error: it was meant to.
 
 use crate::survey::{READING_U_MM, Reading, Survey};
 use form::Quantity;
@@ -40,6 +41,16 @@ pub enum SurveyTextError {
         line: usize,
         /// What stands there.
         text: String,
+    },
+    /// A remark that was meant to set something.
+    #[error("line {line}: \"{text}\" sets nothing: write it as # {name}_mm = 0.05 (or _in, _thou)")]
+    Setting {
+        /// Line, from 1.
+        line: usize,
+        /// What stands there.
+        text: String,
+        /// What it begins with.
+        name: &'static str,
     },
     /// Too few columns.
     #[error("line {line}: \"{text}\" has no reading behind its position")]
@@ -83,8 +94,15 @@ pub fn parse_survey(text: &str) -> Result<Survey, SurveyTextError> {
             continue;
         }
         if let Some(remark) = line.strip_prefix('#') {
-            if let Some((name, value)) = remark.split_once('=') {
-                setting(&mut survey, &mut reading_u_mm, name, value, line_number)?;
+            let set = match remark.split_once('=') {
+                Some((name, value)) => {
+                    setting(&mut survey, &mut reading_u_mm, name, value, line_number)?
+                }
+                None => false,
+            };
+            if let (false, Some(name)) = (set, meant(remark)) {
+                let text = line.to_owned();
+                return Err(SurveyTextError::Setting { line: line_number, text, name });
             }
             continue;
         }
@@ -131,7 +149,7 @@ fn header(cells: &[&str]) -> Option<(f64, f64)> {
     let (position, position_mm) = unit_mm(cells.first()?)?;
     let (lost, lost_mm) = unit_mm(cells.get(1)?)?;
     (matches!(position.as_str(), "position" | "station")
-        && matches!(lost.as_str(), "lost_motion" | "backlash"))
+        && matches!(lost.as_str(), "lost_motion" | "lost" | "backlash"))
     .then_some((position_mm, lost_mm))
 }
 
@@ -143,17 +161,27 @@ fn number(cell: &str, line: usize) -> Result<f64, SurveyTextError> {
         .ok_or_else(|| SurveyTextError::Number { line, text: cell.to_owned() })
 }
 
+/// What a remark of a survey's text may set.
+const SETTINGS: [&str; 5] =
+    ["end_float", "new_nut_play", "acceptable", "adjusted_end_float", "reading_u"];
+
+/// The setting that a remark begins with.
+fn meant(remark: &str) -> Option<&'static str> {
+    let remark = remark.trim().to_lowercase().replace([' ', '-'], "_");
+    SETTINGS.into_iter().find(|name| remark.starts_with(name))
+}
+
+/// Sets what `name` says; whether it says anything.
 fn setting(
     survey: &mut Survey,
     reading_u_mm: &mut f64,
     name: &str,
     value: &str,
     line: usize,
-) -> Result<(), SurveyTextError> {
-    let Some((stem, mm)) = unit_mm(name) else { return Ok(()) };
-    let known = ["end_float", "new_nut_play", "acceptable", "adjusted_end_float", "reading_u"];
-    if !known.contains(&stem.as_str()) {
-        return Ok(());
+) -> Result<bool, SurveyTextError> {
+    let Some((stem, mm)) = unit_mm(name) else { return Ok(false) };
+    if !SETTINGS.contains(&stem.as_str()) {
+        return Ok(false);
     }
     let mut parts = value.splitn(2, ['±']).flat_map(|p| p.splitn(2, "+-"));
     let first = number(parts.next().unwrap_or("").trim(), line)? * mm;
@@ -168,5 +196,5 @@ fn setting(
         "adjusted_end_float" => survey.adjusted_end_float_mm = first,
         _ => *reading_u_mm = first.abs(),
     }
-    Ok(())
+    Ok(true)
 }

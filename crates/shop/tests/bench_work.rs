@@ -236,6 +236,19 @@ fn a_cast_is_enlarged_again() {
 }
 
 #[test]
+fn a_screw_for_a_fully_rounded_nut_is_rounded_as_far_as_its_flats_go() {
+    let mut groove = trapezoidal(24.0, 5.0, 0.25);
+    let section = *groove.thread().unwrap().section();
+    groove.crest_radius_mm.value = section.largest_radius_mm(section.crest_flat_mm());
+    groove.root_radius_mm.value = section.largest_radius_mm(section.root_flat_mm());
+    let (screw, _) = screw_for_groove(&groove, 0.1, 0.05).unwrap();
+    let section = *screw.thread().unwrap().section();
+    let fits = section.largest_radius_mm(section.crest_flat_mm());
+    assert_abs_diff_eq!(section.crest_radius_mm(), fits, epsilon = 1e-9);
+    assert!(section.root_radius_mm() <= groove.root_radius_mm.value + 1e-12);
+}
+
+#[test]
 fn axes_under_the_height_gauge() {
     let q = |v: f64| Quantity::measured(v, 0.01);
     let screw = CylinderReading { top_mm: q(62.0), diameter_mm: q(24.0) };

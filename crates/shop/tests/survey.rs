@@ -100,6 +100,9 @@ fn text_errors_name_line_and_text() {
         let e = parse_survey(text).unwrap_err().to_string();
         assert!(e.contains(wanted), "{text:?}: {e}");
     }
+    let meant = "# end float 0.05\nposition_mm,lost_motion_mm\n0,0.1\n1,0.1\n2,0.1\n";
+    let e = parse_survey(meant).unwrap_err().to_string();
+    assert!(e.contains("line 1") && e.contains("# end_float_mm = 0.05"), "{e}");
     let few = parse_survey("position_mm,lost_motion_mm\n0,0.1\n1,0.1\n").unwrap();
     assert!(matches!(evaluate_survey(&few), Err(SurveyError::TooFew(2))));
     let negative = parse_survey("position_mm,lost_motion_mm\n0,-0.1\n1,0.1\n2,0.1\n").unwrap();

@@ -107,8 +107,19 @@ pub enum Command {
     Wires(Wires),
     /// Split lost motion into thrust, nut and screw.
     Survey {
-        /// Readings: CSV with the columns position_mm and lost_motion_mm (or _in, _thou).
+        /// Readings: CSV with the columns position_mm and lost_motion_mm (or _in, _thou). A line
+        /// "# end_float_mm = 0.05 ± 0.01" above them says the end-float.
         readings: PathBuf,
+        /// End-float of the screw in its thrust bearing, with ± its standard uncertainty; before what
+        /// the file says.
+        #[arg(long, value_parser = length)]
+        end_float: Option<Quantity>,
+        /// Play of a new nut.
+        #[arg(long, value_parser = length)]
+        play: Option<Quantity>,
+        /// Lost motion that would be put up with.
+        #[arg(long, value_parser = length)]
+        acceptable: Option<Quantity>,
         /// Also write the survey as a sheet into this folder.
         #[arg(long)]
         out: Option<PathBuf>,

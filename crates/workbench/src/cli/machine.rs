@@ -209,11 +209,26 @@ pub(super) fn passes(path: &Path, cut: &Cut, to: &RoundTo, how: How) -> Result<(
     Ok(())
 }
 
-pub(super) fn survey(path: &Path, out: Option<&Path>, how: How) -> Result<(), Failure> {
+/// What is said on the command line of a survey, before what its file says.
+pub(super) struct Said {
+    pub end_float: Option<Quantity>,
+    pub play: Option<Quantity>,
+    pub acceptable: Option<Quantity>,
+}
+
+pub(super) fn survey(
+    path: &Path,
+    said: &Said,
+    out: Option<&Path>,
+    how: How,
+) -> Result<(), Failure> {
     let refused = |e: &dyn std::fmt::Display| Failure::Refused(format!("{}: {e}", path.display()));
     let content = std::fs::read_to_string(path)
         .map_err(|e| refused(&format!("cannot be read as text: {e}. Check the name.")))?;
-    let survey = shop::parse_survey(&content).map_err(|e| refused(&e))?;
+    let mut survey = shop::parse_survey(&content).map_err(|e| refused(&e))?;
+    survey.end_float_mm = said.end_float.map(read_by_dial).or(survey.end_float_mm);
+    survey.new_nut_play_mm = said.play.unwrap_or(survey.new_nut_play_mm);
+    survey.acceptable_mm = said.acceptable.map_or(survey.acceptable_mm, |q| q.value);
     let found = shop::evaluate_survey(&survey)
         .map_err(|e| Failure::NotMeasured(format!("{}: {e}", path.display())))?;
     if let Some(folder) = out {
@@ -251,6 +266,12 @@ pub(super) fn survey(path: &Path, out: Option<&Path>, how: How) -> Result<(), Fa
     }
     notices(&found.notices);
     Ok(())
+}
+
+/// A reading without ± is good to what a dial gauge is.
+fn read_by_dial(q: Quantity) -> Quantity {
+    let u = if q.u > 0.0 { q.u } else { shop::READING_U_MM };
+    Quantity::measured(q.value, u)
 }
 
 fn notices(notices: &[shop::Notice]) {

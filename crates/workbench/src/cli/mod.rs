@@ -56,8 +56,9 @@ pub fn run() -> ExitCode {
         Some(Command::Gears(g)) => machine::gears(&g),
         Some(Command::Passes { job, cut, to, how }) => machine::passes(&job, &cut, &to, how),
         Some(Command::Wires(w)) => machine::wires(&w),
-        Some(Command::Survey { readings, out, how }) => {
-            machine::survey(&readings, out.as_deref(), how)
+        Some(Command::Survey { readings, end_float, play, acceptable, out, how }) => {
+            let said = machine::Said { end_float, play, acceptable };
+            machine::survey(&readings, &said, out.as_deref(), how)
         }
         Some(Command::Sheets { job, out, chart, to, set, how }) => {
             workshop::sheets(&job, &out, chart, &to, &set, how)

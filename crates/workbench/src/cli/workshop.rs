@@ -341,7 +341,8 @@ pub fn tool_rows(tool: &shop::ToolForm, units: Units) -> Vec<(&'static str, Stri
         format!(
             "{} from the normal, {role}, side clearance {:.1}°",
             angle(s.angle_deg),
-            s.clearance_deg
+            // Never "-0.0".
+            (10.0 * s.clearance_deg).round() / 10.0 + 0.0
         )
     };
     vec![
