@@ -1,7 +1,7 @@
 //! How often the odds are right: the table of the README, on threads invented, worn and measured by
 //! rules of their own.
 //!
-//! `cargo run --release -p standards --example identity_trial`
+//! `cargo run --release -p standards --example identity_trial [-- MEASUREMENTS]`
 
 #![expect(clippy::print_stdout, reason = "an example prints")]
 
@@ -14,6 +14,7 @@ use support::trials::{Outcome, Population, calibrate, trial};
 use support::{Care, Rng, any_listed, made, measure};
 
 fn main() {
+    let cases = std::env::args().nth(1).and_then(|n| n.parse().ok()).unwrap_or(2000);
     let o = trial(300, 20_240_501, 1.0);
     println!("Held-in trial of 300 forms");
     print_outcome(&o);
@@ -39,8 +40,8 @@ fn main() {
         (Population::Judged, 79, "sizes as uneven as judged"),
         (Population::Alike, 78, "every family and size alike"),
     ] {
-        let (first, every, outside) = calibrate(2000, seed, population);
-        first.print(&format!("\n2000 measurements, {title}: the answer given first"));
+        let (first, every, outside) = calibrate(cases, seed, population);
+        first.print(&format!("\n{cases} measurements, {title}: the answer given first"));
         if population == Population::Believed {
             every.print("The same measurements: every odds given");
         }
