@@ -17,6 +17,60 @@ pub fn show(ui: &mut Ui, stage: Stage) {
     });
 }
 
+/// The folded help for setting out the blank.
+pub fn setting_out(ui: &mut Ui) {
+    widgets::folded(ui, "how to set out", "How to set out the blank", false, |ui| {
+        blank(ui, "the blank in four jaws, and a dial gauge on it", HEIGHT);
+        widgets::bullets(
+            ui,
+            &[
+                "Height gauge and blank on one flat plate; a pin in the bore or the screw itself is a cylinder. Top less half the diameter is its axis.",
+                "In the chuck: the gauge's foot on the work at jaw 1, its ring to 0; turn by hand and read it at jaws 2, 3 and 4. Opposed jaws: the work moves by half their difference.",
+                "Slacken one jaw before the other is tightened; read again after every move.",
+            ],
+        );
+    });
+}
+
+/// The blank in an independent chuck, off centre, with a dial gauge on it.
+pub fn blank(ui: &mut Ui, name: &str, height: f32) {
+    let f = Figure::new(ui, height, [-40.0, -23.0, 62.0, 23.0], name);
+    f.circle((0.0, 0.0), 21.0, Color32::TRANSPARENT, ink(&f));
+    let (x, y, r) = (1.6, 2.4, 9.0);
+    f.circle((x, y), r, f.p.accent.gamma_multiply(0.12), accent(&f));
+    f.dashed(&[(-6.0, 0.0), (6.0, 0.0)], Stroke::new(1.0, f.p.faint));
+    f.dashed(&[(0.0, -6.0), (0.0, 6.0)], Stroke::new(1.0, f.p.faint));
+    for (number, (dx, dy)) in
+        ["1", "2", "3", "4"].into_iter().zip([(0.0, 1.0), (1.0, 0.0), (0.0, -1.0), (-1.0, 0.0)])
+    {
+        // From the work to the rim, as wide on both sides.
+        let from = (x * f64::abs(dx) + r * dx, y * f64::abs(dy) + r * dy);
+        let to = (21.0 * dx, 21.0 * dy);
+        let (sx, sy) = (2.2 * dy, 2.2 * dx);
+        let jaw = [
+            (from.0 + sx, from.1 + sy),
+            (to.0 + sx, to.1 + sy),
+            (to.0 - sx, to.1 - sy),
+            (from.0 - sx, from.1 - sy),
+            (from.0 + sx, from.1 + sy),
+        ];
+        f.line(&jaw, Stroke::new(1.5, f.p.ink));
+        let middle = (0.5 * (from.0 + to.0), 0.5 * (from.1 + to.1));
+        f.text(middle, Align2::CENTER_CENTER, number, f.p.ink);
+    }
+    let (gx, gy) = (x + 0.7 * r, y + 0.7 * r);
+    f.line(&[(gx, gy), (gx + 8.0, gy + 5.0)], Stroke::new(1.5, f.p.doubt));
+    f.circle(
+        (gx + 13.0, gy + 8.0),
+        5.5,
+        f.p.doubt.gamma_multiply(0.2),
+        Stroke::new(1.5, f.p.doubt),
+    );
+    f.text((gx + 21.0, gy + 8.0), Align2::LEFT_CENTER, "dial gauge", f.p.doubt);
+    f.text((25.0, -6.0), Align2::LEFT_CENTER, "move by half the", f.p.ink);
+    f.text((25.0, -13.0), Align2::LEFT_CENTER, "difference of opposed jaws", f.p.ink);
+}
+
 fn words(stage: Stage) -> (&'static str, &'static [&'static str]) {
     match stage {
         Stage::Survey => (

@@ -4,6 +4,7 @@ use crate::window::command::Command;
 use crate::window::edit::Edit;
 use crate::window::field::Field;
 use crate::window::figure::Figure;
+use crate::window::howto;
 use crate::window::look::palette;
 use crate::window::plot;
 use crate::window::state::Bench;
@@ -125,11 +126,14 @@ fn toward(last: &JawMove, units: Units) -> String {
 /// The cylinders under the height gauge, and the way of the axis toward the spindle's.
 pub(super) fn middle(ui: &mut Ui, bench: &Bench) {
     let Some(found) = bench.findings().and_then(|f| f.blank.as_deref()) else {
-        super::empty(
-            ui,
-            "Where is the axis of the thread?",
-            "Enter heights on two cylinders, or readings at the four jaws, at the right.",
-        );
+        ui.vertical_centered(|ui| {
+            ui.add_space(0.12 * ui.available_height());
+            ui.label(RichText::new("Where is the axis of the thread?").heading());
+            ui.label("Enter heights on two cylinders, or readings at the four jaws, at the right.");
+            ui.add_space(12.0);
+            ui.set_max_width(620.0);
+            howto::blank(ui, "the blank in four jaws, and a dial gauge on it", 280.0);
+        });
         return;
     };
     let heights = found.axis_below_face_mm.is_some() || found.axis_drop_mm.is_some();

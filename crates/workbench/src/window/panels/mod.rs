@@ -56,7 +56,10 @@ pub fn show(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         Stage::Sheets => sheets::side(ui, bench, out),
     }
     ui.add_space(8.0);
-    howto::show(ui, stage);
+    match stage {
+        Stage::Passes if bench.setting_out => howto::setting_out(ui),
+        _ => howto::show(ui, stage),
+    }
     ui.add_space(12.0);
 }
 
