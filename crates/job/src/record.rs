@@ -16,6 +16,8 @@ pub struct Record {
     pub scale: ScaleRecord,
     pub view: ViewRecord,
     pub form: FormRecord,
+    /// Where in the picture the diameters of a tapered thread are those given, px.
+    pub diameters_at_px: [f64; 2],
     pub starts: Option<ChoiceRecord<u32>>,
     pub hand: Option<ChoiceRecord<Hand>>,
     pub candidates: Vec<CandidateRecord>,
@@ -84,8 +86,6 @@ pub struct FormRecord {
     /// Change of diameter per length, positive when the right end is thicker.
     #[serde(serialize_with = "told")]
     pub taper: Option<Quantity>,
-    /// Where in the picture the diameters of a tapered thread are those given, px.
-    pub diameters_at_px: [f64; 2],
 }
 
 #[derive(Debug, Clone, Serialize)]
@@ -200,8 +200,8 @@ impl Record {
                 minor_diameter_mm: f.minor_diameter_mm,
                 pitch_diameter_mm: f.pitch_diameter_mm,
                 taper: f.taper,
-                diameters_at_px: [m.diameters_at_px.0, m.diameters_at_px.1],
             },
+            diameters_at_px: [m.diameters_at_px.0, m.diameters_at_px.1],
             starts: m.starts.map(choice),
             hand: m.hand.map(choice),
             candidates: findings
