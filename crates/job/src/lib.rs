@@ -58,4 +58,4 @@ pub use survey_sheet::{survey_sheet, verdict};
 pub use template::{TemplateError, info, template};
 pub use thumbnail::Thumbnail;
 pub use worksheet::worksheet;
-pub use workshop::{Bar, Blank, Cutting};
+pub use workshop::{Bar, Blank, Cutting, bar_request};

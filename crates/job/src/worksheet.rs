@@ -156,7 +156,7 @@ pub fn worksheet(
             Row::length("Sideways float", roughly(nut.radial_float_mm)),
         ],
         checks,
-        remarks: remarks(job, screw, nut, cutting, findings.boring_bar.as_deref(), train),
+        remarks: remarks(job, findings, screw, nut, cutting, train),
     };
     Ok(sheets::job_sheet(&info(job, paper, date), &sheet)?)
 }
@@ -243,15 +243,21 @@ fn lead_screw(pitch_mm: f64) -> String {
 
 fn remarks(
     job: &Job,
+    findings: &Findings,
     screw: &ScrewForm,
     nut: &shop::NutDesign,
     cutting: &Cutting,
-    bar: Option<&shop::BoringBar>,
     train: Option<&Train>,
 ) -> Vec<String> {
     let units = job.units;
     let said = |n: &shop::Notice| crate::nut_sheet::sentence(&n.text);
+    let bar = findings.boring_bar.as_deref();
     let mut out: Vec<String> = Vec::new();
+    // What the ground tool changes about the infeed comes before everything else.
+    if let Some(ground) = &findings.ground {
+        let said = ground.check.notices.iter();
+        out.extend(said.map(|n| format!("The tool as ground: {}.", n.text)));
+    }
     out.extend(
         nut.notices
             .iter()

@@ -141,15 +141,20 @@ pub(crate) fn pitch_cut_mm(job: &Job, screw: &ScrewForm) -> Option<f64> {
 /// The bar at hand, or the largest usual bar that enters the nut and lets the tool retract.
 fn boring_bar(job: &Job, out: &Findings) -> Option<Result<BoringBar, String>> {
     let (nut, tool) = (out.nut.as_deref()?, out.tool.as_deref()?);
-    let request = BarRequest {
+    (tool.purpose == shop::ToolFor::Nut)
+        .then(|| shop::boring_bar(nut, tool, &bar_request(job)).map_err(|e| e.to_string()))
+}
+
+/// The boring bar as a job asks for it.
+#[must_use]
+pub fn bar_request(job: &Job) -> BarRequest {
+    BarRequest {
         diameter_mm: job.passes.bar_diameter_mm,
         overhang_mm: job.passes.overhang_mm,
         carbide: job.passes.carbide,
         material: job.passes.material,
         ..BarRequest::default()
-    };
-    (tool.purpose == shop::ToolFor::Nut)
-        .then(|| shop::boring_bar(nut, tool, &request).map_err(|e| e.to_string()))
+    }
 }
 
 /// The boring bar the cut is made with; without a nut, as said.

@@ -285,7 +285,7 @@ pub(super) fn tool(
         .nut
         .as_ref()
         .filter(|_| what == WhatFor::Nut)
-        .map(|nut| shop::boring_bar(nut, tool, &shop::BarRequest::default()));
+        .map(|nut| shop::boring_bar(nut, tool, &job::bar_request(&opened.job)));
     let blank = shop::round_blank(tool, opened.job.units != Units::Mm);
     if how.json {
         return print_json(&ToolRecord {
@@ -308,7 +308,7 @@ pub(super) fn tool(
             "boring bar",
             format!(
                 "{}, standing out {}, tip {} out of it",
-                units.plain(bar.diameter_mm, 0),
+                units.plain(bar.diameter_mm, 1),
                 units.plain(bar.overhang_mm, 0),
                 units.plain(bar.projection_mm, 1)
             ),

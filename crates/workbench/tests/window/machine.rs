@@ -76,6 +76,11 @@ fn the_ground_tool_is_checked_by_its_own_picture() {
     let designed = bench.findings().nut.as_ref().unwrap().axial_play_mm.value;
     assert!((check.play_mm.value - check.play_change_mm.value - designed).abs() < 1e-4);
     assert!(bench.says("to have it back, or grind again"));
+    // The sheet at the lathe says so, too.
+    let f = bench.findings();
+    let pages = job::worksheet(&bench.job(), &f, job::PaperSaid::A4, "2026-01-01").unwrap();
+    let text = format!("{:?}", pages[0].canvas.items());
+    assert!(text.contains("The tool as ground"));
     // What shows no tool is said by name, and what cannot be read too.
     let (shadow, _) = bench.picture();
     bench.drop_file(&shadow);
