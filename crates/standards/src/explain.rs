@@ -1,6 +1,6 @@
 //! Which feature belongs to which world.
 
-use crate::catalogue::families;
+use crate::catalogue::{families, family};
 use crate::family::{System, inch_label, plain};
 use crate::likelihood::Observations;
 use crate::measured::{Feature, Measured, Reading};
@@ -44,12 +44,15 @@ pub(crate) fn explain(
     let mut text = Vec::new();
     let mut worlds = Vec::new();
     let likely = candidates.first().filter(|_| verdict != Verdict::None);
-    let pitch = find(observations, Feature::Pitch);
-    if let Some(p) = pitch {
-        worlds.push(format!("pitch {}", pitch_world(p)));
+    // A thread that was named has the numbers it is named after, whatever else the uncertainties allow.
+    let named = likely.filter(|_| verdict == Verdict::Named);
+    if let Some(p) = find(observations, Feature::Pitch) {
+        let exact = named.map(|c| Reading { value: c.pitch_mm, u: 0.0, ..p });
+        worlds.push(format!("pitch {}", pitch_world(exact.unwrap_or(p))));
     }
     if let Some(a) = measured.included() {
-        worlds.push(format!("angle {}", angle_world(observations, a.value, a.u)));
+        let form = named.and_then(|c| family(c.family_id)).map(|f| f.form.included_deg());
+        worlds.push(format!("angle {}", angle_world(observations, a.value, a.u, form)));
     }
     if let Some(d) = find(observations, Feature::MajorDiameter) {
         worlds.push(format!("diameter {}", diameter_world(d, likely, verdict == Verdict::Named)));
@@ -163,8 +166,13 @@ fn pitch_world(reading: Reading) -> String {
         .unwrap_or_else(|| format!("{} mm in no list", plain(reading.value, 3)))
 }
 
-/// "30° (ISO 2901, DIN 405)" or "in no list".
-fn angle_world(observations: &Observations, included_deg: f64, u_deg: f64) -> String {
+/// "30° (ISO 2901, DIN 405)" or "in no list"; of a thread that was named, its own angle alone.
+fn angle_world(
+    observations: &Observations,
+    included_deg: f64,
+    u_deg: f64,
+    named_deg: Option<f64>,
+) -> String {
     let u = if u_deg > 0.0 { u_deg } else { 0.5 };
     let sd = u.hypot(MADE_DEG);
     let sides =
@@ -190,6 +198,9 @@ fn angle_world(observations: &Observations, included_deg: f64, u_deg: f64) -> St
             Some((_, names)) => names.push(name),
             None => found.push((form.included_deg(), vec![name])),
         }
+    }
+    if let Some(deg) = named_deg {
+        found.retain(|(a, _)| (a - deg).abs() < 1e-6);
     }
     if found.is_empty() {
         return format!("{}° in no list", plain(included_deg, 1));

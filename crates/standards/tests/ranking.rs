@@ -212,6 +212,14 @@ fn every_feature_is_said_to_be_of_its_world() {
         let text = &rank(&m, &Prior::default()).explanation[0];
         assert!(text.contains(want), "{pitch} {angle} {major}: {text}");
     }
+    // A pitch that could be 0.8 mm or 31 tpi as well, were it not for the thread it belongs to.
+    let m = Measured {
+        major_diameter_mm: q(4.65, 0.02),
+        ..Measured::pitch_and_angle(Quantity::measured(0.81, 0.005), Quantity::measured(48.0, 2.0))
+    };
+    let text = &rank(&m, &Prior::default()).explanation[0];
+    let want = "pitch metric (0.81 mm, BS 93), angle 47.5° (BS 93, Thury), diameter 4.7 mm (2 BA)";
+    assert_eq!(text, want);
 }
 
 #[test]

@@ -46,7 +46,7 @@ pub(super) fn run(m: &Measure) -> Result<(), Failure> {
         print("\n");
     }
     if let Some(identity) = findings.identity.as_ref().filter(|_| !m.evidence.is_empty()) {
-        print(&text::together(identity, units));
+        print(&text::together(identity, &m.evidence, units));
         print("\n");
     }
     print(&text::remarks(&findings, Part::Identity));

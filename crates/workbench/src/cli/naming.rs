@@ -154,7 +154,7 @@ fn shown(m: &Match, identity: &Identity, ranking: &Ranking, rounding: Option<&Ro
         }
     } else {
         print("\n");
-        print(&text::together(identity, units));
+        print(&text::together(identity, &m.evidence, units));
     }
     if ranking.verdict == Verdict::CannotTell && !identity.next.is_empty() {
         print("\nWhat would tell\n\n");

@@ -2,8 +2,8 @@
 
 use fit::{FormFound, Measurement};
 use form::{Quantity, Units};
-use job::{Findings, Identity, Part, Standing};
-use standards::Feature;
+use job::{Findings, Identity, Part};
+use standards::{Evidence, Feature};
 use std::fmt::Write;
 
 /// Most decimals of an angle in degrees worth showing.
@@ -177,7 +177,7 @@ pub fn candidates(ranking: &standards::Ranking) -> String {
 /// What the numbers given and further readings say together, each reading beside what all others make
 /// of it, and which disagree.
 #[must_use]
-pub fn together(identity: &Identity, units: Units) -> String {
+pub fn together(identity: &Identity, evidence: &[Evidence], units: Units) -> String {
     let shown = |feature: Feature, q: Option<Quantity>| match (feature, q) {
         (_, None) => "–".to_owned(),
         (Feature::Taper, Some(q)) => plain_quantity(q, 4),
@@ -214,8 +214,11 @@ pub fn together(identity: &Identity, units: Units) -> String {
         let others = format!("{number}{unit}");
         let _ = writeln!(out, "  {:<30} {read:<24} {others:<18} {apart:+.1} u{doubt}", r.label);
     }
-    let belief = identity.readings.iter().any(|r| r.standing == Standing::Belief);
-    if belief {
+    let belief = |e: &Evidence| {
+        let misfit = matches!(e, Evidence::PitchGauge { fits: false, .. });
+        misfit || matches!(e, Evidence::Dials { .. } | Evidence::Machine { .. })
+    };
+    if evidence.iter().any(belief) {
         out.push_str(
             "\n  Country, period, dials and gauges that do not fit shift the odds only.\n",
         );
@@ -238,6 +241,9 @@ pub fn together(identity: &Identity, units: Units) -> String {
     }
     for contradiction in &combined.contradictions {
         out.push_str(&bullet(&contradiction.text));
+    }
+    if combined.contradictions.is_empty() && !combined.notes.is_empty() {
+        out.push('\n');
     }
     for note in &combined.notes {
         out.push_str(&bullet(note));
