@@ -118,6 +118,8 @@ pub(crate) struct Best {
     pub unresolved: Unresolved,
     /// Taper that freeing it would lead to, to first order, where it is not free.
     pub taper_step: f64,
+    /// Where a diameter that nothing tells is much smaller, and much larger, than the one fitted.
+    pub other_diameters: Vec<Params>,
 }
 
 /// Radii that may be there or not, mm.
@@ -190,8 +192,36 @@ fn run(setting: &Setting<'_>, tell: &dyn Fn(f32) -> bool) -> Result<Best, FitErr
     }
     tell(0.9);
     let correlation = correlation_time(&data, &outcome);
+    let other_diameters = if setting.one_edge.is_some() && setting.known.major_diameter_mm.is_none()
+    {
+        other_diameters(&full, &outcome)
+    } else {
+        Vec::new()
+    };
     let taper_step = full.promised_step(&outcome, Param::Taper).unwrap_or(0.0);
-    Ok(Best { outcome, data, hypotheses, correlation, unresolved, taper_step })
+    Ok(Best { outcome, data, hypotheses, correlation, unresolved, taper_step, other_diameters })
+}
+
+/// Diameters, as parts of the one fitted, between which one that nothing tells is looked for: screws of
+/// four to ten pitches' diameter where seven was the guess.
+const OTHER_DIAMETERS: [f64; 2] = [0.6, 1.6];
+
+/// The fit with the diameter held elsewhere. What one edge says of the flanks depends on it by more
+/// than a straight line.
+fn other_diameters(full: &Fitting<'_>, o: &Outcome) -> Vec<Params> {
+    let free: Vec<Param> = o.free.iter().copied().filter(|p| *p != Param::CrestR).collect();
+    OTHER_DIAMETERS
+        .into_iter()
+        .filter_map(|part| {
+            let mut params = o.params;
+            let by = (part - 1.0) * params[Param::CrestR];
+            params[Param::CrestR] += by;
+            // The edge stays where it is seen: the axis moves.
+            params[Param::AxisX] +=
+                if full.data.iter().any(|d| d.on == On::Thread(Edge::Upper)) { -by } else { by };
+            Some(full.run(o.frame, params, &free, Effort::QUICK)?.params)
+        })
+        .collect()
 }
 
 /// Takes a rounding out again that blur alone explains, or holds it at the largest that fits.

@@ -7,6 +7,7 @@ use crate::measurement::{
 };
 use crate::model::Model;
 use crate::params::{Param, Params};
+use crate::problem::Belief;
 use crate::uncertainty::{Gradient, UOf, Uncertainty};
 use crate::{budget, teeth};
 use form::shadow::Edge;
@@ -80,9 +81,29 @@ pub(crate) fn report(setting: &Setting<'_>, best: &Best) -> Result<Measurement, 
     let functions = functions(starts);
     let mut found: BTreeMap<&'static str, Quantity> =
         functions.iter().map(|(name, f)| (*name, Quantity::measured(f(p), u_of(f)))).collect();
+    // Nothing but what was believed beforehand: the edges say nothing of the pitch.
+    if let Some(pitch) =
+        found.get("pitch_mm").filter(|q| q.u.is_nan() || q.u > MOST_PITCH_U * q.value)
+    {
+        return Err(FitError::TooLittle(format!(
+            "the pitch cannot be told from these edges to better than {:.0} % (limit {:.0} %); show \
+             more teeth, and sharper",
+            (100.0 * pitch.u / pitch.value).min(999.0),
+            100.0 * MOST_PITCH_U
+        )));
+    }
     let mut warnings = Vec::new();
     roundings(setting, best, &u_of, &mut found);
     cannot_tell(setting, best, &mut found, &mut warnings);
+    if !found.contains_key("major_diameter_mm") {
+        unknown_distance(setting, p, &mut found);
+        for (name, f) in &functions {
+            let Some(q) = found.get_mut(name) else { continue };
+            let off = best.other_diameters.iter().map(|other| (f(other) - q.value).abs());
+            // The ends of a range in which the truth lies somewhere (JCGM 100, 4.3.7).
+            q.u = q.u.hypot(off.fold(0.0, f64::max) / 3f64.sqrt());
+        }
+    }
     let misfit = misfit(setting, best, &mut warnings);
     let teeth = teeth::teeth(best, &u_of);
     let excess = misfit * teeth::too_thick(&teeth, u_of(&|p| p[Param::CrestFlat]), &mut warnings);
@@ -295,6 +316,30 @@ fn cannot_tell(
     }
     if found.get("pitch_diameter_mm").is_some_and(|d| d.u > 0.05 * d.value) {
         found.remove("pitch_diameter_mm");
+    }
+}
+
+/// Standard uncertainty of the pitch, as a part of it, from which nothing was measured.
+const MOST_PITCH_U: f64 = 0.3;
+
+/// Without a diameter the distance of the eye hangs on a guess, further off than a first-order
+/// uncertainty reaches: the scale is then as uncertain as the distance was believed to be beforehand,
+/// at the depth at which the bar lies.
+fn unknown_distance(
+    setting: &Setting<'_>,
+    p: &Params,
+    found: &mut BTreeMap<&'static str, Quantity>,
+) {
+    let believed = setting.priors.iter().find_map(|q| match q.belief {
+        Belief::Near(Param::InverseDistance, _) => Some(q.sd),
+        _ => None,
+    });
+    let Some(sd) = believed else { return };
+    let relative = sd * p[Param::BarDrop].abs();
+    for (name, q) in found.iter_mut() {
+        if name.ends_with("_mm") {
+            q.u = q.u.hypot(relative * q.value.abs());
+        }
     }
 }
 

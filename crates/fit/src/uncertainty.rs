@@ -90,7 +90,7 @@ impl Uncertainty {
             Problem::new(o.frame, o.params, free.clone(), &best.data, priors, span_px, 0.0);
         let slopes = problem.slopes(&o.evaluated)?;
         let mut blocks: BTreeMap<Block, DMatrix<f64>> = BTreeMap::new();
-        let modes = displacements(best, *blur_px);
+        let modes = displacements(best, *blur_px, setting.sighting.bar.displaced_px);
         let mut pulls = vec![DVector::zeros(n); modes.len()];
         let mut add = |block: Block, row: &DVector<f64>, weight: f64| {
             blocks.entry(block).or_insert_with(|| DMatrix::zeros(n, n)).ger(weight, row, row, 1.0);
@@ -199,10 +199,10 @@ impl Uncertainty {
 }
 
 /// The displacements worth considering and their standard deviations, px.
-fn displacements(best: &Best, blur_px: f64) -> Vec<(Displacement, f64)> {
+fn displacements(best: &Best, blur_px: f64, all_px: f64) -> Vec<(Displacement, f64)> {
     use PieceKind::{Crest, Left, Right, Root};
     let more = (blur_px / USUAL_BLUR_PX).max(SHARPEST);
-    let mut modes = vec![(Displacement::All, more * ALL_PX)];
+    let mut modes = vec![(Displacement::All, all_px.hypot(more * ALL_PX))];
     for side in 0..2 {
         let raster = if along_raster(best, side) { RASTER_PX } else { 0.0 };
         modes.push((Displacement::BarEdge(side), raster.max(more * ONE_PX)));
