@@ -115,7 +115,9 @@ impl Kept {
         crate::workshop::workshop(job, &mut out, progress);
         let mut told: Vec<Remark> = Vec::with_capacity(out.warnings.len());
         for warning in std::mem::take(&mut out.warnings) {
-            if !told.contains(&warning) {
+            // Said once, by the part it first concerns.
+            let same = |t: &Remark| t.code == warning.code && t.text == warning.text;
+            if !told.iter().any(same) {
                 told.push(warning);
             }
         }
