@@ -110,6 +110,7 @@ pub(crate) fn report(setting: &Setting<'_>, best: &Best) -> Result<Measurement, 
     for q in found.values_mut() {
         q.u *= excess;
     }
+    too_vague(&mut found, p[Param::Pitch], &mut warnings);
     let u_of = |f: &dyn Fn(&Params) -> f64| excess * u_of(f);
     let taper = crate::lean::taper(setting, best, excess, &mut warnings);
     let view = view(setting, best, &u_of, &mut warnings);
@@ -343,6 +344,35 @@ fn unknown_distance(
     }
 }
 
+/// Removes numbers in so much doubt that they say nothing: pitch and diameters by half of themselves,
+/// what makes up the form by half a pitch, an angle by [`VAGUE_DEG`].
+fn too_vague(
+    found: &mut BTreeMap<&'static str, Quantity>,
+    pitch_mm: f64,
+    warnings: &mut Vec<Warning>,
+) {
+    let before = found.len();
+    found.retain(|name, q| {
+        let most = match *name {
+            name if name.ends_with("_deg") => VAGUE_DEG,
+            "pitch_mm" | "lead_mm" | "major_diameter_mm" | "minor_diameter_mm"
+            | "pitch_diameter_mm" => 0.5 * q.value.abs(),
+            _ => 0.5 * pitch_mm,
+        };
+        q.value.is_finite() && q.u <= most
+    });
+    if !found.contains_key("pitch_mm") {
+        found.clear();
+    }
+    if found.len() < before {
+        warnings.push(Warning::new(
+            "too-vague",
+            "Numbers that are in doubt by half of themselves are not given: too little of the \
+             thread fits any shadow. See the other warnings for what would help.",
+        ));
+    }
+}
+
 /// Tangent of the steepest angle at which a hidden flank would still be hidden: the shadow is computed
 /// at steeper and steeper ones until the flank shows.
 fn most_hidden_tan(best: &Best, flank: Piece) -> f64 {
@@ -409,6 +439,9 @@ fn misfit(setting: &Setting<'_>, best: &Best, warnings: &mut Vec<Warning>) -> f6
     ));
     excess * excess
 }
+
+/// An angle in more doubt than this is not told, degrees.
+const VAGUE_DEG: f64 = 15.0;
 
 /// How many times its noise a median residual may reach before the fit is called into question.
 const MISFIT: f64 = 2.5;
@@ -513,14 +546,15 @@ fn view(
              enter the distance.",
         ));
     }
+    let tilt =
+        Quantity::measured(p[Param::Tilt].to_degrees(), u_of(&|p| p[Param::Tilt].to_degrees()));
+    let turned = Quantity::measured(roll, u_of(&|p| p[Param::Roll].to_degrees()));
+    let told = |q: Quantity| (q.u <= VAGUE_DEG).then_some(q);
     ViewFound {
         perspective: !parallel,
         camera_distance_mm: distance,
-        tilt_deg: Some(Quantity::measured(
-            p[Param::Tilt].to_degrees(),
-            u_of(&|p| p[Param::Tilt].to_degrees()),
-        )),
-        roll_deg: Some(Quantity::measured(roll, u_of(&|p| p[Param::Roll].to_degrees()))),
+        tilt_deg: told(tilt),
+        roll_deg: told(turned),
     }
 }
 

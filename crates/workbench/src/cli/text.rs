@@ -151,7 +151,11 @@ fn view(out: &mut String, m: &Measurement, units: Units) {
             writeln!(out, "  {:<16} {:<26} {}", "tilt", quantity(Some(t), true, units), t.source);
     }
     let scale = m.px_per_mm;
-    let _ = writeln!(out, "  {:<16} {} px/mm", "scale", scale.with_u(4));
+    let _ = if scale.u < scale.value {
+        writeln!(out, "  {:<16} {} px/mm", "scale", scale.with_u(4))
+    } else {
+        writeln!(out, "  {:<16} cannot tell", "scale")
+    };
 }
 
 /// The candidates.
