@@ -9,6 +9,23 @@ use crate::reduce::{Grid, Reduced, neighbourhood};
 /// Wide enough that even a felt pen covers less than half of most tiles.
 const TILE: usize = 32;
 
+/// How faint a stroke may be and count.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Faintness {
+    /// As a part of the darkness of strong ones anywhere.
+    anywhere: f32,
+    /// As a part of a strong one near by, whose soft flank must not count as stroke.
+    beside: f32,
+}
+
+impl Faintness {
+    /// The ruling of squared paper does not count.
+    pub const ORDINARY: Self = Self { anywhere: 0.25, beside: 0.33 };
+    /// What a hand that lifts leaves of a line counts, since a gap there lets the outside in; so may a
+    /// ruling. Noise sets its own limit.
+    pub const FAINT: Self = Self { anywhere: 0.08, beside: 0.15 };
+}
+
 /// Strokes of a drawing.
 pub(crate) struct Strokes {
     /// Shapes that the strokes enclose, strokes included.
@@ -23,7 +40,7 @@ pub(crate) struct Strokes {
 impl Strokes {
     /// Finds strokes darker (or lighter) than the paper, whose brightness is the local median.
     /// `None` when none stand out from the noise.
-    pub fn find(reduced: &Reduced, dark: bool) -> Option<Self> {
+    pub fn find(reduced: &Reduced, dark: bool, faintness: Faintness) -> Option<Self> {
         let sign = if dark { 1.0f32 } else { -1.0 };
         let paper = paper_of(reduced);
         let (tw, th) = (paper.w, paper.h);
@@ -46,10 +63,10 @@ impl Strokes {
         if strong < 8.0 * noise {
             return None;
         }
-        let least = (0.25 * strong).max(6.0 * noise);
+        let least = (faintness.anywhere * strong).max(6.0 * noise);
         let threshold: Vec<f32> = peak
             .iter()
-            .map(|&p| if p < least { least } else { (0.33 * p).max(5.0 * noise) })
+            .map(|&p| if p < least { least } else { (faintness.beside * p).max(5.0 * noise) })
             .collect();
         let threshold = Grid { size: TILE, w: tw, h: th, v: threshold };
         let mut mask = Mask::new(reduced.w, reduced.h);

@@ -11,7 +11,7 @@ use crate::notice::{Notice, PictureError};
 use crate::objects::{Threshold, is_line_drawing, worth_tracing};
 use crate::outline::Outline;
 use crate::reduce::Reduced;
-use crate::strokes::Strokes;
+use crate::strokes::{Faintness, Strokes};
 use crate::thread::find_thread;
 
 /// How the outlines are drawn.
@@ -119,8 +119,22 @@ pub fn trace(
     };
     let fraction = |from: f32, i: usize, n: usize| from + (1.0 - from) * i as f32 / n.max(1) as f32;
     if drawn == Drawn::Line {
-        let outlines = lines(grey, &reduced, lines_are_dark, &|i, n| go(fraction(0.4, i, n)))?;
-        return finish(grey, outlines, drawn, lines_are_dark);
+        let traced = |faintness, from| {
+            let go = |i, n| go(fraction(from, i, n));
+            let outlines = lines(grey, &reduced, lines_are_dark, faintness, &go)?;
+            finish(grey, outlines, drawn, lines_are_dark)
+        };
+        let ordinary = traced(Faintness::ORDINARY, 0.4);
+        let shown = ordinary.as_ref().map_or(0, worth);
+        if shown == EVERYTHING || matches!(ordinary, Err(PictureError::Cancelled)) {
+            return ordinary;
+        }
+        // Bar or thread are not whole: a line may have been drawn too faintly in places.
+        return match traced(Faintness::FAINT, 0.7) {
+            Err(PictureError::Cancelled) => Err(PictureError::Cancelled),
+            Ok(faint) if worth(&faint) > shown => Ok(faint),
+            _ => ordinary,
+        };
     }
 
     let k = reduced.k;
@@ -147,6 +161,9 @@ pub fn trace(
     }
 }
 
+/// What [`worth`] says of a scene with a bar and both edges of a thread.
+const EVERYTHING: usize = 5;
+
 /// How much of what is looked for a scene shows.
 fn worth(scene: &Scene) -> usize {
     let bar = find_bar(scene, None).ok();
@@ -160,9 +177,10 @@ fn lines(
     grey: &Grey,
     reduced: &Reduced,
     dark: bool,
+    faintness: Faintness,
     go: &dyn Fn(usize, usize) -> Result<(), PictureError>,
 ) -> Result<Vec<Outline>, PictureError> {
-    let Some(mut strokes) = Strokes::find(reduced, dark) else { return Ok(Vec::new()) };
+    let Some(mut strokes) = Strokes::find(reduced, dark, faintness) else { return Ok(Vec::new()) };
     let found = worth_tracing(strokes.boundaries(reduced), reduced.w, reduced.h);
     let width = strokes.width * reduced.k as f64;
     let mut outlines = Vec::with_capacity(found.len());
