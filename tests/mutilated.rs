@@ -307,3 +307,16 @@ fn views_nobody_takes_are_refused_or_hold_the_truth() {
     assert!(jobs.len() > 40, "{} views could be cast", jobs.len());
     all(jobs);
 }
+
+/// Traces of which bar or outline was drawn so faintly in places that the gaps let the outside in.
+#[test]
+fn a_hand_that_lifts_leaves_a_line() {
+    let jobs = [119, 173].map(|seed| {
+        let scene = lamp::random_scene(seed, Difficulty::Harsh);
+        let bytes = jpeg(&lamp::cast(&scene).unwrap(), 90);
+        (format!("trace {seed}"), scene, bytes)
+    });
+    for said in all(jobs.into()) {
+        assert!(said.contains(" u, "), "not measured: {said}");
+    }
+}
