@@ -204,6 +204,54 @@ impl Map {
         (a * w, b * w)
     }
 
+    /// A line of the plane through `(z, x)` with this unit normal, as it lies in the picture: its unit
+    /// normal, px, and the pixels per millimetre square to it.
+    ///
+    /// A leaning plane or a lens keeps no angles: normals go with the inverse transpose of the
+    /// derivative, `M⁻ᵀ n`, and the distance of a point near the line, square to its image, is its
+    /// distance in the plane over `|M⁻ᵀ n|`. Taking one for the other would pull on what the edges
+    /// hardly tell.
+    pub fn normal_px(&self, (z, x): (f64, f64), normal: (f64, f64)) -> ((f64, f64), f64) {
+        let turned = |(along, across): (f64, f64)| {
+            (along * self.axis.0 + across * self.up.0, along * self.axis.1 + across * self.up.1)
+        };
+        let (kz, kx) = self.keystone;
+        let similar =
+            kz == 0.0 && kx == 0.0 && self.aspect == 1.0 && self.shear == 0.0 && self.lens == 0.0;
+        if similar {
+            return (turned(normal), self.scale);
+        }
+        let w = 1.0 + kz * z + kx * x;
+        let stretched = (z * self.aspect + x * self.shear) / w;
+        let by_z =
+            turned((self.scale * (self.aspect - stretched * kz) / w, -self.scale * x / w * kz / w));
+        let by_x = turned((
+            self.scale * (self.shear - stretched * kx) / w,
+            self.scale * (1.0 - x / w * kx) / w,
+        ));
+        let (by_z, by_x) = if self.lens == 0.0 {
+            (by_z, by_x)
+        } else {
+            let (along, across) = (self.scale * stretched, self.scale * (x / w + self.axis_x));
+            let (u, v) = turned((along, across));
+            let (dx, dy) = (self.pivot.0 + u - self.centre.0, self.pivot.1 + v - self.centre.1);
+            let k = self.lens / self.half_diagonal.powi(2);
+            let factor = 1.0 + k * (dx * dx + dy * dy);
+            let bent = |(a, b): (f64, f64)| {
+                let radial = 2.0 * k * (dx * a + dy * b);
+                (factor * a + radial * dx, factor * b + radial * dy)
+            };
+            (bent(by_z), bent(by_x))
+        };
+        let determinant = by_z.0 * by_x.1 - by_z.1 * by_x.0;
+        let (a, b) = (
+            (by_x.1 * normal.0 - by_z.1 * normal.1) / determinant,
+            (by_z.0 * normal.1 - by_x.0 * normal.0) / determinant,
+        );
+        let size = a.hypot(b);
+        ((a / size, b / size), 1.0 / size)
+    }
+
     /// Pixels per millimetre at a place of the plane (geometric mean over directions).
     pub fn px_per_mm_at(&self, z: f64, x: f64) -> f64 {
         let w = 1.0 + self.keystone.0 * z + self.keystone.1 * x;

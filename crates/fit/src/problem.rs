@@ -234,17 +234,18 @@ impl<'a> Problem<'a> {
                 On::Thread(edge) => {
                     let found = matchers[slot(edge)].as_ref().and_then(|m| {
                         let foot = m.foot((z, x))?;
-                        Some((foot, foot.off - m.blur_shift(&foot, self.blur_px / scale)))
+                        let off = foot.off - m.blur_shift(&foot, self.blur_px / scale);
+                        Some((foot, off * model.map.normal_px((z, x), foot.normal).1))
                     });
                     (found.map(|f| f.0), found.map_or(f64::NAN, |f| f.1))
                 }
-                On::Bar(side) => (None, bar_off_px(&model.map, &bar, datum, side) / scale),
+                On::Bar(side) => (None, bar_off_px(&model.map, &bar, datum, side)),
             };
             if off.is_nan() {
                 return None;
             }
             feet.push(foot);
-            off_px.push(off * scale);
+            off_px.push(off);
         }
         drop(matchers);
         Some(Evaluated { params: *params, model, outlines, feet, off_px })
@@ -356,10 +357,7 @@ impl<'a> Touched<'a> {
                 continue;
             }
             let segment = &outline.segments[foot.segment];
-            let normal = (
-                foot.normal.0 * map.axis.0 + foot.normal.1 * map.up.0,
-                foot.normal.0 * map.axis.1 + foot.normal.1 * map.up.1,
-            );
+            let (normal, _) = map.normal_px(map.plane_of(datum.at), foot.normal);
             let (a, b) = (touch(segment.a), touch(segment.b));
             data.push(Hanging { datum: i, a, b, t: foot.t, normal });
         }
