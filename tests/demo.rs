@@ -59,7 +59,7 @@ fn the_whole_job() {
         let line = ran.out.lines().find(|l| l.trim_start().starts_with(name)).unwrap();
         assert!(line.contains(" ± ") && line.contains("measured"), "{line}");
     }
-    for words in ["Likely standard", "no standard form", "Tool for the nut", "Warnings"] {
+    for words in ["Likely standard", "no standard form", "Tool for the nut", "Good to know"] {
         assert!(ran.out.contains(words), "\"{words}\" is missing in:\n{}", ran.out);
     }
     let flat = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");

@@ -6,7 +6,7 @@ use crate::known::{BarDrop, BarShape, Known, ViewWanted};
 use crate::lean;
 use crate::measurement::Measurement;
 use crate::model::{Frame, folded};
-use crate::params::{Param, Params};
+use crate::params::{COUNT, Param, Params};
 use crate::problem::{Belief, Block, Prior};
 use crate::report;
 use crate::robust::{Effort, Fitting, Outcome, cost};
@@ -120,6 +120,9 @@ pub(crate) struct Best {
     pub taper_step: f64,
     /// Where a diameter that nothing tells is much smaller, and much larger, than the one fitted.
     pub other_diameters: Vec<Params>,
+    /// What a doubt of one standard deviation about the eye's place over a leaning plane does to every
+    /// parameter; `None` where the plane does not lean. See [`crate::lean::swing`].
+    pub swing: Option<[f64; COUNT]>,
 }
 
 /// Radii that may be there or not, mm.
@@ -192,6 +195,13 @@ fn run(setting: &Setting<'_>, tell: &dyn Fn(f32) -> bool) -> Result<Best, FitErr
     }
     tell(0.9);
     let correlation = correlation_time(&data, &outcome);
+    let swing = match lean::swing(&full, setting, &outcome, correlation) {
+        Some((better, swing)) => {
+            outcome = better.unwrap_or(outcome);
+            Some(swing)
+        }
+        None => None,
+    };
     let other_diameters = if setting.one_edge.is_some() && setting.known.major_diameter_mm.is_none()
     {
         other_diameters(&full, &outcome)
@@ -199,7 +209,16 @@ fn run(setting: &Setting<'_>, tell: &dyn Fn(f32) -> bool) -> Result<Best, FitErr
         Vec::new()
     };
     let taper_step = full.promised_step(&outcome, Param::Taper).unwrap_or(0.0);
-    Ok(Best { outcome, data, hypotheses, correlation, unresolved, taper_step, other_diameters })
+    Ok(Best {
+        outcome,
+        data,
+        hypotheses,
+        correlation,
+        unresolved,
+        taper_step,
+        other_diameters,
+        swing,
+    })
 }
 
 /// Diameters, as parts of the one fitted, between which one that nothing tells is looked for: screws of

@@ -76,6 +76,8 @@ pub struct Uncertainty {
     scale: Vec<f64>,
     /// `Jᵀ W d` for every displacement `d`, times its standard deviation.
     pulls: Vec<(Block, DVector<f64>)>,
+    /// What the doubt about the eye's place over a leaning plane does to every parameter.
+    swing: Option<[f64; crate::params::COUNT]>,
 }
 
 impl Uncertainty {
@@ -139,7 +141,7 @@ impl Uncertainty {
             })
             .zip(pulls)
             .collect();
-        Some(Self { free, covariance, blocks, scale, pulls })
+        Some(Self { free, covariance, blocks, scale, pulls, swing: best.swing })
     }
 
     /// Standard uncertainty of a function of the parameters with the given slopes by all of them.
@@ -158,6 +160,10 @@ impl Uncertainty {
     /// What each displacement, by one standard deviation, adds to a function.
     fn considered(&self, gradient: &Gradient) -> Vec<(Block, f64)> {
         let lever = &self.covariance * self.scaled(gradient);
+        let swing = self.swing.iter().map(|by| {
+            let u: f64 = gradient.0.iter().zip(by).map(|(g, by)| g * by).sum();
+            (Block::Camera, u)
+        });
         self.pulls
             .iter()
             .map(|(block, pull)| {
@@ -169,6 +175,7 @@ impl Uncertainty {
                     .sum();
                 (*block, u)
             })
+            .chain(swing)
             .collect()
     }
 

@@ -101,10 +101,19 @@ impl Quantity {
     pub fn with_u(self, most: usize) -> String {
         let d = self.decimals(most);
         if self.u.is_finite() && self.u > 0.0 {
-            format!("{:.*} ± {:.*}", d, self.value, d, round_up(self.u, d))
+            format!("{} ± {:.*}", fixed(self.value, d), d, round_up(self.u, d))
         } else {
-            format!("{:.*}", d, self.value)
+            fixed(self.value, d)
         }
+    }
+}
+
+/// A number to so many decimals; nothing is never "-0.00".
+fn fixed(value: f64, decimals: usize) -> String {
+    let text = format!("{value:.decimals$}");
+    match text.strip_prefix('-') {
+        Some(digits) if digits.chars().all(|c| c == '0' || c == '.') => digits.to_owned(),
+        _ => text,
     }
 }
 
@@ -133,6 +142,13 @@ fn round_up(u: f64, decimals: usize) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn nothing_has_no_sign() {
+        assert_eq!(Quantity::measured(-0.000_01, 0.000_2).with_u(4), "0.0000 ± 0.0002");
+        assert_eq!(Quantity::measured(-0.000_31, 0.000_2).with_u(4), "-0.0003 ± 0.0002");
+        assert_eq!(Quantity::entered(-0.001, 0.0).with_u(2), "0.00");
+    }
 
     #[test]
     fn digits_follow_the_uncertainty() {
