@@ -30,6 +30,11 @@ const FLOOR_U: f64 = 2e-4;
 /// Least taper worth a sentence: 1 mm of diameter in 500 mm. Empirical.
 const NOTABLE: f64 = 0.002;
 
+/// How often the eye's foot is walked aside, at most.
+const WALKS: usize = 4;
+/// Fall of the cost, as a chi-square, for which another step is taken.
+const WORTH_WALKING: f64 = 0.5;
+
 /// A second thought about a fit.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Thought {
@@ -231,20 +236,6 @@ pub fn ratio(taper: Quantity) -> String {
     if shown.fract().abs() < 1e-6 { format!("1:{shown:.0}") } else { format!("1:{shown:.1}") }
 }
 
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn a_taper_is_called_by_its_ratio() {
-        let of = |value: f64, u: f64| ratio(Quantity::measured(value, u));
-        assert_eq!(of(0.0625, 0.0004), "1:16");
-        assert_eq!(of(-0.0623, 0.0004), "1:16");
-        assert_eq!(of(0.06, 0.0001), "1:16.7");
-        assert_eq!(of(0.01, 0.0005), "1:100");
-    }
-}
-
 /// A plane that leans across the axis and an eye that stands aside are nearly the same picture: turn eye
 /// and plane about the axis together, and a screw, which looks the same from all around, shows the same
 /// outline. Only the bar's place and what is believed of the eye's tell them apart, along a valley so
@@ -296,7 +287,16 @@ pub(crate) fn swing(
     Some((at, by))
 }
 
-/// How often the eye's foot is walked aside, at most.
-const WALKS: usize = 4;
-/// Fall of the cost, as a chi-square, for which another step is taken.
-const WORTH_WALKING: f64 = 0.5;
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_taper_is_called_by_its_ratio() {
+        let of = |value: f64, u: f64| ratio(Quantity::measured(value, u));
+        assert_eq!(of(0.0625, 0.0004), "1:16");
+        assert_eq!(of(-0.0623, 0.0004), "1:16");
+        assert_eq!(of(0.06, 0.0001), "1:16.7");
+        assert_eq!(of(0.01, 0.0005), "1:100");
+    }
+}
