@@ -56,7 +56,7 @@ pub fn nut_sheet(
     );
     let chamfer_mm = 0.5 * nut.infeed_mm.value.min(0.1 * nut.length_mm);
     let drawing = NutDrawing {
-        subject: format!("{} nut", nut.request.material.name()),
+        subject: subject(nut),
         body,
         outer_diameter_mm: Toleranced { size_mm: outer, upper_mm: 0.0, lower_mm: -OUTSIDE_MM },
         length_mm: Toleranced { size_mm: length(nut), upper_mm: OUTSIDE_MM, lower_mm: -OUTSIDE_MM },
@@ -185,6 +185,16 @@ fn notes(job: &Job, nut: &NutDesign, gauges: &NutGauges, outside_assumed: bool) 
         ));
     }
     notes
+}
+
+/// What is made, and in the largest letters of the page if it should not be made yet.
+pub(crate) fn subject(nut: &NutDesign) -> String {
+    format!("{} nut{}", nut.request.material.name(), not_yet(nut))
+}
+
+/// Behind the name of what nothing should be cut to.
+pub(crate) fn not_yet(nut: &NutDesign) -> &'static str {
+    if nut.may_be_cut() { "" } else { " \u{2013} NOT YET TO BE CUT" }
 }
 
 /// A notice as a sentence on paper.

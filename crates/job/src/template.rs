@@ -113,7 +113,10 @@ pub fn template(
     }
     let template = ToolTemplate {
         subject: match job.sheets.tool_for {
-            ToolFor::Nut => "tool for the nut, copies the screw's ridge".into(),
+            ToolFor::Nut => match findings.nut.as_deref().map_or("", crate::nut_sheet::not_yet) {
+                "" => "tool for the nut, copies the screw's ridge".into(),
+                not_yet => format!("tool for the nut{not_yet}"),
+            },
             ToolFor::Screw => "tool for the screw, copies its groove".into(),
         },
         form: drawn(tool),

@@ -109,7 +109,7 @@ pub fn worksheet(
         checks.push(Row::length("Bore: does not go", Quantity::derived(gauges.bore_no_go_mm, u)));
     }
     let sheet = JobSheet {
-        subject: format!("{} nut", nut.request.material.name()),
+        subject: crate::nut_sheet::subject(nut),
         thread,
         gears: train.map(|t| wheels(job, screw, t, nut.length_mm)),
         blank: vec![

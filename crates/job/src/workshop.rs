@@ -403,4 +403,30 @@ mod tests {
         // Best wire at 30°: 0.5176 P.
         assert!((findings.wires.unwrap().wire_mm / 4.0 - 0.5176).abs() < 1e-4);
     }
+
+    #[test]
+    fn a_nut_in_too_much_doubt_says_so_in_its_title() {
+        let typed = |pitch_u: f64| {
+            let mut job = Job::default();
+            job.form.pitch_mm = Some(Quantity::entered(4.0, pitch_u));
+            job.form.right_flank_deg = Some(Quantity::entered(15.0, 0.1));
+            job.form.left_flank_deg = Some(Quantity::entered(15.0, 0.1));
+            job.form.depth_mm = Some(Quantity::entered(2.25, 0.01));
+            job.form.crest_flat_mm = Some(Quantity::entered(1.464, 0.01));
+            job.thread.major_diameter_mm = Some(Quantity::entered(20.0, 0.01));
+            job
+        };
+        let subject = |job: &Job| crate::nut_sheet::subject(found(job).nut.as_deref().unwrap());
+        assert_eq!(subject(&typed(0.002)), "bronze nut");
+        let job = typed(0.1);
+        assert!(subject(&job).ends_with("NOT YET TO BE CUT"));
+        let said = found(&job).warnings;
+        assert!(said.iter().any(|w| w.code == "not-yet" && w.text.contains("do not cut")));
+        // In less doubt it is opened on the screw, and the passes end where the trials begin.
+        let findings = found(&typed(0.02));
+        let nut = findings.nut.unwrap();
+        let first_mm = nut.try_on.unwrap().first_infeed_mm;
+        let last_mm = findings.cutting.unwrap().plan.passes.last().unwrap().depth_mm;
+        assert!(first_mm <= nut.infeed_mm.value && (last_mm - first_mm).abs() < 1e-9);
+    }
 }
