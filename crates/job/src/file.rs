@@ -25,7 +25,10 @@ const NEWEST: u32 = 1;
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
 pub enum FormatError {
     /// Not JSON at all, or cut short.
-    #[error("this is not a job file: {detail}")]
+    #[error(
+        "this is not a job file ({detail}). A picture is opened as a picture; measuring it makes the \
+         job file."
+    )]
     NotJson {
         /// The parser's reason, with line and column.
         detail: String,

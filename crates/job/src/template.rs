@@ -40,7 +40,8 @@ pub enum TemplateError {
     },
 }
 
-const NOBODY_SAID: &str = "Nobody said what this thread does: find out before anything is cut.";
+/// What every sheet and answer says as long as the job's duty is not entered.
+pub const NOBODY_SAID: &str = "Nobody said what this thread does: find out before anything is cut.";
 
 /// What every sheet of this job is told. `date` is printed as it is.
 #[must_use]
@@ -127,7 +128,7 @@ pub fn template(
             following_deg: taken(follow.clearance_deg),
             front_deg: taken(tool.front.clearance_deg),
         },
-        view: tool.view.clone(),
+        view: format!("{} Set {}.", tool.view, crate::worksheet::set_up(&tool.setting)),
         rows,
         notes,
         magnification: None,

@@ -10,7 +10,7 @@ use shop::{DialReads, DialUnit, HalfNuts, Indexing, OverWires, ScrewForm, Train}
 use std::fmt::Write;
 
 /// How a tool is set, in words.
-fn set_up(tool: &shop::ToolSetting) -> String {
+pub(crate) fn set_up(tool: &shop::ToolSetting) -> String {
     let mut text = match tool.turned {
         shop::Turned::Square => "square to the axis".to_owned(),
         shop::Turned::ToLeadAngle => "turned to the lead angle".to_owned(),
@@ -184,18 +184,21 @@ fn reading(r: shop::DialReading) -> String {
 }
 
 /// The dial in words.
-pub(crate) fn dial(job: &Job) -> String {
+#[must_use]
+pub fn dial(job: &Job) -> String {
     let d = &job.passes.dial;
+    // Along a flank the top slide feeds, and its dial is the one that is read.
+    let slide = if job.passes.flank_feed { "top slide" } else { "cross slide" };
     let reads = match d.reads {
-        DialReads::Direct => "reads movement",
-        DialReads::Diameter => "reads diameter",
+        DialReads::Direct => "movement",
+        DialReads::Diameter => "diameter",
     };
     let unit = match d.unit {
         DialUnit::Mm => "mm",
         DialUnit::Inch => "in",
     };
     let assumed = if *d == shop::Dial::METRIC { ", assumed" } else { "" };
-    format!("{reads}, {} {unit} a division, {} a turn{assumed}", d.division, d.divisions_per_turn)
+    format!("{slide}, {reads}, {} {unit} × {} a turn{assumed}", d.division, d.divisions_per_turn)
 }
 
 fn wheels(job: &Job, screw: &ScrewForm, t: &Train, length_mm: f64) -> GearTrain {

@@ -137,6 +137,9 @@ pub enum Command {
         /// Magnification of the chart for a projector; the one that fills the page if not given.
         #[arg(long, value_name = "TIMES")]
         chart: Option<f64>,
+        /// Axial play of the nut, if another than the job says.
+        #[arg(long, value_parser = length)]
+        play: Option<Quantity>,
         /// What nut and tool are made to.
         #[command(flatten)]
         to: RoundTo,
@@ -547,7 +550,7 @@ pub struct Gears {
     #[arg(long, value_parser = pitch)]
     pub want: Quantity,
     /// Teeth of every wheel owned, with commas; one owned twice is listed twice.
-    #[arg(long, value_delimiter = ',', required = true)]
+    #[arg(long, value_delimiter = ',', required = true, value_parser = teeth)]
     pub wheels: Vec<u32>,
     /// A pair fixed on one shaft, driven teeth and driver teeth, between the others: 127,120.
     #[arg(long, value_name = "DRIVEN,DRIVER", value_parser = wheel_pair)]
@@ -715,6 +718,12 @@ fn force(text: &str) -> Result<f64, String> {
         Some(Ok(n)) if n > 0.0 && n.is_finite() => Ok(n),
         _ => Err(format!("\"{text}\" is not a force above nothing: write 300N")),
     }
+}
+
+fn teeth(text: &str) -> Result<u32, String> {
+    text.trim()
+        .parse()
+        .map_err(|_| format!("\"{text}\" is not a number of teeth: write 20,25,30 with commas"))
 }
 
 fn wheel_pair(text: &str) -> Result<(u32, u32), String> {

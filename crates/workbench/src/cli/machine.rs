@@ -188,6 +188,7 @@ pub(super) fn passes(path: &Path, cut: &Cut, to: &RoundTo, how: How) -> Result<(
         },
         cutting.request.material.name(),
     ));
+    print(&format!("Dial: {}.\n\n", job::dial(&opened.job)));
     print("  pass     adds          depth         dial (turns, divisions)\n");
     for p in &plan.passes {
         let adds = if p.spring { "spring".to_owned() } else { units.plain(p.increment_mm, 3) };
@@ -205,7 +206,7 @@ pub(super) fn passes(path: &Path, cut: &Cut, to: &RoundTo, how: How) -> Result<(
     notices(&plan.notices);
     print("\n");
     print(&text::remarks(&opened.findings, Part::Tool));
-    print(&text::cautions());
+    print(&text::cautions_for(&opened.job));
     Ok(())
 }
 

@@ -50,7 +50,10 @@ pub(super) fn run(m: &Measure) -> Result<(), Failure> {
         print("\n");
     }
     print(&text::remarks(&findings, Part::Identity));
-    print(&text::cautions());
+    if let Some(file) = &m.job {
+        print(&format!("Job written to {}.\n\n", file.display()));
+    }
+    print(&text::cautions_for(&job));
     Ok(())
 }
 

@@ -60,8 +60,8 @@ pub fn run() -> ExitCode {
             let said = machine::Said { end_float, play, acceptable };
             machine::survey(&readings, &said, out.as_deref(), how)
         }
-        Some(Command::Sheets { job, out, chart, to, set, how }) => {
-            workshop::sheets(&job, &out, chart, &to, &set, how)
+        Some(Command::Sheets { job, out, chart, play, to, set, how }) => {
+            workshop::sheets(&job, &out, (chart, play), &to, &set, how)
         }
     };
     match done {

@@ -308,6 +308,16 @@ pub fn cautions() -> String {
     out
 }
 
+/// The cautions for a job: as long as nobody said what its thread does, that as well.
+#[must_use]
+pub fn cautions_for(job: &job::Job) -> String {
+    let mut out = cautions();
+    if job.duty.is_none() {
+        out.push_str(&bullet(&format!("{} Say it with measure --duty.", job::NOBODY_SAID)));
+    }
+    out
+}
+
 /// Two columns: what, and how much.
 #[must_use]
 pub fn rows(rows: &[(&str, String)]) -> String {

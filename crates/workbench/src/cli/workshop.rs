@@ -148,7 +148,7 @@ pub(super) fn nut(
     ]));
     print("\n");
     print(&text::remarks(&opened.findings, Part::Tool));
-    print(&text::cautions());
+    print(&text::cautions_for(&opened.job));
     Ok(())
 }
 
@@ -328,7 +328,7 @@ pub(super) fn tool(
     print(&text::wrapped(&tool.view, "  "));
     print("\n");
     print(&text::remarks(&opened.findings, Part::Tool));
-    print(&text::cautions());
+    print(&text::cautions_for(&opened.job));
     Ok(())
 }
 
@@ -377,7 +377,7 @@ struct SheetsRecord {
 pub(super) fn sheets(
     path: &Path,
     out: &Path,
-    chart: Option<f64>,
+    (chart, play): (Option<f64>, Option<Quantity>),
     to: &RoundTo,
     set: &ToolSet,
     how: How,
@@ -389,6 +389,7 @@ pub(super) fn sheets(
     let opened = work::open(path, |job| {
         to.over(job);
         job.tool = set.or(job.tool);
+        job.nut.play_mm = play.unwrap_or(job.nut.play_mm);
         job.sheets.chart_magnification = chart.or(job.sheets.chart_magnification);
     })?;
     opened.rounded(to)?;
@@ -408,6 +409,6 @@ pub(super) fn sheets(
     }
     print("\n");
     print(&text::remarks(&opened.findings, Part::Tool));
-    print(&text::cautions());
+    print(&text::cautions_for(&opened.job));
     Ok(())
 }

@@ -62,14 +62,14 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     if said.flank_feed {
         let set_over = cutting.map_or_else(String::new, |c| match c.request.feed {
             Feed::Flank { top_slide_deg } => {
-                format!("{top_slide_deg:.1}°, half less than the flank")
+                format!("{top_slide_deg:.1}°: ½° less than the flank")
             }
             Feed::Radial => String::new(),
         });
         entry(ui, bench, out, Field::TopSlide, "Top slide from the cross slide", &set_over);
     }
     entry(ui, bench, out, Field::PassStep, "Depth of every pass", "none: equal areas of chip");
-    heading(ui, "Cross slide");
+    heading(ui, if said.flank_feed { "Top slide" } else { "Cross slide" });
     ui.columns(2, |sides| {
         let (one, all) = ("One division of the dial", "Divisions in a turn");
         entry(&mut sides[0], bench, out, Field::DialDivision, one, "0.02 mm, 0.001 in");
