@@ -34,11 +34,17 @@ pub fn suggested_name(job: &Job) -> String {
     format!("{}.flanklight.json", if plain.is_empty() { "thread" } else { plain })
 }
 
+/// What was typed behind the folder that stood there already: a whole path of its own begins afresh.
+fn afresh(text: &str) -> &str {
+    let begins = |mark| text.rfind(mark).filter(|at| *at > 0).map(|at| at + 1);
+    begins("//").max(begins("/~/")).map_or(text, |at| &text[at..])
+}
+
 /// Takes the typed path, or says what is wrong with it.
 pub(super) fn done(bench: &mut Bench) -> Vec<Effect> {
     let Some(typed) = &mut bench.typed_path else { return Vec::new() };
     let text = typed.text.trim();
-    let text = text.strip_prefix("file://").unwrap_or(text);
+    let text = afresh(text.strip_prefix("file://").unwrap_or(text));
     let path = match (text.strip_prefix("~/"), std::env::var_os("HOME")) {
         (Some(rest), Some(home)) => PathBuf::from(home).join(rest),
         _ => PathBuf::from(text),
@@ -75,6 +81,15 @@ pub(super) fn done(bench: &mut Bench) -> Vec<Effect> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_whole_path_typed_behind_the_folder_begins_afresh() {
+        assert_eq!(afresh("/home/a/loom//work/shadow.jpg"), "/work/shadow.jpg");
+        assert_eq!(afresh("/home/a/loom/~/shadow.jpg"), "~/shadow.jpg");
+        assert_eq!(afresh("/home/a/shadow.jpg"), "/home/a/shadow.jpg");
+        assert_eq!(afresh("shadow.jpg"), "shadow.jpg");
+        assert_eq!(afresh("//server/shadow.jpg"), "//server/shadow.jpg");
+    }
 
     #[test]
     fn names_of_files_are_harmless() {
