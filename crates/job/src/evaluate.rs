@@ -194,6 +194,9 @@ impl Kept {
                     text: w.text.clone(),
                     at_px: w.at_px,
                 }));
+                let view = measurement.view.camera_distance_mm;
+                let text = unlikely(measurement.form.major_diameter_mm, view);
+                out.warnings.extend(text.map(|t| Remark::new(Part::Bar, "bar-unlikely", t)));
                 out.measurement = Some(measurement);
             }
             Err(trouble) => out.troubles.push(trouble),
@@ -281,6 +284,29 @@ impl Kept {
         self.measurement = Some((key.clone(), known.clone(), measurement.clone()));
         Ok(measurement)
     }
+}
+
+/// Diameter of a screw, mm, and distance of a camera, mm, beyond which the width of the bar is asked
+/// about again: a picture has no size, and a bar ten times too wide makes everything so.
+const UNLIKELY_DIAMETER_MM: f64 = 120.0;
+const UNLIKELY_DISTANCE_MM: f64 = 1500.0;
+
+/// What the bar's width makes of the picture, where that is hardly so.
+fn unlikely(major_mm: Option<Quantity>, camera_mm: Option<Quantity>) -> Option<String> {
+    let beyond = |q: Option<Quantity>, most: f64| q.filter(|q| q.value > most);
+    let mut makes = Vec::new();
+    if let Some(q) = beyond(major_mm, UNLIKELY_DIAMETER_MM) {
+        makes.push(format!("the screw {:.0} mm across", q.value));
+    }
+    if let Some(q) = beyond(camera_mm, UNLIKELY_DISTANCE_MM) {
+        makes.push(format!("the camera {:.1} m away", q.value / 1000.0));
+    }
+    (!makes.is_empty()).then(|| {
+        format!(
+            "this bar makes {}. If that is not so, its width was entered wrong: look at it again.",
+            makes.join(" and ")
+        )
+    })
 }
 
 /// The outline without what lies in the boxes.
@@ -717,6 +743,15 @@ mod tests {
             right_wear_mm: half,
             left_wear_mm: half,
         }
+    }
+
+    #[test]
+    fn a_bar_that_makes_a_giant_is_asked_about() {
+        let mm = |value: f64| Some(Quantity::measured(value, 0.1));
+        assert_eq!(unlikely(mm(18.0), mm(204.0)), None);
+        assert_eq!(unlikely(None, None), None);
+        let said = unlikely(mm(180.08), mm(2042.0)).unwrap();
+        assert!(said.contains("180 mm across and the camera 2.0 m away"), "{said}");
     }
 
     #[test]
