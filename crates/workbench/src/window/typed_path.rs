@@ -84,7 +84,7 @@ mod tests {
 
     #[test]
     fn a_whole_path_typed_behind_the_folder_begins_afresh() {
-        assert_eq!(afresh("/home/a/loom//work/shadow.jpg"), "/work/shadow.jpg");
+        assert_eq!(afresh("/home/a/loom//media/shadow.jpg"), "/media/shadow.jpg");
         assert_eq!(afresh("/home/a/loom/~/shadow.jpg"), "~/shadow.jpg");
         assert_eq!(afresh("/home/a/shadow.jpg"), "/home/a/shadow.jpg");
         assert_eq!(afresh("shadow.jpg"), "shadow.jpg");
