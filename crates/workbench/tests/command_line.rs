@@ -279,6 +279,24 @@ fn work_at_the_machine_needs_no_picture() {
     ]);
     let number = |name: &str| wires[name].as_f64().unwrap();
     assert!((number("best_wire_mm") - 0.866_03).abs() < 1e-4, "{wires}");
+    // 7°/45°: d2 - P / (tan a + tan b) + w (1 + cos((a - b) / 2) / sin((a + b) / 2)), the two-flank form
+    // of EURAMET cg-10's, worked by hand.
+    let buttress = json(&[
+        "wires",
+        "--pitch",
+        "3.5mm",
+        "--angle",
+        "52deg",
+        "--flank",
+        "7deg",
+        "--pitch-diameter",
+        "20mm",
+        "--wire",
+        "1.7891mm",
+        "--json",
+    ]);
+    let over = buttress["over_wires_no_lead_correction_mm"].as_f64().unwrap();
+    assert!((over - 22.5307).abs() < 3e-4, "{buttress}");
     let plain = 9.026 + 3.0 * number("wire_mm") - 0.866_025 * 1.5;
     assert!((number("over_wires_no_lead_correction_mm") - plain).abs() < 1e-4, "{wires}");
     let named = json(&[

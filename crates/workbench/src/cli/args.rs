@@ -615,6 +615,10 @@ pub struct Wires {
     /// Included angle.
     #[arg(long, value_parser = angle)]
     pub angle: Quantity,
+    /// One flank's angle from the normal, where the two differ; the other is the rest of the included
+    /// angle.
+    #[arg(long, value_parser = angle)]
+    pub flank: Option<Quantity>,
     /// Pitch diameter.
     #[arg(long, value_parser = length)]
     pub pitch_diameter: Quantity,

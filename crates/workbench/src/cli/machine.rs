@@ -113,7 +113,18 @@ struct WiresQuantities {
 }
 
 pub(super) fn wires(w: &Wires) -> Result<(), Failure> {
-    let thread = WireThread::symmetric(w.pitch, w.angle, w.pitch_diameter, w.starts);
+    let mut thread = WireThread::symmetric(w.pitch, w.angle, w.pitch_diameter, w.starts);
+    if let Some(flank) = w.flank {
+        let rest = w.angle.value - flank.value;
+        if !(flank.value >= 0.0 && rest >= 0.0) {
+            return Err(Failure::Usage(format!(
+                "--flank {} is outside 0 to the included angle, {}",
+                flank.value, w.angle.value
+            )));
+        }
+        thread.right_flank_deg = flank;
+        thread.left_flank_deg = Quantity::derived(rest, w.angle.u.hypot(flank.u));
+    }
     let over = shop::over_wires(&thread, w.wire.map(|q| q.value)).map_err(usage)?;
     if w.how.json {
         return print_json(&WiresRecord {
