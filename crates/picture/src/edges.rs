@@ -144,7 +144,12 @@ fn blur_along(grey: &Grey, cuts: &[Cut], guess: f64, dark: bool) -> Option<(f64,
     (!samples.is_empty()).then(|| (sigma, skew_of(&samples, sigma)))
 }
 
-/// Both passes over all cuts: free levels, then place alone with the neighbours' levels.
+/// Cuts of an outline from which its levels are taken; from a longer one, evenly spread, about as many.
+const LEVEL_CUTS: usize = 1200;
+/// At most every so manieth cut is looked at for levels.
+const LEVEL_STRIDE: usize = 3;
+
+/// Both passes: free levels at some cuts, then place alone at all, with the neighbours' levels.
 fn fit_all(
     grey: &Grey,
     cuts: &[Cut],
@@ -154,8 +159,13 @@ fn fit_all(
 ) -> Vec<Option<Crossing>> {
     let mut light = Vec::new();
     let half = half_window(shape);
+    let stride = (cuts.len() / LEVEL_CUTS).clamp(1, LEVEL_STRIDE);
     let mut first_pass: Vec<Option<Crossing>> = Vec::with_capacity(cuts.len());
-    for cut in cuts {
+    for (i, cut) in cuts.iter().enumerate() {
+        if i % stride != 0 {
+            first_pass.push(None);
+            continue;
+        }
         let rate = cut.rate();
         let table = shape.toward(cut.minor());
         let mut fitted = None;
@@ -176,16 +186,21 @@ fn fit_all(
         }
         first_pass.push(fitted);
     }
-    let levels = levels_along(grey, cuts, shape, &mut first_pass);
+    let levels = levels_along(grey, cuts, shape, &mut first_pass, stride);
     let mut out = Vec::with_capacity(cuts.len());
-    for ((cut, seen), level) in cuts.iter().zip(&first_pass).zip(levels) {
+    // How far from the coarse boundary the edge was last seen.
+    let mut aside = 0.0;
+    for (i, ((cut, seen), level)) in cuts.iter().zip(&first_pass).zip(levels).enumerate() {
         let Some(level) = level else {
             out.push(None);
             continue;
         };
         let rate = cut.rate();
         let table = shape.toward(cut.minor());
-        let start = seen.filter(|f| !f.crowded).map_or(cut.centre, |f| f.at);
+        if i % stride == 0 {
+            aside = seen.filter(|f| !f.crowded).map_or(0.0, |f| (f.at - cut.centre) * rate);
+        }
+        let start = cut.centre + aside / rate;
         let fit = cut.read(grey, start, half / rate.abs(), &mut light).and_then(|first| {
             let profile = Profile { light: &light, first, rate };
             let fit = profile.with_levels(table, shape.sigma, start, level)?;

@@ -46,6 +46,17 @@ pub struct Outline {
     pub clipped: f64,
 }
 
+impl Outline {
+    /// What of the outline lies in a box.
+    pub(crate) fn inside(&self, b: PixelBox) -> Self {
+        Self {
+            points: self.points.iter().filter(|p| b.contains(p.x, p.y)).copied().collect(),
+            closed: self.closed && self.points.iter().all(|p| b.contains(p.x, p.y)),
+            ..*self
+        }
+    }
+}
+
 /// Distance in pixels between consecutive points beyond which they are not neighbours.
 pub(crate) const GAP_PX: f64 = 4.0;
 

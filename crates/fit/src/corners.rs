@@ -1,0 +1,88 @@
+//! What the outline's corners say of radii, before any is fitted.
+
+use crate::data::{Datum, On};
+use crate::matching::Matcher;
+use crate::params::Param;
+use crate::robust::{CORNER_TURN_RAD, Outcome};
+use form::Piece;
+use form::shadow::Edge;
+use std::f64::consts::FRAC_PI_2;
+
+/// Blurs along the outline on either side of a corner within which its data speak of it.
+const NEAR_BLURS: f64 = 0.7;
+/// Fewest data that speak.
+const LEAST_DATA: usize = 4;
+
+/// Bluntness, in blurs, from which crests are tried with a radius, and roots. Empirical: blurred sharp
+/// crests pass for up to 0.03, sharp roots, between whose flanks light is scarce, for up to 0.17.
+const BLUNT_CREST: f64 = 0.1;
+const BLUNT_ROOT: f64 = 0.25;
+
+/// How much farther from the theoretical corners the outline passes than a blurred sharp corner would:
+/// at the crests and at the roots, in blurs; `None` where hardly any corner is seen.
+///
+/// A blur of unit deviation moves the half level at a corner of turn `φ` by `φ / √(2π)` to first order,
+/// which the residuals allow for, and by `√2 Φ⁻¹(1/√2)` at a right angle, exactly; what lies between
+/// is taken as going with `φ³`. A radius of one blur adds a twentieth of a blur, one of two blurs a
+/// sixth: less cannot be told from the blur.
+pub struct Blunt {
+    pub crest: Option<f64>,
+    pub root: Option<f64>,
+}
+
+/// Half level at a right angle beyond first order, over the cube of its turn.
+const CUBIC: f64 = (0.770_94 - FRAC_PI_2 * 0.398_942) / (FRAC_PI_2 * FRAC_PI_2 * FRAC_PI_2);
+
+impl Blunt {
+    /// Whether a radius is worth trying. A corner that nothing comes near is a very blunt one.
+    pub fn wants(&self, param: Param) -> bool {
+        match param {
+            Param::CrestRound => self.crest.is_none_or(|by| by > BLUNT_CREST),
+            _ => self.root.is_none_or(|by| by > BLUNT_ROOT),
+        }
+    }
+
+    /// From a fit with sharp corners. `blur_px` is the deviation of the edges' blur.
+    pub fn of(data: &[Datum], o: &Outcome, blur_px: f64) -> Self {
+        let e = &o.evaluated;
+        let blur_mm = blur_px / e.params[Param::Scale];
+        let profile = &e.model.profile;
+        let middle = 0.5 * (profile.crest_r() + profile.root_r());
+        let (mut crest, mut root) = (Vec::new(), Vec::new());
+        for (slot, edge) in [Edge::Upper, Edge::Lower].into_iter().enumerate() {
+            let Some(outline) = &e.outlines[slot] else { continue };
+            let matcher = Matcher::new(outline);
+            let spots = matcher.sharp_spots(2.0 * blur_mm, CORNER_TURN_RAD);
+            for ((datum, foot), off) in data.iter().zip(&e.feet).zip(&e.off_px) {
+                let Some(foot) = foot.as_ref().filter(|_| datum.on == On::Thread(edge)) else {
+                    continue;
+                };
+                if matcher.distance_to(&spots, foot) > NEAR_BLURS * blur_mm {
+                    continue;
+                }
+                let segment = matcher.segment(foot.segment);
+                let site = &outline.vertices[segment.a].site;
+                let right = matches!(
+                    site.piece,
+                    Piece::CrestRight | Piece::CornerRight | Piece::FlankRight | Piece::FilletRight
+                );
+                let tan = e.params[if right { Param::TanRight } else { Param::TanLeft }].abs();
+                let sharp = CUBIC * (FRAC_PI_2 - tan.atan()).powi(3);
+                if profile.point(site.piece, site.s).r > middle {
+                    crest.push(-off / blur_px - sharp);
+                } else {
+                    root.push(off / blur_px - sharp);
+                }
+            }
+        }
+        Self { crest: median(crest), root: median(root) }
+    }
+}
+
+fn median(mut values: Vec<f64>) -> Option<f64> {
+    if values.len() < LEAST_DATA {
+        return None;
+    }
+    let middle = values.len() / 2;
+    Some(*values.select_nth_unstable_by(middle, f64::total_cmp).1)
+}
