@@ -42,7 +42,7 @@ impl Reduced {
     }
 }
 
-/// Means over boxes of `k` x `k`; `S` holds the sum of `k` samples.
+/// Means over boxes of `k` x `k`, scaled by `scale`; `S` holds the sum of `k` samples.
 fn boxes<T: Copy + Into<S>, S: Copy + Default + AddAssign + Into<u32>>(
     s: &[T],
     width: usize,
@@ -61,12 +61,24 @@ fn boxes<T: Copy + Into<S>, S: Copy + Default + AddAssign + Into<u32>>(
                 *sum += value.into();
             }
         }
-        out.extend(sums.chunks_exact(k).map(|c| {
-            let sum: u32 = c.iter().map(|&v| v.into()).sum();
-            (sum as f32 * scale) as u16
-        }));
+        // The usual sizes spelt out, so that their loops are unrolled.
+        match k {
+            2 => means::<S, 2>(&sums, scale, &mut out),
+            3 => means::<S, 3>(&sums, scale, &mut out),
+            4 => means::<S, 4>(&sums, scale, &mut out),
+            _ => out.extend(sums.chunks_exact(k).map(|c| mean(c, scale))),
+        }
     }
     out
+}
+
+fn means<S: Copy + Into<u32>, const K: usize>(sums: &[S], scale: f32, out: &mut Vec<u16>) {
+    out.extend(sums.as_chunks::<K>().0.iter().map(|c| mean(c, scale)));
+}
+
+fn mean<S: Copy + Into<u32>>(column_sums: &[S], scale: f32) -> u16 {
+    let sum: u32 = column_sums.iter().map(|&v| v.into()).sum();
+    (sum as f32 * scale) as u16
 }
 
 /// Binomial 1-2-1 both ways: cuts white noise to 3/8 and costs the outline's corners little.
