@@ -12,9 +12,10 @@ use whole_job_tests::{house, shadows};
 fn main() {
     let own = house::root().join("tests/data/shadows");
     let beside = house::root().parent().map(|p| p.join("shared").join("shadows"));
-    let folder = std::env::args().nth(1).map(PathBuf::from).unwrap_or_else(|| {
-        beside.filter(|f| f.join("truth.json").is_file()).unwrap_or(own)
-    });
+    let folder = std::env::args()
+        .nth(1)
+        .map(PathBuf::from)
+        .unwrap_or_else(|| beside.filter(|f| f.join("truth.json").is_file()).unwrap_or(own));
     let rows: Vec<_> = shadows::in_folder(&folder)
         .into_iter()
         .map(|s| {

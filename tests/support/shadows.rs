@@ -164,7 +164,13 @@ impl Shadow {
             "pitch, mm" => pick(5e-4, 3e-3, 1.5e-3) * c.truth,
             "right flank, °" | "left flank, °" => {
                 // Of a 45° flank beside a 7° one a short piece is seen.
-                let usual = if worn { 0.25 } else if asymmetric { 0.15 } else { 0.1 };
+                let usual = if worn {
+                    0.25
+                } else if asymmetric {
+                    0.15
+                } else {
+                    0.1
+                };
                 pick(usual, 0.8, 0.25)
             }
             "crest flat, mm" | "root flat, mm" => {

@@ -8,38 +8,41 @@ use form::Piece;
 use form::shadow::Edge;
 use std::f64::consts::FRAC_PI_2;
 
-/// Blurs along the outline on either side of a corner within which its data speak of it.
-const NEAR_BLURS: f64 = 0.7;
-/// Fewest data that speak.
+/// Blurs along the outline from a corner that part the rings of data about it: the innermost, where the
+/// half level of a blurred corner is far inside, and two where it is nearly the edge again.
+const RINGS: [f64; 3] = [0.7, 1.6, 2.6];
+/// Fewest data of a ring that speak.
 const LEAST_DATA: usize = 4;
-
-/// Bluntness, in blurs, from which crests are tried with a radius, and roots. Empirical: blurred sharp
-/// crests pass for up to 0.03, sharp roots, between whose flanks light is scarce, for up to 0.17.
-const BLUNT_CREST: f64 = 0.1;
-const BLUNT_ROOT: f64 = 0.25;
+/// Bluntness, in blurs, from which crests and roots are tried with a radius, ring by ring. Empirical:
+/// blurred sharp crests pass for up to 0.03, 0.06 and 0.01, sharp roots, between whose flanks light is
+/// scarce, for up to 0.17, 0.13 and 0.02.
+const BLUNT_CREST: [f64; 3] = [0.1, 0.12, 0.05];
+const BLUNT_ROOT: [f64; 3] = [0.25, 0.2, 0.06];
 
 /// How much farther from the theoretical corners the outline passes than a blurred sharp corner would:
-/// at the crests and at the roots, in blurs; `None` where hardly any corner is seen.
+/// at the crests and at the roots, ring by ring, in blurs; `None` where a ring is not seen.
 ///
 /// A blur of unit deviation moves the half level at a corner of turn `φ` by `φ / √(2π)` to first order,
 /// which the residuals allow for, and by `√2 Φ⁻¹(1/√2)` at a right angle, exactly; what lies between
 /// is taken as going with `φ³`. A radius of one blur adds a twentieth of a blur, one of two blurs a
 /// sixth: less cannot be told from the blur.
 pub struct Blunt {
-    pub crest: Option<f64>,
-    pub root: Option<f64>,
+    pub crest: [Option<f64>; 3],
+    pub root: [Option<f64>; 3],
 }
 
 /// Half level at a right angle beyond first order, over the cube of its turn.
 const CUBIC: f64 = (0.770_94 - FRAC_PI_2 * 0.398_942) / (FRAC_PI_2 * FRAC_PI_2 * FRAC_PI_2);
 
 impl Blunt {
-    /// Whether a radius is worth trying. A corner that nothing comes near is a very blunt one.
+    /// Whether a radius is worth trying: any ring says so, or none of the corner is seen.
     pub fn wants(&self, param: Param) -> bool {
-        match param {
-            Param::CrestRound => self.crest.is_none_or(|by| by > BLUNT_CREST),
-            _ => self.root.is_none_or(|by| by > BLUNT_ROOT),
-        }
+        let (seen, limits) = match param {
+            Param::CrestRound => (&self.crest, BLUNT_CREST),
+            _ => (&self.root, BLUNT_ROOT),
+        };
+        seen.iter().all(Option::is_none)
+            || seen.iter().zip(limits).any(|(by, limit)| by.is_some_and(|by| by > limit))
     }
 
     /// From a fit with sharp corners. `blur_px` is the deviation of the edges' blur.
@@ -48,7 +51,7 @@ impl Blunt {
         let blur_mm = blur_px / e.params[Param::Scale];
         let profile = &e.model.profile;
         let middle = 0.5 * (profile.crest_r() + profile.root_r());
-        let (mut crest, mut root) = (Vec::new(), Vec::new());
+        let (mut crest, mut root): ([Vec<f64>; 3], [Vec<f64>; 3]) = Default::default();
         for (slot, edge) in [Edge::Upper, Edge::Lower].into_iter().enumerate() {
             let Some(outline) = &e.outlines[slot] else { continue };
             let matcher = Matcher::new(outline);
@@ -57,9 +60,8 @@ impl Blunt {
                 let Some(foot) = foot.as_ref().filter(|_| datum.on == On::Thread(edge)) else {
                     continue;
                 };
-                if matcher.distance_to(&spots, foot) > NEAR_BLURS * blur_mm {
-                    continue;
-                }
+                let away = matcher.distance_to(&spots, foot) / blur_mm;
+                let Some(ring) = RINGS.iter().position(|r| away < *r) else { continue };
                 let segment = matcher.segment(foot.segment);
                 let site = &outline.vertices[segment.a].site;
                 let right = matches!(
@@ -67,15 +69,15 @@ impl Blunt {
                     Piece::CrestRight | Piece::CornerRight | Piece::FlankRight | Piece::FilletRight
                 );
                 let tan = e.params[if right { Param::TanRight } else { Param::TanLeft }].abs();
-                let sharp = CUBIC * (FRAC_PI_2 - tan.atan()).powi(3);
+                let sharp = if ring == 0 { CUBIC * (FRAC_PI_2 - tan.atan()).powi(3) } else { 0.0 };
                 if profile.point(site.piece, site.s).r > middle {
-                    crest.push(-off / blur_px - sharp);
+                    crest[ring].push(-off / blur_px - sharp);
                 } else {
-                    root.push(off / blur_px - sharp);
+                    root[ring].push(off / blur_px - sharp);
                 }
             }
         }
-        Self { crest: median(crest), root: median(root) }
+        Self { crest: crest.map(median), root: root.map(median) }
     }
 }
 

@@ -8,7 +8,8 @@ use crate::geometry::{PixelBox, quantile};
 use crate::grey::Grey;
 use crate::levels::{Usual, levels_along};
 use crate::outline::{EdgePoint, Outline, excess_scatter, settle_normals};
-use crate::profile::{Crossing, EdgeShape, PIXEL_VARIANCE, Profile, blur_of, skew_of};
+use crate::profile::{Crossing, EdgeShape, PIXEL_VARIANCE, Profile, blur_of};
+use crate::tone::Tone;
 use crate::walk::{Cut, cuts};
 
 /// Edge shapes already tabulated, by blur in steps of two percent.
@@ -49,7 +50,7 @@ pub(crate) fn trace_edge(
     if cuts.len() < LEAST_POINTS {
         return None;
     }
-    let (optical, skew) = blur_along(grey, &cuts, guess, dark)?;
+    let (optical, tone) = blur_along(grey, &cuts, guess, dark)?;
     let shape = shapes.get(optical);
     let fits = fit_all(grey, &cuts, &shape, k as f64, dark);
     let usual = Usual::of(&fits)?;
@@ -97,13 +98,13 @@ pub(crate) fn trace_edge(
         touches_border: border,
         bounds: PixelBox { x: x0, y: y0, w: x1 - x0, h: y1 - y0 },
         blur_px: shape.sigma,
-        skew,
+        tone,
         noise: usual.at(cuts.len() / 2).1,
     })
 }
 
-/// Blur without the pixel, and skew, from profiles spread over the outline.
-fn blur_along(grey: &Grey, cuts: &[Cut], guess: f64, dark: bool) -> Option<(f64, f64)> {
+/// Blur without the pixel, and tone, from profiles spread over the outline.
+fn blur_along(grey: &Grey, cuts: &[Cut], guess: f64, dark: bool) -> Option<(f64, Option<Tone>)> {
     let mut light = Vec::new();
     let step = (cuts.len() / BLUR_SAMPLE).max(1);
     let mut sigma = guess.max(0.5);
@@ -137,11 +138,11 @@ fn blur_along(grey: &Grey, cuts: &[Cut], guess: f64, dark: bool) -> Option<(f64,
         }
         let optical = blur_of(&samples, (sigma * sigma + PIXEL_VARIANCE).sqrt());
         if (optical - sigma).abs() < 0.15 * sigma {
-            return Some((optical, skew_of(&samples, optical)));
+            return Some((optical, Tone::of(&samples, optical)));
         }
         sigma = optical.max(0.1);
     }
-    (!samples.is_empty()).then(|| (sigma, skew_of(&samples, sigma)))
+    (!samples.is_empty()).then(|| (sigma, Tone::of(&samples, sigma)))
 }
 
 /// Cuts of an outline from which its levels are taken; from a longer one, evenly spread, about as many.
