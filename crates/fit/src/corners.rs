@@ -5,7 +5,7 @@ use crate::matching::Matcher;
 use crate::params::Param;
 use crate::robust::{CORNER_TURN_RAD, Outcome};
 use form::Piece;
-use form::shadow::Edge;
+use form::shadow::{Edge, Segment};
 use std::f64::consts::FRAC_PI_2;
 
 /// Blurs along the outline from a corner that part the rings of data about it: the innermost, where the
@@ -79,6 +79,31 @@ impl Blunt {
         }
         Self { crest: crest.map(median), root: root.map(median) }
     }
+}
+
+/// The largest root radius that the flanks, seen a little round the screw and so standing in front of
+/// their own foot, would hide, mm: one whose arc begins where they meet the root line in the shadow.
+pub fn hidden_root_mm(o: &Outcome) -> f64 {
+    let model = &o.evaluated.model;
+    let section = model.profile.section();
+    let mut seen = Vec::new();
+    for outline in o.evaluated.outlines.iter().flatten() {
+        let on_root = |s: &&Segment| outline.vertices[s.a].site.piece == Piece::Root;
+        for groove in outline
+            .segments
+            .chunk_by(|a, b| outline.vertices[a.a].site.groove == outline.vertices[b.a].site.groove)
+        {
+            let roots: Vec<&Segment> = groove.iter().filter(on_root).collect();
+            if let (Some(first), Some(last)) = (roots.first(), roots.last()) {
+                seen.push(outline.ends(last).1.0 - outline.ends(first).0.0);
+            }
+        }
+    }
+    let Some(seen_mm) = median(seen) else { return 0.0 };
+    let hidden_mm = 0.5 * (section.root_flat_mm() - seen_mm).max(0.0);
+    let tangents = [section.right_flank_rad(), section.left_flank_rad()]
+        .map(|flank| (0.5 * (FRAC_PI_2 - flank)).tan());
+    hidden_mm / (0.5 * (tangents[0] + tangents[1])).max(1e-3)
 }
 
 fn median(mut values: Vec<f64>) -> Option<f64> {

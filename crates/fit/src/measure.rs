@@ -1,7 +1,7 @@
 //! From a sighting to a measurement.
 
 use crate::candidates::Candidates;
-use crate::corners::Blunt;
+use crate::corners::{Blunt, hidden_root_mm};
 use crate::data::{self, Datum, On, bar_edge, thin};
 use crate::known::{BarDrop, BarShape, Known, ViewWanted};
 use crate::lean;
@@ -196,6 +196,11 @@ fn run(setting: &Setting<'_>, tell: &dyn Fn(f32) -> bool) -> Result<Best, FitErr
         if let Some(better) = better {
             outcome = better;
         }
+    }
+    if !outcome.free.contains(&Param::RootRound) {
+        // And what then stands out by less than a blur passes for one.
+        let blur_mm = setting.blur_px / outcome.params[Param::Scale];
+        unresolved.root_mm = unresolved.root_mm.max(hidden_root_mm(&outcome) + blur_mm);
     }
     tell(0.9);
     let correlation = correlation_time(&data, &outcome);

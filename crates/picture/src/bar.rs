@@ -331,7 +331,7 @@ fn measure(inside: &[Vec<EdgePoint>], pair: &Pair, scene: &Scene) -> Option<Bar>
             "tones-changed",
             format!(
                 "light and dark are not in proportion along the bar: the picture is overexposed, or a \
-                 program has changed its tones. All edges may lie {displaced_px:.1} px off, which \
+                 program has changed its tones or smoothed it. All edges may lie {displaced_px:.1} px off, which \
                  makes the scale uncertain. Take the picture with less exposure and use the file as \
                  it came from the camera."
             ),
