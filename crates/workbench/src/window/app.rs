@@ -13,6 +13,7 @@ use super::stage::{Stage, Standing};
 use super::state::{Asked, Bench, Leaving, Pointer, Shown, Tone, Work};
 use super::timing::Timing;
 use super::typed_path::suggested_name;
+use super::viewer::{self, Viewer};
 use super::widgets::{self, bold, main_button};
 use super::work::{Hands, Wake};
 use eframe::egui::{
@@ -37,6 +38,8 @@ pub struct Window {
     dialogs: Dialogs,
     canvas: Canvas,
     under: Under,
+    /// Who shows pages for printing.
+    pub viewer: Viewer,
     /// How often the job is kept against a crash while it changes.
     pub journal_every: Duration,
     journaled: Arc<job::Job>,
@@ -65,6 +68,7 @@ impl Window {
             dialogs: Dialogs::new(wake),
             canvas: Canvas::default(),
             under: Under::default(),
+            viewer: viewer::of_desktop(),
             journal_every: JOURNAL_EVERY,
             journaled,
             journal_due: None,
@@ -132,6 +136,12 @@ impl Window {
             Effect::Export(folder) => {
                 if let Some(findings) = self.bench.findings().cloned() {
                     self.hands.export(Arc::clone(self.bench.job()), findings, folder);
+                }
+            }
+            Effect::Print(only) => {
+                if let Some(findings) = self.bench.findings().cloned() {
+                    let (job, viewer) = (Arc::clone(self.bench.job()), Arc::clone(&self.viewer));
+                    self.hands.print(job, findings, only, viewer);
                 }
             }
             Effect::Forget(journal) => self.hands.forget(journal),
@@ -380,7 +390,12 @@ fn dragged_over(ui: &Ui, bench: &Bench) {
 
 fn top(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     ui.horizontal(|ui| {
-        if ui.button("Open …").on_hover_text("Ctrl+O; Ctrl+L to type a path").clicked() {
+        // Whoever looks at a demonstration wants a picture of their own next.
+        let open = match bench.demonstration {
+            true => widgets::accented(ui, "Open your picture …"),
+            false => ui.button("Open …"),
+        };
+        if open.on_hover_text("Ctrl+O; Ctrl+L to type a path; or drop it here").clicked() {
             out.push(Command::Ask(Asked::Open));
         }
         let can_save = bench.unsaved() || bench.home.is_some() || bench.job().picture.is_some();
@@ -403,8 +418,9 @@ fn top(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         }
         ui.separator();
         let title = if bench.job().title.is_empty() { "Flanklight" } else { &bench.job().title };
+        let kind = if bench.demonstration { "Demonstration: " } else { "" };
         let star = if bench.unsaved() { " (not saved)" } else { "" };
-        ui.add(egui::Label::new(bold(format!("{title}{star}"))).truncate());
+        ui.add(egui::Label::new(bold(format!("{kind}{title}{star}"))).truncate());
         ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
             if ui.button("How to …").on_hover_text("F1").clicked() {
                 out.push(Command::Help(true));

@@ -1,9 +1,11 @@
 //! Everything that can be asked of the window, and the one place where it is done.
 
+use super::as_typed;
 use super::edit::{self, Edit};
 use super::field::{self, Field};
 use super::ground_view::Seen;
 use super::levels::Levels;
+use super::news;
 use super::opening;
 use super::preview::Page;
 use super::stage::Stage;
@@ -81,6 +83,8 @@ pub enum Command {
     SaveAs(PathBuf),
     /// Write the sheets into this folder.
     Export(PathBuf),
+    /// Show all pages, or the one at this place, in the desktop's viewer, which prints.
+    Print(Option<usize>),
     /// Leave unsaved work.
     Leave,
     /// Stay with it.
@@ -123,6 +127,15 @@ pub enum Command {
     Saved(PathBuf, Arc<Job>),
     /// Sheets were written.
     Exported(Vec<PathBuf>),
+    /// Pages for printing were written; how many, where, and why no viewer shows them, if none does.
+    Printed {
+        /// Number of pages.
+        pages: usize,
+        /// The file.
+        path: PathBuf,
+        /// What the desktop said.
+        shown: Result<(), String>,
+    },
     /// Something could not be done.
     Failed(String),
 }
@@ -144,6 +157,8 @@ pub struct Opened {
     pub path: Option<PathBuf>,
     /// What a crash left behind: nobody saved it yet.
     pub recovered: bool,
+    /// An invented thread, to look round in.
+    pub demonstration: bool,
 }
 
 /// Work that is done away from the window.
@@ -175,6 +190,8 @@ pub enum Effect {
     Save(PathBuf),
     /// Write the sheets into this folder.
     Export(PathBuf),
+    /// Have all pages, or one, shown for printing.
+    Print(Option<usize>),
     /// Throw a journal away.
     Forget(PathBuf),
     /// Close the window.
@@ -190,7 +207,8 @@ pub fn apply(bench: &mut Bench, command: Command) -> Vec<Effect> {
         C::Redo => return travel(bench, History::redo),
         C::GoTo(stage) => {
             bench.stage = stage;
-            bench.focus = None;
+            bench.visited.insert(stage);
+            bench.focus = first_entry(bench, stage);
             let fits = matches!(
                 (bench.pointer, stage),
                 (Pointer::Look, _)
@@ -298,6 +316,14 @@ pub fn apply(bench: &mut Bench, command: Command) -> Vec<Effect> {
             bench.work = Work::Busy { what: "drawing the sheets".into(), done: 0.0 };
             return vec![Effect::Export(folder)];
         }
+        C::Print(page) => {
+            if let Some(why) = not_exportable(bench) {
+                tell(bench, Tone::Wrong, why);
+                return Vec::new();
+            }
+            bench.work = Work::Busy { what: "drawing the pages".into(), done: 0.0 };
+            return vec![Effect::Print(page)];
+        }
         C::Cancel => return vec![Effect::Cancel],
         C::Dismiss(index) => {
             if index < bench.messages.len() {
@@ -356,7 +382,11 @@ pub fn apply(bench: &mut Bench, command: Command) -> Vec<Effect> {
         C::Progress(what, done) => bench.work = Work::Busy { what, done },
         C::Found(job, findings) => {
             bench.work = Work::Idle;
-            bench.findings = Some((job, findings));
+            let before = bench.findings.replace((job, findings)).map(|(_, f)| f);
+            if let Some(before) = before {
+                news::look_again(bench, &before);
+                news::tip_follows_wheels(bench, &before);
+            }
             let candidates =
                 bench.findings().and_then(|f| f.ranking.as_ref()).map_or(0, |r| r.candidates.len());
             bench.candidate = bench.candidate.min(candidates.saturating_sub(1));
@@ -373,8 +403,14 @@ pub fn apply(bench: &mut Bench, command: Command) -> Vec<Effect> {
             tell(bench, Tone::Done, format!("Saved as {}.", name.unwrap_or_default()));
             bench.home = Some(path);
         }
+        C::Printed { pages, path, shown } => {
+            bench.work = Work::Idle;
+            bench.given_out = Some(Arc::clone(bench.job()));
+            news::printed(bench, pages, &path, shown);
+        }
         C::Exported(files) => {
             bench.work = Work::Idle;
+            bench.given_out = Some(Arc::clone(bench.job()));
             let folder = files.first().and_then(|f| f.parent()).map(|p| p.display().to_string());
             let first = files.first().and_then(|f| f.file_name());
             let first = first.map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
@@ -395,6 +431,17 @@ pub fn apply(bench: &mut Bench, command: Command) -> Vec<Effect> {
         }
     }
     Vec::new()
+}
+
+/// The entry a step begins with, where it is still empty.
+fn first_entry(bench: &Bench, stage: Stage) -> Option<Field> {
+    match stage {
+        Stage::Bar if bench.loaded.is_some() && bench.job().bar.width_mm.is_none() => {
+            Some(Field::BarWidth)
+        }
+        Stage::Wheels if bench.job().wheels.leadscrew_mm.is_none() => Some(Field::Leadscrew),
+        _ => None,
+    }
 }
 
 /// Why sheets cannot be written now.
@@ -567,7 +614,10 @@ fn enter(bench: &mut Bench, field: Field, by_key: bool) -> Vec<Effect> {
         Ok(set) => {
             bench.drafts.remove(&field);
             bench.wrong.remove(&field);
-            bench.history.edit(field.label(), set);
+            bench.history.edit(field.label(), |job| {
+                set(job);
+                as_typed::keep(job, field, &text);
+            });
             changed(bench, &before)
         }
         Err(why) => {
@@ -602,7 +652,14 @@ fn new_row(
                 bench.wrong.remove(f);
             }
             bench.focus = next;
-            edit(bench, &add)
+            let before = Arc::clone(bench.job());
+            bench.history.edit(edit::label(&add).0, |job| {
+                edit::change(job, &add);
+                for (f, text) in cells.iter().zip(&texts) {
+                    as_typed::keep(job, *f, text);
+                }
+            });
+            changed(bench, &before)
         }
         Err((field, why)) => {
             bench.wrong.insert(field, why);
@@ -635,7 +692,7 @@ mod tests {
         typed(&mut bench, Field::BarWidth, "1/4 in");
         assert!(bench.wrong.is_empty());
         assert_eq!(bench.job().bar.width_mm, Some(Quantity::entered(6.35, 0.0)));
-        assert_eq!(bench.text_of(Field::BarWidth), "6.35 mm");
+        assert_eq!(bench.text_of(Field::BarWidth), "1/4 in");
     }
 
     #[test]
@@ -733,6 +790,7 @@ mod tests {
             notes: vec![],
             path: None,
             recovered: false,
+            demonstration: false,
         };
         apply(&mut bench, Command::Opened(Box::new(opened)));
         assert!(matches!(apply(&mut bench, Command::Quit)[..], [Effect::Quit]));

@@ -146,7 +146,7 @@ fn a_typed_thread_goes_through_all_the_machine_pages() {
     let mut bench = Bench::new();
     typed(&mut bench);
     bench.go_to("Nut");
-    says(&bench, "Say what the thread does");
+    says(&bench, "Choose at the right: for some uses nothing is designed here");
     // Nothing is shown to work by before that is known.
     for stage in ["Tool", "Passes", "Sheets", "Nut"] {
         bench.go_to(stage);

@@ -38,6 +38,15 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     card(ui, |ui| {
         ui.spacing_mut().item_spacing.y = 3.0;
         length(ui, "tip flat", tool.tip_flat_mm, units);
+        let lost = bench.findings().and_then(|f| f.nut.as_ref()).map(|n| n.play_lost_to_lead_mm);
+        if let Some(lost) = lost.filter(|mm| *mm > super::wheels::LEAST_LOST_MM)
+            && tool.purpose == shop::ToolFor::Nut
+        {
+            let why = "The change wheels (step 9) do not cut the pitch exactly; the tip is this much \
+                       wider to give back the play that takes.";
+            let text = format!("+{}", units.plain(lost, 3));
+            line(ui, "of it for the wheels", &text, "derived").on_hover_text(why);
+        }
         angle(ui, &format!("left, {}", role(tool.left.leading)), tool.left.angle_deg);
         angle(ui, &format!("right, {}", role(tool.right.leading)), tool.right.angle_deg);
         angle(ui, "included angle", tool.included_angle_deg);

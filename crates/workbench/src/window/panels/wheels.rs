@@ -15,6 +15,9 @@ use form::Units;
 use job::Duty;
 use shop::{About, Gears, HalfNuts, Indexing, Train};
 
+/// Play lost to the wheels that is worth a word, mm.
+pub(super) const LEAST_LOST_MM: f64 = 0.0005;
+
 pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     let job = bench.job();
     let p = palette(ui);
@@ -55,6 +58,7 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     if let Some(train) = chosen(bench, gears) {
         heading(ui, "This train");
         about(ui, bench, train);
+        tip(ui, bench);
     }
     cautions(ui, &[About::Wheels, About::Lathe]);
 }
@@ -133,6 +137,33 @@ fn about(ui: &mut Ui, bench: &Bench, train: &Train) {
     }
 }
 
+/// What the wheels do to the tool, said where they are chosen.
+fn tip(ui: &mut Ui, bench: &Bench) {
+    let units = bench.units();
+    let findings = bench.findings();
+    let (Some(nut), Some(tool)) =
+        (findings.and_then(|f| f.nut.as_ref()), findings.and_then(|f| f.tool.as_ref()))
+    else {
+        return;
+    };
+    let lost = nut.play_lost_to_lead_mm;
+    if lost > LEAST_LOST_MM && tool.purpose == shop::ToolFor::Nut {
+        hint(
+            ui,
+            &format!(
+                "The first train's error takes {} of play over the nut. The tool's tip is that much \
+                 wider to give it back: {}, not {}.",
+                units.plain(lost, 3),
+                units.plain(tool.tip_flat_mm.value, 3),
+                units.plain(tool.tip_flat_mm.value - lost, 3)
+            ),
+        );
+    }
+    if bench.train > 0 {
+        hint(ui, "Nut, tool and sheets are for the first train of the list.");
+    }
+}
+
 fn way(way: &Indexing, units: Units) -> String {
     match way {
         Indexing::FirstDriver { teeth, by_teeth } => format!(
@@ -166,15 +197,29 @@ fn ppm(error: f64) -> String {
     if error.abs() < 0.05 { "exact".into() } else { format!("{error:+.0} ppm") }
 }
 
+/// What is still to be entered, by name.
+fn missing(bench: &Bench) -> String {
+    let said = &bench.job().wheels;
+    let screw = bench.findings().is_some_and(|f| f.screw.is_some());
+    let all = [
+        (said.leadscrew_mm.is_none(), "the pitch of the lathe's lead screw"),
+        (said.want_mm.is_none() && !screw, "the lead to cut"),
+        (said.wheels.is_empty(), "the wheels owned"),
+    ];
+    let names: Vec<&str> = all.into_iter().filter(|(is, _)| *is).map(|(_, name)| name).collect();
+    match names.as_slice() {
+        [] => "Being worked out …".to_owned(),
+        [one] => format!("Enter {one}. Nothing else is needed."),
+        [first @ .., last] => {
+            format!("Enter {} and {last}. Nothing else is needed.", first.join(", "))
+        }
+    }
+}
+
 /// The train drawn to scale, and the table of all of them.
 pub(super) fn middle(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     let Some(gears) = bench.findings().and_then(|f| f.gears.as_ref()) else {
-        super::empty(
-            ui,
-            "Which wheels?",
-            "Enter the lead screw's pitch, the lead to cut and the wheels owned. Nothing else is \
-             needed.",
-        );
+        super::empty(ui, "Which wheels?", &missing(bench));
         return;
     };
     let Some(train) = chosen(bench, gears) else {
