@@ -12,7 +12,7 @@ use super::settings::Settings;
 use super::stage::{Stage, Standing};
 use super::state::{Asked, Bench, Leaving, Pointer, Shown, Tone, Work};
 use super::timing::Timing;
-use super::typed_path::suggested_name;
+use super::typed_path::{likely_folder, suggested_name};
 use super::viewer::{self, Viewer};
 use super::widgets::{self, bold, main_button};
 use super::work::{Hands, Wake};
@@ -123,13 +123,7 @@ impl Window {
             }
             Effect::Cancel => self.hands.cancel(),
             Effect::Dialog(asked) => {
-                let folder = self
-                    .bench
-                    .home
-                    .as_deref()
-                    .or(self.bench.job().picture.as_ref().map(|p| p.path.as_path()))
-                    .and_then(|p| p.parent())
-                    .map(std::path::Path::to_owned);
+                let folder = Some(likely_folder(&self.bench));
                 self.dialogs.ask(asked, folder, suggested_name(self.bench.job()));
             }
             Effect::Save(path) => self.hands.save(path, Arc::clone(self.bench.job())),

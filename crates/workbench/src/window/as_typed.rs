@@ -53,6 +53,14 @@ pub fn keep(job: &mut Job, field: Field, text: &str) {
     }
 }
 
+/// What was typed, with another ± behind it, mm.
+pub fn with_doubt(job: &mut Job, field: Field, u_mm: f64) {
+    if let Some(text) = job.typed.get_mut(&name(field)) {
+        let value = text.split('±').next().unwrap_or_default().trim();
+        *text = if u_mm > 0.0 { format!("{value} ± {u_mm} mm") } else { value.to_owned() };
+    }
+}
+
 /// What stands in an entry when nobody is typing in it: the words that were typed while they still
 /// mean what the job holds, else the job's number in the units shown.
 #[must_use]
@@ -92,6 +100,9 @@ mod tests {
             assert_eq!(shown(Field::BarWidth, &job), "1/4\" ± 0.0002 in");
             assert_eq!(shown(Field::FormRight, &job), "14d30m");
         }
+        job.bar.width_mm = Some(form::Quantity::entered(6.35, 0.003));
+        with_doubt(&mut job, Field::BarWidth, 0.003);
+        assert_eq!(shown(Field::BarWidth, &job), "1/4\" ± 0.003 mm");
         // Changed by other means than typing, the number speaks for itself.
         job.units = Units::Mm;
         job.wheels.leadscrew_mm = Some(3.0);

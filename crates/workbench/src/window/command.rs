@@ -208,6 +208,8 @@ pub fn apply(bench: &mut Bench, command: Command) -> Vec<Effect> {
         C::GoTo(stage) => {
             bench.stage = stage;
             bench.visited.insert(stage);
+            // What was done is known by now; what went wrong stays until it was read.
+            bench.messages.retain(|m| m.tone == Tone::Wrong);
             bench.focus = first_entry(bench, stage);
             let fits = matches!(
                 (bench.pointer, stage),
@@ -565,7 +567,7 @@ fn edit(bench: &mut Bench, edit: &Edit) -> Vec<Effect> {
         Edit::MovePoint(i, ..) => bench.point = Some(*i),
         Edit::RemovePoint(_) | Edit::ClearPoints => bench.point = None,
         Edit::BarBox(_) | Edit::ThreadBox(_) | Edit::Exclude(_) => bench.pointer = Pointer::Look,
-        Edit::SameSurface => {
+        Edit::SameSurface | Edit::AtAxis => {
             bench.drafts.remove(&Field::BarDrop);
             bench.wrong.remove(&Field::BarDrop);
         }
@@ -703,6 +705,7 @@ mod tests {
             Edit::Outline(DrawnWanted::Line),
             Edit::BarBox(Some(PixelBox { x: 1.0, y: 2.0, w: 3.0, h: 4.0 })),
             Edit::BarShape(BarShape::Flat),
+            Edit::AtAxis,
             Edit::ThreadBox(Some(PixelBox { x: 5.0, y: 2.0, w: 3.0, h: 4.0 })),
             Edit::AddPoint(point(1.0)),
             Edit::AddPoint(point(2.0)),

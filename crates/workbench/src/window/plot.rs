@@ -46,7 +46,8 @@ pub fn frame<'a>(ui: &Ui, id: &str, height: f32, x: &str, y: &str) -> Plot<'a> {
 fn steps(input: &GridInput, apart: f32) -> [f64; 3] {
     let per_point = input.base_step_size / f64::from(LEAST_APART);
     let step = round_up(per_point * f64::from(apart));
-    [step, 10.0 * step, 100.0 * step]
+    // All alike: a figure's decimals follow from the step of its line.
+    [step; 3]
 }
 
 /// The figure at a line of the grid, with the decimals its step needs.

@@ -5,15 +5,25 @@ use super::state::{Asked, Bench};
 use job::Job;
 use std::path::PathBuf;
 
-/// A path to begin typing from.
-pub(super) fn suggested(bench: &Bench, asked: Asked) -> String {
-    let folder = bench
+/// The folder a person is likely to look in: the job's, its picture's, that of what was opened last, or
+/// their own; never the one where demonstrations are kept.
+#[must_use]
+pub fn likely_folder(bench: &Bench) -> PathBuf {
+    let picture = bench.job().picture.as_ref().filter(|_| !bench.demonstration);
+    bench
         .home
         .as_deref()
-        .or(bench.job().picture.as_ref().map(|p| p.path.as_path()))
+        .or(picture.map(|p| p.path.as_path()))
+        .or(bench.recent.first().map(PathBuf::as_path))
         .and_then(|p| p.parent())
         .map(std::path::Path::to_owned)
-        .unwrap_or_default();
+        .or_else(|| std::env::var_os("HOME").map(PathBuf::from))
+        .unwrap_or_default()
+}
+
+/// A path to begin typing from.
+pub(super) fn suggested(bench: &Bench, asked: Asked) -> String {
+    let folder = likely_folder(bench);
     let path = match asked {
         Asked::Open | Asked::Survey | Asked::Ground => folder.join(""),
         Asked::Export => folder.join("sheets"),

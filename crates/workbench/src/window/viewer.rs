@@ -31,14 +31,14 @@ fn show(path: &Path) -> Result<(), String> {
         .stdout(Stdio::null())
         .stderr(Stdio::null())
         .spawn()
-        .map_err(|e| format!("{program}: {e}"))?;
+        .map_err(|_| format!("{program} is not there"))?;
     let until = Instant::now() + STAYS;
     loop {
         match child.try_wait() {
             Ok(Some(status)) if status.success() => return Ok(()),
             // The file manager of Windows ends with 1 although it has opened the file.
             Ok(Some(_)) if cfg!(target_os = "windows") => return Ok(()),
-            Ok(Some(_)) => return Err(format!("{program} found no program for it")),
+            Ok(Some(_)) => return Err("it names no program for that".to_owned()),
             Ok(None) if Instant::now() > until => {
                 // It is reaped when it ends, long after this.
                 let _ = std::thread::Builder::new()

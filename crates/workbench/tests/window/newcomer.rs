@@ -199,3 +199,43 @@ fn a_demonstration_says_that_it_is_one() {
     assert!(!bench.says("Demonstration: "));
     bench.wait_for(None, "Open …");
 }
+
+#[test]
+fn what_the_bar_is_and_how_sure_is_chosen_by_figure_and_word() {
+    let mut bench = Bench::new();
+    let (path, _) = bench.picture();
+    bench.drop_file(&path);
+    bench.settle();
+    type_blind(&mut bench, "6 mm");
+    bench.settle();
+    let pitch = |b: &Bench| b.measured().form.pitch_mm.unwrap();
+    let exact = pitch(&bench);
+    bench.press("by caliper");
+    bench.settle();
+    assert_eq!(bench.job().bar.width_mm, Some(form::Quantity::entered(6.0, 0.02)));
+    // 0.02 of 6 mm is a third of a percent of every length (own arithmetic).
+    let vague = pitch(&bench);
+    assert!(
+        (vague.u - (exact.u.hypot(exact.value * 0.02 / 6.0))).abs() < 0.1 * vague.u,
+        "{vague:?}"
+    );
+    let entry = workbench::window::field::Field::BarWidth;
+    assert_eq!(bench.harness.state().bench.text_of(entry), "6 mm ± 0.02 mm");
+    bench.press("taken as exact");
+    bench.settle();
+    assert_eq!(bench.harness.state().bench.text_of(entry), "6 mm");
+    assert_eq!(pitch(&bench), exact);
+    // At the height of the axis its scale holds as it is seen: another screw.
+    bench.press("at axis height");
+    bench.settle();
+    assert!((pitch(&bench).value / exact.value - 1.0).abs() > 0.005, "{:?}", pitch(&bench));
+    bench.press("plate or strip");
+    bench.settle();
+    assert_eq!(bench.job().bar.shape, fit::BarShape::Flat);
+    for _ in 0..2 {
+        bench.press("Undo");
+    }
+    bench.press("same surface");
+    bench.settle();
+    assert_eq!(pitch(&bench), exact);
+}

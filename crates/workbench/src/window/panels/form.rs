@@ -65,8 +65,7 @@ fn remedies(ui: &mut Ui, m: &Measurement, units: Units) {
         let whole: f64 = all().sum();
         // A share of the whole, so that lengths and angles compare.
         let share = if whole > 0.0 { b.u * b.u / whole } else { 0.0 };
-        // The advice without its numbers, which stand in the words of the page here.
-        let advice = remedy.split(": u(").next().unwrap_or(remedy);
+        let advice = advice(remedy);
         let (now, then) = (whole.sqrt(), (whole - b.u * b.u).max(0.0).sqrt());
         let gain = format!(
             "{}: ± {} instead of {}",
@@ -93,6 +92,11 @@ fn remedies(ui: &mut Ui, m: &Measurement, units: Units) {
     });
     let rest: Vec<String> = lines.iter().skip(1).take(3).map(|l| sentence(l.1)).collect();
     bullets(ui, &rest);
+}
+
+/// What a remedy advises, without its numbers: they stand in the words and units of the page.
+fn advice(remedy: &str) -> &str {
+    remedy.split(": u(").next().unwrap_or(remedy)
 }
 
 /// A quantity's name as people read it.
@@ -204,7 +208,7 @@ fn budget(ui: &mut Ui, m: &Measurement, units: Units) {
                     ui.add(egui::Label::new(RichText::new(&b.source).small()).wrap());
                 });
                 if let Some(remedy) = &b.remedy {
-                    row.response.on_hover_text(remedy);
+                    row.response.on_hover_text(sentence(advice(remedy)));
                 }
             }
         }

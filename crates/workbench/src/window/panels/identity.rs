@@ -30,6 +30,15 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
             Some(ranking) => {
                 verdict(ui, ranking);
                 candidates(ui, bench, ranking, out);
+                if let Some(c) = nearest(bench) {
+                    hint(
+                        ui,
+                        &format!(
+                            "Nearest listed: {}, {}; held beside it here.",
+                            c.designation, c.family
+                        ),
+                    );
+                }
             }
             None => hint(
                 ui,
@@ -49,7 +58,8 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         estimates(ui, bench, identity);
     }
     if let Some(ranking) = ranking {
-        if let Some(c) = ranking.candidates.get(bench.candidate).filter(|c| likely(c)) {
+        let beside = ranking.candidates.get(bench.candidate).filter(|c| likely(c));
+        if let Some(c) = beside.or(nearest(bench)) {
             folded(ui, "beside", &format!("Beside {}", c.designation), true, |ui| {
                 hint(ui, &format!("{}, {}", c.family, c.standard));
                 deviations(ui, c);
@@ -59,6 +69,12 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
             folded(ui, "why", "Why", false, |ui| bullets(ui, &ranking.explanation));
         }
     }
+}
+
+/// Where it follows no standard: the listed thread nearest to it, to be held beside it all the same.
+fn nearest(bench: &Bench) -> Option<&Candidate> {
+    let ranking = bench.findings()?.ranking.as_ref()?;
+    ranking.nearest.as_ref().filter(|_| !ranking.candidates.iter().any(likely))
 }
 
 fn some_standard(bench: &Bench) -> bool {
@@ -158,6 +174,7 @@ pub(super) fn middle(ui: &mut Ui, bench: &Bench, _: &mut Vec<Command>) {
         .and_then(|f| f.ranking.as_ref())
         .and_then(|r| r.candidates.get(bench.candidate))
         .filter(|c| c.probability >= LEAST_SHOWN)
+        .or(nearest(bench))
         .and_then(|c| Some((c.designation.as_str(), c.section?)));
     compared::show(ui, bench, candidate);
 }

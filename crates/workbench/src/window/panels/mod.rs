@@ -144,7 +144,7 @@ fn standing(ui: &mut Ui, bench: &Bench) {
             (Some(p.doubt), format!("{more} more, and: {}", widgets::whole_sentence(first)))
         }
         (None, []) if bench.standing(bench.stage) == Standing::Done => {
-            (None, "Done; nothing here to decide.".to_owned())
+            (None, done(bench.stage).to_owned())
         }
         (None, []) => (None, String::new()),
     };
@@ -183,6 +183,18 @@ fn standing(ui: &mut Ui, bench: &Bench) {
         }
     }
     ui.add_space(2.0);
+}
+
+/// What a step that came to its end is worth looking at for.
+fn done(stage: Stage) -> &'static str {
+    match stage {
+        Stage::Bar => "Found. Do the two lines lie along its edges?",
+        Stage::Thread => "Traced. Does the line follow the thread all along?",
+        Stage::Form => "Measured. Does the coloured line follow the thread all along?",
+        Stage::Nut => "Designed. More play turns easier, less play is tighter.",
+        Stage::Sheets => "Ready to print.",
+        _ => "Done; nothing here to decide.",
+    }
 }
 
 /// Everything there is to say about this step, where it moves nothing that is entered.

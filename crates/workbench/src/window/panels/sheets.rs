@@ -55,7 +55,7 @@ pub(super) fn print(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     if let Some((_, Ok(pages))) = &bench.preview
         && !pages.is_empty()
     {
-        hint(ui, "At 100 %, never \"fit to page\"; then measure both check lines: 100 mm each.");
+        hint(ui, "At 100 %, not \"fit to page\". Then measure the check lines: 100 mm.");
         ui.horizontal(|ui| {
             let all = match pages.len() {
                 1 => "Print the page …".to_owned(),
@@ -76,6 +76,7 @@ pub(super) fn print(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
 fn pages(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     let Some((_, Ok(pages))) = &bench.preview else { return };
     heading(ui, "Pages");
+    hint(ui, "Over the page: wheel zooms, drag moves, double click fits.");
     for (i, page) in pages.iter().enumerate() {
         let here = bench.page.min(pages.len().saturating_sub(1)) == i;
         let words = format!("{} · {}", i + 1, page.title);

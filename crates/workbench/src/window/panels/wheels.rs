@@ -310,7 +310,8 @@ fn drawing(ui: &mut Ui, train: &Train, height: f32) {
     // The larger of two on a shaft lies behind.
     placed.sort_by_key(|(_, teeth, _)| std::cmp::Reverse(*teeth));
     for (at, teeth, driver) in &placed {
-        wheel(&f, *at, radius(*teeth), *teeth, *driver);
+        let other = placed.iter().find(|o| o.0 == *at && (o.1, o.2) != (*teeth, *driver));
+        wheel(&f, *at, radius(*teeth), *teeth, *driver, other.map_or(0.0, |o| radius(o.1)));
     }
     let end = placed.iter().map(|(at, ..)| at.0).fold(f64::MIN, f64::max);
     f.text((0.0, -tall - 4.0), Align2::CENTER_CENTER, "spindle", f.p.faint);
