@@ -411,10 +411,6 @@ fn top(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
             out.push(Command::Redo);
         }
         ui.separator();
-        let title = if bench.job().title.is_empty() { "Flanklight" } else { &bench.job().title };
-        let kind = if bench.demonstration { "Demonstration: " } else { "" };
-        let star = if bench.unsaved() { " (not saved)" } else { "" };
-        ui.add(egui::Label::new(bold(format!("{kind}{title}{star}"))).truncate());
         ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
             if ui.button("How to …").on_hover_text("F1").clicked() {
                 out.push(Command::Help(true));
@@ -435,8 +431,18 @@ fn top(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
                     out.push(Command::Edit(Edit::Units(units)));
                 }
             }
+            // The name has what room is left.
+            ui.with_layout(Layout::left_to_right(Align::Center), |ui| name(ui, bench));
         });
     });
+}
+
+/// What is open, and whether it is safe in its file.
+fn name(ui: &mut Ui, bench: &Bench) {
+    let title = if bench.job().title.is_empty() { "Flanklight" } else { &bench.job().title };
+    let kind = if bench.demonstration { "Demonstration: " } else { "" };
+    let star = if bench.unsaved() { " (not saved)" } else { "" };
+    ui.add(egui::Label::new(bold(format!("{kind}{title}{star}"))).truncate());
 }
 
 /// Smaller and larger text.
@@ -594,7 +600,22 @@ fn welcome(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
 
 /// The help; returns whether it is to be closed.
 fn help(ui: &mut Ui) -> bool {
-    ui.set_width(760.0);
+    const WHOLE: egui::Vec2 = egui::vec2(820.0, 590.0);
+    let room = ui.ctx().content_rect().size() - egui::vec2(60.0, 110.0);
+    ui.set_width(WHOLE.x.min(room.x));
+    if room.x >= WHOLE.x && room.y >= WHOLE.y {
+        help_text(ui);
+    } else {
+        // With large text it is larger than the window: as high as there is room, whatever is in it.
+        let area =
+            ScrollArea::both().auto_shrink(false).max_height(room.y).min_scrolled_height(room.y);
+        area.show(ui, help_text);
+    }
+    ui.add_space(8.0);
+    ui.horizontal(|ui| main_button(ui, "Close").clicked()).inner
+}
+
+fn help_text(ui: &mut Ui) {
     ui.spacing_mut().interact_size.y = 16.0;
     ui.label(RichText::new("From lost motion to a nut").heading());
     ui.label("Each step can be used by itself. What is not needed is left empty.");
@@ -618,6 +639,4 @@ fn help(ui: &mut Ui) -> bool {
             ui.end_row();
         }
     });
-    ui.add_space(8.0);
-    main_button(ui, "Close").clicked()
 }

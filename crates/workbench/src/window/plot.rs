@@ -3,7 +3,10 @@
 use super::look::palette;
 use eframe::egui::{self, Color32, Rangef, Response, RichText, Role, Ui, WidgetInfo};
 use egui_plot::{AxisHints, GridInput, HoverPosition, Plot, uniform_grid_spacer};
-use form::{Piece, Profile, Section};
+use form::{Piece, Profile, Section, Units};
+
+/// A plot lower than this is shorter than what its axis is called, points.
+const LOW: f32 = 130.0;
 
 /// Lines of a grid never stand nearer than this, points.
 const LEAST_APART: f32 = 8.0;
@@ -13,6 +16,8 @@ const STEPS: u32 = 12;
 
 /// A plot that stays where it is (the wheel belongs to the page), with units on its axes.
 pub fn frame<'a>(ui: &Ui, id: &str, height: f32, x: &str, y: &str) -> Plot<'a> {
+    // Beside a low plot there is room for the unit alone.
+    let y = if height < LOW { y.rsplit(", ").next().unwrap_or(y) } else { y };
     let axis = |words: &str, hints: AxisHints<'a>, apart: f32| {
         hints
             .label(words.to_owned())
@@ -74,6 +79,15 @@ fn round_up(value: f64) -> f64 {
         .map(|m| m * decade)
         .find(|v| *v >= value * (1.0 - 1e-9))
         .unwrap_or(10.0 * decade)
+}
+
+/// The unit small errors are shown in, and how many µm it has.
+#[must_use]
+pub fn fine(units: Units) -> (&'static str, f64) {
+    match units {
+        Units::Mm => ("µm", 1.0),
+        Units::Inch | Units::Thou => ("thou", 25.4),
+    }
 }
 
 /// Says what a plot is, for those who cannot see it.

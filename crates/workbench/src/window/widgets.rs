@@ -300,6 +300,24 @@ pub fn shown(q: Option<Quantity>, angle: bool, units: Units) -> String {
     crate::cli::quantity(q, angle, units)
 }
 
+/// A small signed length in the unit it is small in.
+#[must_use]
+pub fn small(mm: f64, units: Units) -> String {
+    match units {
+        Units::Mm => format!("{:+.1} µm", 1000.0 * mm),
+        Units::Inch | Units::Thou => format!("{:+.2} thou", mm / 0.0254),
+    }
+}
+
+/// A small estimated length, with no digits it does not have.
+#[must_use]
+pub fn small_estimate(mm: f64, units: Units) -> String {
+    match units {
+        Units::Mm => format!("{:.0} µm", rough(1000.0 * mm)),
+        Units::Inch | Units::Thou => format!("{:.1} thou", rough(mm / 0.0254)),
+    }
+}
+
 /// A line of a table: name, value with ±, source.
 pub fn line(ui: &mut Ui, name: &str, value: &str, source: &str) -> egui::Response {
     let row = ui.scope(|ui| {

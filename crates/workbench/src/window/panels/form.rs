@@ -28,8 +28,7 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     );
     match bench.shown {
         Shown::Shadow => {
-            let um = (m.px_per_mm.value > 0.0).then(|| 1000.0 / m.px_per_mm.value);
-            legend(ui, residual_limit_px(m), um);
+            legend(ui, residual_limit_px(m), m.px_per_mm.value, bench.units());
         }
         Shown::Section => hint(
             ui,
@@ -53,6 +52,9 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     hint(ui, "± is one standard uncertainty (k = 1); twice it covers about 95 %.");
     remedies(ui, m, bench.units());
     budget(ui, m, bench.units());
+    if bench.job().bar.width_mm.is_some_and(|q| q.u == 0.0) {
+        hint(ui, "The width of the bar is taken as exact: how sure it is, is said at step 3.");
+    }
     straight(ui, m, bench.units());
 }
 

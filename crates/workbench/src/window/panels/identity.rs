@@ -9,6 +9,7 @@ use crate::window::look::palette;
 use crate::window::state::Bench;
 use crate::window::widgets::{bold, bullets, card, folded, heading, hint, line, sentence, shown};
 use eframe::egui::{self, Grid, RichText, Ui};
+use form::Units;
 use job::Identity;
 use standards::{Candidate, Feature, Ranking, Rounding, Verdict};
 
@@ -62,7 +63,7 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         if let Some(c) = beside.or(nearest(bench)) {
             folded(ui, "beside", &format!("Beside {}", c.designation), true, |ui| {
                 hint(ui, &format!("{}, {}", c.family, c.standard));
-                deviations(ui, c);
+                deviations(ui, c, bench.units());
             });
         }
         if !ranking.explanation.is_empty() {
@@ -195,7 +196,7 @@ fn verdict(ui: &mut Ui, ranking: &Ranking) {
     );
 }
 
-fn deviations(ui: &mut Ui, c: &Candidate) {
+fn deviations(ui: &mut Ui, c: &Candidate, units: Units) {
     let p = palette(ui);
     Grid::new("deviations").num_columns(4).striped(true).spacing([14.0, 4.0]).show(ui, |ui| {
         for title in ["", "measured", "standard", "differs by"] {
@@ -204,7 +205,11 @@ fn deviations(ui: &mut Ui, c: &Candidate) {
         ui.end_row();
         for d in &c.deviations {
             let angle = d.what.ends_with("_deg");
-            let number = |v: f64| if angle { format!("{v:.2}°") } else { format!("{v:.3}") };
+            let number = |v: f64| match (angle, d.what.ends_with("_mm")) {
+                (true, _) => format!("{v:.2}°"),
+                (false, true) => units.plain(v, 3),
+                (false, false) => format!("{v:.4}"),
+            };
             let what = d.what.trim_end_matches("_deg").trim_end_matches("_mm").replace('_', " ");
             ui.label(what);
             ui.label(number(d.measured));
@@ -219,5 +224,5 @@ fn deviations(ui: &mut Ui, c: &Candidate) {
             ui.end_row();
         }
     });
-    hint(ui, "Lengths in mm; u is the standard uncertainty of the measurement.");
+    hint(ui, "u is the standard uncertainty of the measurement.");
 }

@@ -24,7 +24,7 @@ use super::command::Command;
 use super::howto;
 use super::look::palette;
 use super::stage::{Stage, Standing};
-use super::state::Bench;
+use super::state::{Bench, Shown};
 use super::way;
 use super::widgets;
 use eframe::egui::text::LayoutJob;
@@ -144,7 +144,7 @@ fn standing(ui: &mut Ui, bench: &Bench) {
             (Some(p.doubt), format!("{more} more, and: {}", widgets::whole_sentence(first)))
         }
         (None, []) if bench.standing(bench.stage) == Standing::Done => {
-            (None, done(bench.stage).to_owned())
+            (None, done(bench).to_owned())
         }
         (None, []) => (None, String::new()),
     };
@@ -186,10 +186,13 @@ fn standing(ui: &mut Ui, bench: &Bench) {
 }
 
 /// What a step that came to its end is worth looking at for.
-fn done(stage: Stage) -> &'static str {
-    match stage {
+fn done(bench: &Bench) -> &'static str {
+    match bench.stage {
         Stage::Bar => "Found. Do the two lines lie along its edges?",
         Stage::Thread => "Traced. Does the line follow the thread all along?",
+        Stage::Form if bench.shown == Shown::Section => {
+            "Measured. The section lies inside the shadow it casts."
+        }
         Stage::Form => "Measured. Does the coloured line follow the thread all along?",
         Stage::Nut => "Designed. More play turns easier, less play is tighter.",
         Stage::Sheets => "Ready to print.",

@@ -11,6 +11,7 @@ use crate::window::plot;
 use crate::window::state::Bench;
 use crate::window::widgets::{
     angle, card, cautions, choice, entry, folded, heading, hint, length, line, rough,
+    small_estimate,
 };
 use eframe::egui::{self, Align2, Stroke, Ui};
 use form::Units;
@@ -110,13 +111,20 @@ fn boring_bar(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         line(ui, "tip out of the bar", &units.plain(bar.projection_mm, 2), "derived");
         let ratio = format!("{:.1} diameters", bar.overhang_ratio);
         line(ui, "stands out", &ratio, "derived");
-        let um = |q: form::Quantity| format!("{:.0} µm", rough(1000.0 * q.value));
-        line(ui, "force, last pass", &format!("{:.0} N", rough(bar.force_n.value)), "estimated");
-        line(ui, "bends away", &um(bar.radial_bending_mm), "estimated");
-        line(ui, "bends down", &um(bar.downward_bending_mm), "estimated");
-        line(ui, "play it leaves uncut", &um(bar.play_not_cut_mm), "estimated");
+        let estimate = |q: form::Quantity| small_estimate(q.value, units);
+        line(ui, "force", &format!("{:.0} N", rough(bar.force_n.value)), "estimated");
+        line(ui, "bends away", &estimate(bar.radial_bending_mm), "estimated");
+        line(ui, "bends down", &estimate(bar.downward_bending_mm), "estimated");
+        line(ui, "play it leaves uncut", &estimate(bar.play_not_cut_mm), "estimated");
     });
-    hint(ui, "Estimates are good to a third; a spring pass gives back what bending leaves.");
+    let pass = units.plain(shop::BarRequest::default().last_infeed_mm, 2);
+    hint(
+        ui,
+        &format!(
+            "Estimates, good to a third, for a finishing pass of {pass}; a spring pass gives back \
+             what bending leaves."
+        ),
+    );
 }
 
 /// How it is ground and set: the form is corrected for it.

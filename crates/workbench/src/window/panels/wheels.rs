@@ -8,7 +8,7 @@ use crate::window::look::palette;
 use crate::window::state::Bench;
 use crate::window::widgets::{
     bold, bullets, card, cautions, choice, entry, folded, heading, heads, hint, line, main_button,
-    remark,
+    remark, small,
 };
 use eframe::egui::{Align2, Button, Color32, Grid, RichText, ScrollArea, Stroke, Ui, vec2};
 use form::Units;
@@ -109,8 +109,8 @@ fn about(ui: &mut Ui, bench: &Bench, train: &Train) {
         line(ui, "cuts", &cut(train, units), "calculated");
         line(ui, "error", &ppm(train.error_ppm), "calculated");
         if let Some(mm) = train.error_over_nut_mm {
-            let um = format!("{:+.1} µm", 1000.0 * mm);
-            line(ui, "over the nut", &um, "calculated");
+            let over = small(mm, units);
+            line(ui, "over the nut", &over, "calculated");
         }
         if let Some((driven, driver)) = bench.job().wheels.pair
             && train.driven.contains(&driven)
@@ -258,9 +258,7 @@ fn table(ui: &mut Ui, bench: &Bench, gears: &Gears, out: &mut Vec<Command>) {
             ui.label(ppm(train.error_ppm));
             let p = palette(ui);
             let colour = if train.within_quarter_play == Some(false) { p.doubt } else { p.ink };
-            let over = train
-                .error_over_nut_mm
-                .map_or_else(|| "–".into(), |mm| format!("{:+.1} µm", 1000.0 * mm));
+            let over = train.error_over_nut_mm.map_or_else(|| "–".into(), |mm| small(mm, units));
             ui.label(RichText::new(over).color(colour));
             ui.label(match train.half_nuts {
                 HalfNuts::OpenAnywhere => "anywhere".into(),
