@@ -10,12 +10,13 @@ use super::panels;
 use super::route;
 use super::settings::Settings;
 use super::stage::{Stage, Standing};
-use super::state::{Asked, Bench, Leaving, Pointer, Shown, Tone, Work};
+use super::state::{Asked, Bench, Leaving, Pointer, Shown, Tone, TypedPath, Work};
 use super::timing::Timing;
-use super::typed_path::{likely_folder, suggested_name};
+use super::typed_path::{completed, likely_folder, offered, suggested_name};
 use super::viewer::{self, Viewer};
 use super::widgets::{self, bold, main_button};
 use super::work::{Hands, Wake};
+use eframe::egui::text::{CCursor, CCursorRange};
 use eframe::egui::{
     self, Align, Button, CentralPanel, Frame, Id, Key, Layout, Margin, Modal, Panel, RichText,
     ScrollArea, Stroke, StrokeKind, TextEdit, Theme, Ui,
@@ -132,6 +133,7 @@ impl Window {
                     self.hands.export(Arc::clone(self.bench.job()), findings, folder);
                 }
             }
+            Effect::List(folder, asked) => self.hands.list(folder, asked),
             Effect::Print(only) => {
                 if let Some(findings) = self.bench.findings().cloned() {
                     let (job, viewer) = (Arc::clone(self.bench.job()), Arc::clone(&self.viewer));
@@ -287,10 +289,18 @@ impl Window {
                 let label = ui.label(bold(title));
                 let mut text = typed.text.clone();
                 let response = ui
-                    .add(TextEdit::singleline(&mut text).desired_width(f32::INFINITY))
+                    .add(
+                        TextEdit::singleline(&mut text)
+                            .id(Id::unique(PATH_TEXT))
+                            .desired_width(f32::INFINITY),
+                    )
                     .labelled_by(label.id);
                 if response.changed() {
                     out.push(Command::PathText(text));
+                }
+                if response.has_focus() {
+                    let ring = Stroke::new(2.0, palette(ui).accent);
+                    ui.painter().rect_stroke(response.rect, 3.0, ring, StrokeKind::Inside);
                 }
                 let entered = response.lost_focus() && widgets::pressed(ui, Key::Enter);
                 if ui.memory(|m| m.focused().is_none()) {
@@ -299,6 +309,7 @@ impl Window {
                 if let Some(wrong) = &typed.wrong {
                     ui.label(RichText::new(wrong).color(palette(ui).bad));
                 }
+                offers(ui, typed, out);
                 ui.horizontal(|ui| {
                     let words = match typed.asked {
                         Asked::Open | Asked::Survey | Asked::Ground => "Open",
@@ -361,6 +372,38 @@ impl eframe::App for Window {
     fn on_exit(&mut self, _gl: Option<&eframe::glow::Context>) {
         self.timing.report();
     }
+}
+
+/// The entry in which a path is typed.
+const PATH_TEXT: &str = "text of the typed path";
+
+/// Files and folders that may be meant, to be pressed instead of typed; as high with few as with many.
+fn offers(ui: &mut Ui, typed: &TypedPath, out: &mut Vec<Command>) {
+    const HEIGHT: f32 = 230.0;
+    const MOST: usize = 200;
+    ScrollArea::vertical().auto_shrink(false).max_height(HEIGHT).min_scrolled_height(HEIGHT).show(
+        ui,
+        |ui| {
+            ui.spacing_mut().item_spacing.y = 2.0;
+            for name in offered(typed, MOST) {
+                if ui.selectable_label(false, &name).clicked() {
+                    let folder = name.ends_with('/');
+                    let text = completed(&typed.text, &name);
+                    // One goes on typing behind it.
+                    let id = Id::unique(PATH_TEXT);
+                    let mut state = TextEdit::load_state(ui.ctx(), id).unwrap_or_default();
+                    let end = CCursor::new(text.chars().count());
+                    state.cursor.set_char_range(Some(CCursorRange::one(end)));
+                    state.store(ui.ctx(), id);
+                    ui.memory_mut(|m| m.request_focus(id));
+                    out.push(Command::PathText(text));
+                    if !folder && typed.asked != Asked::SaveAs {
+                        out.push(Command::PathDone);
+                    }
+                }
+            }
+        },
+    );
 }
 
 /// What a file that is held over the window would be taken for.

@@ -9,7 +9,9 @@ use super::news;
 use super::opening;
 use super::preview::Page;
 use super::stage::Stage;
-use super::state::{Asked, Bench, Leaving, Message, Pointer, Shown, Strip, Tone, TypedPath, Work};
+use super::state::{
+    Asked, Bench, Leaving, Message, Offers, Pointer, Shown, Strip, Tone, TypedPath, Work,
+};
 use super::typed_path;
 use eframe::egui::ColorImage;
 use form::Units;
@@ -63,6 +65,8 @@ pub enum Command {
     TypePath(Asked),
     /// The path typed so far.
     PathText(String),
+    /// What there is in the folder of a path that is typed.
+    Listed(Offers),
     /// The typed path is to be taken.
     PathDone,
     /// No path after all.
@@ -186,6 +190,8 @@ pub enum Effect {
     Cancel,
     /// Ask the desktop for a file.
     Dialog(Asked),
+    /// Look what is in a folder.
+    List(PathBuf, Asked),
     /// Save the job here.
     Save(PathBuf),
     /// Write the sheets into this folder.
@@ -270,13 +276,20 @@ pub fn apply(bench: &mut Bench, command: Command) -> Vec<Effect> {
             return vec![Effect::Dialog(asked)];
         }
         C::TypePath(asked) => {
-            bench.typed_path =
-                Some(TypedPath { asked, text: typed_path::suggested(bench, asked), wrong: None });
+            let (text, offers) = (typed_path::suggested(bench, asked), Offers::default());
+            bench.typed_path = Some(TypedPath { asked, text, wrong: None, offers });
+            return typed_path::list(bench);
         }
         C::PathText(text) => {
             if let Some(typed) = &mut bench.typed_path {
                 typed.text = text;
                 typed.wrong = None;
+            }
+            return typed_path::list(bench);
+        }
+        C::Listed(offers) => {
+            if let Some(typed) = &mut bench.typed_path {
+                typed.offers = offers;
             }
         }
         C::PathDone => return typed_path::done(bench),

@@ -224,7 +224,7 @@ pub fn result(bench: &Bench, stage: Stage) -> String {
             },
         ),
         Stage::Thread if !job.thread.points.is_empty() => {
-            format!("{} points by hand", job.thread.points.len())
+            format!("{} points", job.thread.points.len())
         }
         Stage::Thread => findings
             .and_then(|f| f.thread.as_ref())

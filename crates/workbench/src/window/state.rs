@@ -76,6 +76,17 @@ pub struct TypedPath {
     pub text: String,
     /// Why the last one was no good.
     pub wrong: Option<String>,
+    /// What there is in the folder typed so far.
+    pub offers: Offers,
+}
+
+/// Files and folders that may be meant.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Offers {
+    /// The folder that was looked into.
+    pub folder: PathBuf,
+    /// What is in it that may be opened; folders end with a `/`.
+    pub names: Vec<String>,
 }
 
 /// How serious a message is.

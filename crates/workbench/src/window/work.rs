@@ -5,7 +5,8 @@ use super::command::{Command, Opened};
 use super::ground_view::Seen;
 use super::levels::Levels;
 use super::settings::Settings;
-use super::typed_path::suggested_name;
+use super::state::Asked;
+use super::typed_path::{look_into, suggested_name};
 use super::viewer::Viewer;
 use crate::cli::today;
 use eframe::egui::ColorImage;
@@ -160,6 +161,14 @@ impl Hands {
     /// Writes the sheets.
     pub fn export(&self, job: Arc<Job>, findings: Arc<Findings>, folder: PathBuf) {
         self.task(Task::Export { job, findings, folder });
+    }
+    /// Looks what is in a folder; on a thread of its own, because folders may lie far away.
+    pub fn list(&self, folder: PathBuf, asked: Asked) {
+        let voice = self.voice.clone();
+        // A list that never comes is only a convenience missing.
+        let _ = std::thread::Builder::new()
+            .name("flanklight-list".into())
+            .spawn(move || voice.say(Command::Listed(look_into(&folder, asked))));
     }
     /// Draws the pages, or the one at `only`, as one PDF and has `viewer` show it; on a thread of its
     /// own, because viewers take their time.

@@ -239,3 +239,27 @@ fn what_the_bar_is_and_how_sure_is_chosen_by_figure_and_word() {
     bench.settle();
     assert_eq!(pitch(&bench), exact);
 }
+
+#[test]
+fn a_picture_is_chosen_from_the_folder_that_is_typed() {
+    let mut bench = Bench::new();
+    let (path, _) = bench.picture();
+    let folder = path.parent().unwrap();
+    bench.key(Modifiers::COMMAND, Key::L);
+    bench.wait_for(None, "Path of a picture or a job");
+    bench.harness.step();
+    bench.key(Modifiers::COMMAND, Key::A);
+    bench.harness.event(Event::Text(format!("{}/s", folder.display())));
+    for _ in 0..200 {
+        bench.harness.step();
+        if bench.says("shadow.jpg") {
+            break;
+        }
+        std::thread::sleep(std::time::Duration::from_millis(10));
+    }
+    // A folder leads on, a picture is opened.
+    assert!(bench.says("state/"));
+    bench.press("shadow.jpg");
+    bench.settle();
+    assert_eq!(bench.job().picture.as_ref().unwrap().path, path);
+}

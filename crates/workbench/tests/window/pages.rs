@@ -274,6 +274,10 @@ fn readings_beside_the_picture_settle_which_thread_it_is() {
     let mut bench = Bench::new();
     bench.go_to("Identity");
     bench.choose("Add a reading …", "Caliper over several threads");
+    bench.settle();
+    // Not typed yet is no doubt.
+    says(&bench, "Type what was read.");
+    assert!(!bench.says("not used"));
     bench.enter("Threads of reading 1", "20");
     bench.enter("Length of reading 1", "50.8 ± 0.03");
     bench.choose("Add a reading …", "Major diameter by micrometer");

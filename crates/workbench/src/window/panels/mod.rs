@@ -21,6 +21,7 @@ mod typed_form;
 mod wheels;
 
 use super::command::Command;
+use super::evidence;
 use super::howto;
 use super::look::palette;
 use super::stage::{Stage, Standing};
@@ -117,7 +118,12 @@ fn said<'a>(ui: &Ui, bench: &'a Bench) -> Said<'a> {
     }
     // Until it is known what the thread does, that is the one thing to be read.
     if !withheld(bench) {
-        for w in findings.warnings.iter().filter(|w| w.part == here) {
+        // A line that was just added is no doubt; it is typed in below.
+        let unread = bench.job().evidence.iter().filter(|r| evidence::unread(&r.evidence));
+        let unread: Vec<String> =
+            unread.map(|r| format!("{} is not used", r.evidence.label())).collect();
+        let typed = |text: &str| !unread.iter().any(|u| text.starts_with(u));
+        for w in findings.warnings.iter().filter(|w| w.part == here && typed(&w.text)) {
             if w.is_note() { &mut said.notes } else { &mut said.doubts }.push(&w.text);
         }
     }
@@ -189,6 +195,9 @@ fn standing(ui: &mut Ui, bench: &Bench) {
 fn done(bench: &Bench) -> &'static str {
     match bench.stage {
         Stage::Bar => "Found. Do the two lines lie along its edges?",
+        Stage::Thread if !bench.job().thread.points.is_empty() => {
+            "By hand. Does every point lie on the edge?"
+        }
         Stage::Thread => "Traced. Does the line follow the thread all along?",
         Stage::Form if bench.shown == Shown::Section => {
             "Measured. The section lies inside the shadow it casts."
