@@ -128,7 +128,9 @@ pub(super) fn middle(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     let p = palette(ui);
     let units = bench.units();
     let k = units.in_mm();
-    let (thrust, nut, screw) = (p.faint, p.accent, p.doubt);
+    // Paler than the lines drawn over them.
+    let (thrust, nut, screw) =
+        (p.faint.gamma_multiply(0.5), p.accent.gamma_multiply(0.5), p.doubt.gamma_multiply(0.6));
     ui.label(RichText::new(verdict(found.verdict)).heading());
     plot::legend(
         ui,

@@ -105,6 +105,9 @@ fn boring_bar(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         hint(ui, "None goes in: cut with a tap, or a bit ground from the solid.");
         return;
     };
+    if let Some(nut) = bench.findings().and_then(|f| f.nut.as_deref()) {
+        in_the_bore(ui, bar, nut);
+    }
     card(ui, |ui| {
         ui.spacing_mut().item_spacing.y = 3.0;
         line(ui, "enters, at most", &units.plain(bar.largest_mm, 2), "derived");
@@ -125,6 +128,27 @@ fn boring_bar(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
              what bending leaves."
         ),
     );
+}
+
+/// Bore, groove and bar along the axis, at full depth: what room there is behind the bar.
+fn in_the_bore(ui: &mut Ui, bar: &BoringBar, nut: &shop::NutDesign) {
+    let groove = 0.5 * nut.groove_diameter_mm.value;
+    let bore = 0.5 * nut.bore_mm.value;
+    let half = 0.5 * bar.diameter_mm;
+    let room = [-2.6 * groove, -1.12 * groove, 2.6 * groove, 1.12 * groove];
+    let f = Figure::new(ui, 120.0, room, "the boring bar in the bore, at full depth, to scale");
+    let metal = f.p.doubt.gamma_multiply(0.18);
+    f.circle((0.0, 0.0), 1.08 * groove, metal, Stroke::NONE);
+    f.circle((0.0, 0.0), bore, f.p.card, Stroke::new(2.0, f.p.doubt));
+    let at = groove - bar.projection_mm - half;
+    f.circle((at, 0.0), half, f.p.accent.gamma_multiply(0.18), Stroke::new(1.5, f.p.accent));
+    let edge = 0.12 * groove;
+    f.line(&[(at + half - 0.1 * half, edge), (groove, edge)], Stroke::new(1.5, f.p.accent));
+    f.line(&[(groove, edge), (groove, -0.4 * edge)], Stroke::new(1.5, f.p.accent));
+    f.line(&[(at + half, -edge), (groove, -0.4 * edge)], Stroke::new(1.5, f.p.accent));
+    f.text((1.2 * groove, 0.0), Align2::LEFT_CENTER, "tip, at full depth", f.p.accent);
+    f.text((1.2 * groove, 0.75 * groove), Align2::LEFT_CENTER, "nut", f.p.doubt);
+    f.text((-1.2 * groove, 0.0), Align2::RIGHT_CENTER, "room behind the bar", f.p.faint);
 }
 
 /// How it is ground and set: the form is corrected for it.
