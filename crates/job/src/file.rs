@@ -13,6 +13,7 @@ use serde::{Deserialize, Serialize};
 use serde_json::{Map, Value};
 use shop::{NutKind, NutMaterial};
 use standards::Rounding;
+use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use thiserror::Error;
 
@@ -91,6 +92,8 @@ struct JobFile {
     checks: ChecksSaid,
     sheets: SheetsFile,
     units: Units,
+    #[serde(skip_serializing_if = "BTreeMap::is_empty")]
+    typed: BTreeMap<String, String>,
 }
 
 #[derive(Serialize, Deserialize)]
@@ -361,6 +364,7 @@ fn to_file(job: &Job, folder: Option<&Path>) -> JobFile {
             chart_magnification: job.sheets.chart_magnification,
         },
         units: job.units,
+        typed: job.typed.clone(),
     }
 }
 
@@ -494,6 +498,7 @@ fn from_file(file: JobFile, folder: Option<&Path>) -> Result<Job, FormatError> {
             chart_magnification: file.sheets.chart_magnification,
         },
         units: file.units,
+        typed: file.typed,
         unknown: Map::new(),
     })
 }
@@ -670,6 +675,7 @@ mod tests {
 
     fn full() -> Job {
         Job {
+            typed: [("bar-width".to_owned(), "1/4 in".to_owned())].into(),
             title: "Tension screw".into(),
             picture: Some(PictureRef { path: "/nowhere/shadow.jpg".into(), sha256: "ab".into() }),
             outline: DrawnWanted::Line,

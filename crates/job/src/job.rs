@@ -7,6 +7,7 @@ use form::{Hand, Quantity, Units};
 use picture::{DrawnWanted, PixelBox};
 use shop::{NutKind, NutMaterial, UseOfThread};
 use standards::Rounding;
+use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 /// Everything a person decided about one thread.
@@ -56,6 +57,9 @@ pub struct Job {
     pub sheets: SheetsSaid,
     /// Units lengths are shown in.
     pub units: Units,
+    /// Entries as they were typed, by the entry's name: shown back as long as they still mean what
+    /// the job holds. Nothing is computed from them.
+    pub typed: BTreeMap<String, String>,
     /// Fields of the job file that this version does not know, kept as they came.
     pub unknown: serde_json::Map<String, serde_json::Value>,
 }
@@ -364,6 +368,7 @@ impl Default for Job {
             checks: ChecksSaid::default(),
             sheets: SheetsSaid::default(),
             units: Units::default(),
+            typed: BTreeMap::new(),
             unknown: serde_json::Map::new(),
         }
     }

@@ -18,7 +18,7 @@ use std::process::{Command, Stdio};
 const SCREEN: (u32, u32) = (1366, 768);
 const VIEW: [f64; 4] = [0.0, 95.0, 952.0, 733.0];
 /// Where the button "Draw a box round the bar" is on that screen.
-const BAR_BOX: (i32, i32) = (1060, 611);
+const BAR_BOX: (i32, i32) = (1060, 497);
 
 /// Where a picture point lies on the screen while the whole picture is shown.
 fn on_screen((x, y): (f64, f64), (w, h): (f64, f64)) -> (i32, i32) {

@@ -10,11 +10,13 @@ use super::panels;
 use super::route;
 use super::settings::Settings;
 use super::stage::{Stage, Standing};
-use super::state::{Asked, Bench, Leaving, Pointer, Shown, Tone, Work};
+use super::state::{Asked, Bench, Leaving, Pointer, Shown, Tone, TypedPath, Work};
 use super::timing::Timing;
-use super::typed_path::suggested_name;
+use super::typed_path::{completed, likely_folder, offered, suggested_name};
+use super::viewer::{self, Viewer};
 use super::widgets::{self, bold, main_button};
 use super::work::{Hands, Wake};
+use eframe::egui::text::{CCursor, CCursorRange};
 use eframe::egui::{
     self, Align, Button, CentralPanel, Frame, Id, Key, Layout, Margin, Modal, Panel, RichText,
     ScrollArea, Stroke, StrokeKind, TextEdit, Theme, Ui,
@@ -37,6 +39,8 @@ pub struct Window {
     dialogs: Dialogs,
     canvas: Canvas,
     under: Under,
+    /// Who shows pages for printing.
+    pub viewer: Viewer,
     /// How often the job is kept against a crash while it changes.
     pub journal_every: Duration,
     journaled: Arc<job::Job>,
@@ -65,6 +69,7 @@ impl Window {
             dialogs: Dialogs::new(wake),
             canvas: Canvas::default(),
             under: Under::default(),
+            viewer: viewer::of_desktop(),
             journal_every: JOURNAL_EVERY,
             journaled,
             journal_due: None,
@@ -119,19 +124,20 @@ impl Window {
             }
             Effect::Cancel => self.hands.cancel(),
             Effect::Dialog(asked) => {
-                let folder = self
-                    .bench
-                    .home
-                    .as_deref()
-                    .or(self.bench.job().picture.as_ref().map(|p| p.path.as_path()))
-                    .and_then(|p| p.parent())
-                    .map(std::path::Path::to_owned);
+                let folder = Some(likely_folder(&self.bench));
                 self.dialogs.ask(asked, folder, suggested_name(self.bench.job()));
             }
             Effect::Save(path) => self.hands.save(path, Arc::clone(self.bench.job())),
             Effect::Export(folder) => {
                 if let Some(findings) = self.bench.findings().cloned() {
                     self.hands.export(Arc::clone(self.bench.job()), findings, folder);
+                }
+            }
+            Effect::List(folder, asked) => self.hands.list(folder, asked),
+            Effect::Print(only) => {
+                if let Some(findings) = self.bench.findings().cloned() {
+                    let (job, viewer) = (Arc::clone(self.bench.job()), Arc::clone(&self.viewer));
+                    self.hands.print(job, findings, only, viewer);
                 }
             }
             Effect::Forget(journal) => self.hands.forget(journal),
@@ -283,10 +289,18 @@ impl Window {
                 let label = ui.label(bold(title));
                 let mut text = typed.text.clone();
                 let response = ui
-                    .add(TextEdit::singleline(&mut text).desired_width(f32::INFINITY))
+                    .add(
+                        TextEdit::singleline(&mut text)
+                            .id(Id::unique(PATH_TEXT))
+                            .desired_width(f32::INFINITY),
+                    )
                     .labelled_by(label.id);
                 if response.changed() {
                     out.push(Command::PathText(text));
+                }
+                if response.has_focus() {
+                    let ring = Stroke::new(2.0, palette(ui).accent);
+                    ui.painter().rect_stroke(response.rect, 3.0, ring, StrokeKind::Inside);
                 }
                 let entered = response.lost_focus() && widgets::pressed(ui, Key::Enter);
                 if ui.memory(|m| m.focused().is_none()) {
@@ -295,6 +309,7 @@ impl Window {
                 if let Some(wrong) = &typed.wrong {
                     ui.label(RichText::new(wrong).color(palette(ui).bad));
                 }
+                offers(ui, typed, out);
                 ui.horizontal(|ui| {
                     let words = match typed.asked {
                         Asked::Open | Asked::Survey | Asked::Ground => "Open",
@@ -359,6 +374,38 @@ impl eframe::App for Window {
     }
 }
 
+/// The entry in which a path is typed.
+const PATH_TEXT: &str = "text of the typed path";
+
+/// Files and folders that may be meant, to be pressed instead of typed; as high with few as with many.
+fn offers(ui: &mut Ui, typed: &TypedPath, out: &mut Vec<Command>) {
+    const HEIGHT: f32 = 230.0;
+    const MOST: usize = 200;
+    ScrollArea::vertical().auto_shrink(false).max_height(HEIGHT).min_scrolled_height(HEIGHT).show(
+        ui,
+        |ui| {
+            ui.spacing_mut().item_spacing.y = 2.0;
+            for name in offered(typed, MOST) {
+                if ui.selectable_label(false, &name).clicked() {
+                    let folder = name.ends_with('/');
+                    let text = completed(&typed.text, &name);
+                    // One goes on typing behind it.
+                    let id = Id::unique(PATH_TEXT);
+                    let mut state = TextEdit::load_state(ui.ctx(), id).unwrap_or_default();
+                    let end = CCursor::new(text.chars().count());
+                    state.cursor.set_char_range(Some(CCursorRange::one(end)));
+                    state.store(ui.ctx(), id);
+                    ui.memory_mut(|m| m.request_focus(id));
+                    out.push(Command::PathText(text));
+                    if !folder && typed.asked != Asked::SaveAs {
+                        out.push(Command::PathDone);
+                    }
+                }
+            }
+        },
+    );
+}
+
 /// What a file that is held over the window would be taken for.
 fn dragged_over(ui: &Ui, bench: &Bench) {
     if ui.input(|i| i.raw.hovered_files.is_empty()) {
@@ -380,7 +427,12 @@ fn dragged_over(ui: &Ui, bench: &Bench) {
 
 fn top(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     ui.horizontal(|ui| {
-        if ui.button("Open …").on_hover_text("Ctrl+O; Ctrl+L to type a path").clicked() {
+        // Whoever looks at a demonstration wants a picture of their own next.
+        let open = match bench.demonstration {
+            true => widgets::accented(ui, "Open your picture …"),
+            false => ui.button("Open …"),
+        };
+        if open.on_hover_text("Ctrl+O; Ctrl+L to type a path; or drop it here").clicked() {
             out.push(Command::Ask(Asked::Open));
         }
         let can_save = bench.unsaved() || bench.home.is_some() || bench.job().picture.is_some();
@@ -402,9 +454,6 @@ fn top(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
             out.push(Command::Redo);
         }
         ui.separator();
-        let title = if bench.job().title.is_empty() { "Flanklight" } else { &bench.job().title };
-        let star = if bench.unsaved() { " (not saved)" } else { "" };
-        ui.add(egui::Label::new(bold(format!("{title}{star}"))).truncate());
         ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
             if ui.button("How to …").on_hover_text("F1").clicked() {
                 out.push(Command::Help(true));
@@ -425,8 +474,18 @@ fn top(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
                     out.push(Command::Edit(Edit::Units(units)));
                 }
             }
+            // The name has what room is left.
+            ui.with_layout(Layout::left_to_right(Align::Center), |ui| name(ui, bench));
         });
     });
+}
+
+/// What is open, and whether it is safe in its file.
+fn name(ui: &mut Ui, bench: &Bench) {
+    let title = if bench.job().title.is_empty() { "Flanklight" } else { &bench.job().title };
+    let kind = if bench.demonstration { "Demonstration: " } else { "" };
+    let star = if bench.unsaved() { " (not saved)" } else { "" };
+    ui.add(egui::Label::new(bold(format!("{kind}{title}{star}"))).truncate());
 }
 
 /// Smaller and larger text.
@@ -584,7 +643,22 @@ fn welcome(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
 
 /// The help; returns whether it is to be closed.
 fn help(ui: &mut Ui) -> bool {
-    ui.set_width(760.0);
+    const WHOLE: egui::Vec2 = egui::vec2(820.0, 590.0);
+    let room = ui.ctx().content_rect().size() - egui::vec2(60.0, 110.0);
+    ui.set_width(WHOLE.x.min(room.x));
+    if room.x >= WHOLE.x && room.y >= WHOLE.y {
+        help_text(ui);
+    } else {
+        // With large text it is larger than the window: as high as there is room, whatever is in it.
+        let area =
+            ScrollArea::both().auto_shrink(false).max_height(room.y).min_scrolled_height(room.y);
+        area.show(ui, help_text);
+    }
+    ui.add_space(8.0);
+    ui.horizontal(|ui| main_button(ui, "Close").clicked()).inner
+}
+
+fn help_text(ui: &mut Ui) {
     ui.spacing_mut().interact_size.y = 16.0;
     ui.label(RichText::new("From lost motion to a nut").heading());
     ui.label("Each step can be used by itself. What is not needed is left empty.");
@@ -608,6 +682,4 @@ fn help(ui: &mut Ui) -> bool {
             ui.end_row();
         }
     });
-    ui.add_space(8.0);
-    main_button(ui, "Close").clicked()
 }

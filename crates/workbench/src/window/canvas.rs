@@ -9,10 +9,12 @@ use super::overlay;
 use super::stage::Stage;
 use super::state::{Bench, Pointer, Shown};
 use super::tiles::Tiles;
+use super::widgets::small_estimate;
 use eframe::egui::{
     self, CursorIcon, Event, Key, Modifiers, PointerButton, Pos2, Rect, Response, Role, Sense, Ui,
     Vec2, WidgetInfo, vec2,
 };
+use form::Units;
 use job::{Flank, PointSaid};
 use picture::PixelBox;
 
@@ -406,7 +408,7 @@ fn keys(
 }
 
 /// The legend of the colours drawn over the picture.
-pub fn legend(ui: &mut Ui, limit_px: f64, um_per_px: Option<f64>) {
+pub fn legend(ui: &mut Ui, limit_px: f64, px_per_mm: f64, units: Units) {
     ui.horizontal_wrapped(|ui| {
         for (off, words) in
             [(-1.0, "metal missing"), (0.0, "on the model"), (1.0, "metal standing out")]
@@ -416,10 +418,15 @@ pub fn legend(ui: &mut Ui, limit_px: f64, um_per_px: Option<f64>) {
             ui.label(egui::RichText::new(words).small());
         }
     });
-    let um = um_per_px.map_or_else(String::new, |um| format!(" = {:.0} µm", um * limit_px));
+    let length = match px_per_mm > 0.0 {
+        true => format!(" = {}", small_estimate(limit_px / px_per_mm, units)),
+        false => String::new(),
+    };
     ui.label(
-        egui::RichText::new(format!("full colour at {limit_px:.1} px{um} from the fitted shadow"))
-            .small()
-            .weak(),
+        egui::RichText::new(format!(
+            "full colour at {limit_px:.1} px{length} from the fitted shadow"
+        ))
+        .small()
+        .weak(),
     );
 }

@@ -1,13 +1,17 @@
 //! Everything that can be asked of the window, and the one place where it is done.
 
+use super::as_typed;
 use super::edit::{self, Edit};
 use super::field::{self, Field};
 use super::ground_view::Seen;
 use super::levels::Levels;
+use super::news;
 use super::opening;
 use super::preview::Page;
 use super::stage::Stage;
-use super::state::{Asked, Bench, Leaving, Message, Pointer, Shown, Strip, Tone, TypedPath, Work};
+use super::state::{
+    Asked, Bench, Leaving, Message, Offers, Pointer, Shown, Strip, Tone, TypedPath, Work,
+};
 use super::typed_path;
 use eframe::egui::ColorImage;
 use form::Units;
@@ -61,6 +65,8 @@ pub enum Command {
     TypePath(Asked),
     /// The path typed so far.
     PathText(String),
+    /// What there is in the folder of a path that is typed.
+    Listed(Offers),
     /// The typed path is to be taken.
     PathDone,
     /// No path after all.
@@ -81,6 +87,8 @@ pub enum Command {
     SaveAs(PathBuf),
     /// Write the sheets into this folder.
     Export(PathBuf),
+    /// Show all pages, or the one at this place, in the desktop's viewer, which prints.
+    Print(Option<usize>),
     /// Leave unsaved work.
     Leave,
     /// Stay with it.
@@ -123,6 +131,15 @@ pub enum Command {
     Saved(PathBuf, Arc<Job>),
     /// Sheets were written.
     Exported(Vec<PathBuf>),
+    /// Pages for printing were written; how many, where, and why no viewer shows them, if none does.
+    Printed {
+        /// Number of pages.
+        pages: usize,
+        /// The file.
+        path: PathBuf,
+        /// What the desktop said.
+        shown: Result<(), String>,
+    },
     /// Something could not be done.
     Failed(String),
 }
@@ -144,6 +161,8 @@ pub struct Opened {
     pub path: Option<PathBuf>,
     /// What a crash left behind: nobody saved it yet.
     pub recovered: bool,
+    /// An invented thread, to look round in.
+    pub demonstration: bool,
 }
 
 /// Work that is done away from the window.
@@ -171,10 +190,14 @@ pub enum Effect {
     Cancel,
     /// Ask the desktop for a file.
     Dialog(Asked),
+    /// Look what is in a folder.
+    List(PathBuf, Asked),
     /// Save the job here.
     Save(PathBuf),
     /// Write the sheets into this folder.
     Export(PathBuf),
+    /// Have all pages, or one, shown for printing.
+    Print(Option<usize>),
     /// Throw a journal away.
     Forget(PathBuf),
     /// Close the window.
@@ -190,7 +213,10 @@ pub fn apply(bench: &mut Bench, command: Command) -> Vec<Effect> {
         C::Redo => return travel(bench, History::redo),
         C::GoTo(stage) => {
             bench.stage = stage;
-            bench.focus = None;
+            bench.visited.insert(stage);
+            // What was done is known by now; what went wrong stays until it was read.
+            bench.messages.retain(|m| m.tone == Tone::Wrong);
+            bench.focus = first_entry(bench, stage);
             let fits = matches!(
                 (bench.pointer, stage),
                 (Pointer::Look, _)
@@ -250,13 +276,20 @@ pub fn apply(bench: &mut Bench, command: Command) -> Vec<Effect> {
             return vec![Effect::Dialog(asked)];
         }
         C::TypePath(asked) => {
-            bench.typed_path =
-                Some(TypedPath { asked, text: typed_path::suggested(bench, asked), wrong: None });
+            let (text, offers) = (typed_path::suggested(bench, asked), Offers::default());
+            bench.typed_path = Some(TypedPath { asked, text, wrong: None, offers });
+            return typed_path::list(bench);
         }
         C::PathText(text) => {
             if let Some(typed) = &mut bench.typed_path {
                 typed.text = text;
                 typed.wrong = None;
+            }
+            return typed_path::list(bench);
+        }
+        C::Listed(offers) => {
+            if let Some(typed) = &mut bench.typed_path {
+                typed.offers = offers;
             }
         }
         C::PathDone => return typed_path::done(bench),
@@ -297,6 +330,14 @@ pub fn apply(bench: &mut Bench, command: Command) -> Vec<Effect> {
             }
             bench.work = Work::Busy { what: "drawing the sheets".into(), done: 0.0 };
             return vec![Effect::Export(folder)];
+        }
+        C::Print(page) => {
+            if let Some(why) = not_exportable(bench) {
+                tell(bench, Tone::Wrong, why);
+                return Vec::new();
+            }
+            bench.work = Work::Busy { what: "drawing the pages".into(), done: 0.0 };
+            return vec![Effect::Print(page)];
         }
         C::Cancel => return vec![Effect::Cancel],
         C::Dismiss(index) => {
@@ -356,7 +397,11 @@ pub fn apply(bench: &mut Bench, command: Command) -> Vec<Effect> {
         C::Progress(what, done) => bench.work = Work::Busy { what, done },
         C::Found(job, findings) => {
             bench.work = Work::Idle;
-            bench.findings = Some((job, findings));
+            let before = bench.findings.replace((job, findings)).map(|(_, f)| f);
+            if let Some(before) = before {
+                news::look_again(bench, &before);
+                news::tip_follows_wheels(bench, &before);
+            }
             let candidates =
                 bench.findings().and_then(|f| f.ranking.as_ref()).map_or(0, |r| r.candidates.len());
             bench.candidate = bench.candidate.min(candidates.saturating_sub(1));
@@ -373,8 +418,14 @@ pub fn apply(bench: &mut Bench, command: Command) -> Vec<Effect> {
             tell(bench, Tone::Done, format!("Saved as {}.", name.unwrap_or_default()));
             bench.home = Some(path);
         }
+        C::Printed { pages, path, shown } => {
+            bench.work = Work::Idle;
+            bench.given_out = Some(Arc::clone(bench.job()));
+            news::printed(bench, pages, &path, shown);
+        }
         C::Exported(files) => {
             bench.work = Work::Idle;
+            bench.given_out = Some(Arc::clone(bench.job()));
             let folder = files.first().and_then(|f| f.parent()).map(|p| p.display().to_string());
             let first = files.first().and_then(|f| f.file_name());
             let first = first.map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
@@ -395,6 +446,17 @@ pub fn apply(bench: &mut Bench, command: Command) -> Vec<Effect> {
         }
     }
     Vec::new()
+}
+
+/// The entry a step begins with, where it is still empty.
+fn first_entry(bench: &Bench, stage: Stage) -> Option<Field> {
+    match stage {
+        Stage::Bar if bench.loaded.is_some() && bench.job().bar.width_mm.is_none() => {
+            Some(Field::BarWidth)
+        }
+        Stage::Wheels if bench.job().wheels.leadscrew_mm.is_none() => Some(Field::Leadscrew),
+        _ => None,
+    }
 }
 
 /// Why sheets cannot be written now.
@@ -518,7 +580,7 @@ fn edit(bench: &mut Bench, edit: &Edit) -> Vec<Effect> {
         Edit::MovePoint(i, ..) => bench.point = Some(*i),
         Edit::RemovePoint(_) | Edit::ClearPoints => bench.point = None,
         Edit::BarBox(_) | Edit::ThreadBox(_) | Edit::Exclude(_) => bench.pointer = Pointer::Look,
-        Edit::SameSurface => {
+        Edit::SameSurface | Edit::AtAxis => {
             bench.drafts.remove(&Field::BarDrop);
             bench.wrong.remove(&Field::BarDrop);
         }
@@ -567,7 +629,10 @@ fn enter(bench: &mut Bench, field: Field, by_key: bool) -> Vec<Effect> {
         Ok(set) => {
             bench.drafts.remove(&field);
             bench.wrong.remove(&field);
-            bench.history.edit(field.label(), set);
+            bench.history.edit(field.label(), |job| {
+                set(job);
+                as_typed::keep(job, field, &text);
+            });
             changed(bench, &before)
         }
         Err(why) => {
@@ -602,7 +667,14 @@ fn new_row(
                 bench.wrong.remove(f);
             }
             bench.focus = next;
-            edit(bench, &add)
+            let before = Arc::clone(bench.job());
+            bench.history.edit(edit::label(&add).0, |job| {
+                edit::change(job, &add);
+                for (f, text) in cells.iter().zip(&texts) {
+                    as_typed::keep(job, *f, text);
+                }
+            });
+            changed(bench, &before)
         }
         Err((field, why)) => {
             bench.wrong.insert(field, why);
@@ -635,7 +707,7 @@ mod tests {
         typed(&mut bench, Field::BarWidth, "1/4 in");
         assert!(bench.wrong.is_empty());
         assert_eq!(bench.job().bar.width_mm, Some(Quantity::entered(6.35, 0.0)));
-        assert_eq!(bench.text_of(Field::BarWidth), "6.35 mm");
+        assert_eq!(bench.text_of(Field::BarWidth), "1/4 in");
     }
 
     #[test]
@@ -646,6 +718,7 @@ mod tests {
             Edit::Outline(DrawnWanted::Line),
             Edit::BarBox(Some(PixelBox { x: 1.0, y: 2.0, w: 3.0, h: 4.0 })),
             Edit::BarShape(BarShape::Flat),
+            Edit::AtAxis,
             Edit::ThreadBox(Some(PixelBox { x: 5.0, y: 2.0, w: 3.0, h: 4.0 })),
             Edit::AddPoint(point(1.0)),
             Edit::AddPoint(point(2.0)),
@@ -733,6 +806,7 @@ mod tests {
             notes: vec![],
             path: None,
             recovered: false,
+            demonstration: false,
         };
         apply(&mut bench, Command::Opened(Box::new(opened)));
         assert!(matches!(apply(&mut bench, Command::Quit)[..], [Effect::Quit]));

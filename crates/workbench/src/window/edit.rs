@@ -1,5 +1,7 @@
 //! Changes of the job that are made by pressing, drawing and dragging.
 
+use super::as_typed;
+use super::field::Field;
 use fit::{BarDrop, BarShape, ViewWanted};
 use form::{Hand, Quantity, Units};
 use job::{Duty, Job, PaperSaid, PictureRef, PointSaid, ReadingSaid, SurveySaid, ToolFor};
@@ -23,10 +25,14 @@ pub enum Edit {
     Outline(DrawnWanted),
     /// Where the bar is looked for.
     BarBox(Option<PixelBox>),
+    /// How sure the width of the bar is: standard uncertainty, mm.
+    BarSure(f64),
     /// Shape of the bar.
     BarShape(BarShape),
     /// Bar and screw lie on one surface.
     SameSurface,
+    /// The bar lies at the height of the screw's axis.
+    AtAxis,
     /// Where the thread is looked for.
     ThreadBox(Option<PixelBox>),
     /// A point is added.
@@ -123,8 +129,9 @@ pub fn label(edit: &Edit) -> (&'static str, Option<&'static str>) {
     match edit {
         Edit::Outline(_) => ("what the picture shows", None),
         Edit::BarBox(_) => ("where the bar is", None),
+        Edit::BarSure(_) => ("how sure the width is", None),
         Edit::BarShape(_) => ("shape of the bar", None),
-        Edit::SameSurface => ("where the bar lies", None),
+        Edit::SameSurface | Edit::AtAxis => ("where the bar lies", None),
         Edit::ThreadBox(_) => ("where the thread is", None),
         Edit::AddPoint(_) => ("add a point", None),
         Edit::MovePoint(..) => ("move a point", Some("move")),
@@ -185,8 +192,15 @@ pub fn change(job: &mut Job, edit: &Edit) {
         Edit::Stations(ref said) => job.survey = (**said).clone(),
         Edit::Outline(wanted) => job.outline = wanted,
         Edit::BarBox(at) => job.bar.at_px = at,
+        Edit::BarSure(u) => {
+            if let Some(width) = &mut job.bar.width_mm {
+                width.u = u;
+                as_typed::with_doubt(job, Field::BarWidth, u);
+            }
+        }
         Edit::BarShape(shape) => job.bar.shape = shape,
         Edit::SameSurface => job.bar.drop = BarDrop::SameSurface,
+        Edit::AtAxis => job.bar.drop = BarDrop::Given(Quantity::entered(0.0, 0.0)),
         Edit::ThreadBox(at) => {
             job.thread.at_px = at;
             job.thread.points.clear();

@@ -40,6 +40,13 @@ pub fn slots(evidence: &Evidence) -> &'static [(&'static str, Slot)] {
     }
 }
 
+/// Whether something of a line is still to be read: it was just added.
+#[must_use]
+pub fn unread(evidence: &Evidence) -> bool {
+    let needed = !matches!(evidence, Evidence::Machine { .. });
+    needed && (0..slots(evidence).len()).any(|slot| number(evidence, slot).is_none())
+}
+
 /// The number in an entry; `None` when nothing has been read.
 fn number(evidence: &Evidence, slot: usize) -> Option<Quantity> {
     let exact = |v: f64| Quantity::entered(v, 0.0);

@@ -716,10 +716,10 @@ fn angle(q: Quantity) -> String {
     }
 }
 
-/// A lead; threads per inch where they come out whole and inches are shown.
+/// A lead; threads per inch where they come out whole: no usual metric pitch does.
 fn lead(mm: f64, shown: Units) -> String {
     let tpi = units::MM_PER_INCH / mm;
-    if shown != Units::Mm && (tpi - tpi.round()).abs() < 1e-6 {
+    if (tpi - tpi.round()).abs() < 1e-6 {
         return format!("{tpi:.0} tpi");
     }
     entered(Quantity::entered(mm, 0.0), shown)
@@ -751,9 +751,9 @@ mod tests {
         }
         let job = typed(Field::Leadscrew, "8 tpi").unwrap();
         assert_eq!(job.wheels.leadscrew_mm, Some(3.175));
-        assert_eq!(Field::Leadscrew.settled(&job), "3.175 mm");
-        let inch = Job { units: Units::Inch, ..job };
-        assert_eq!(Field::Leadscrew.settled(&inch), "8 tpi");
+        assert_eq!(Field::Leadscrew.settled(&job), "8 tpi");
+        let job = typed(Field::Leadscrew, "6 mm").unwrap();
+        assert_eq!(Field::Leadscrew.settled(&job), "6 mm");
     }
 
     #[test]

@@ -133,8 +133,16 @@ impl Figure {
     }
 }
 
-/// A wheel with this many teeth, drawn as its pitch circle with a toothed rim.
-pub fn wheel(figure: &Figure, centre_mm: (f64, f64), radius_mm: f64, teeth: u32, driver: bool) {
+/// A wheel with this many teeth, drawn as its pitch circle with a toothed rim. Its number stands inside
+/// the rim, clear of another wheel of radius `beside_mm` on the same shaft (nothing where there is none).
+pub fn wheel(
+    figure: &Figure,
+    centre_mm: (f64, f64),
+    radius_mm: f64,
+    teeth: u32,
+    driver: bool,
+    beside_mm: f64,
+) {
     let p = figure.p;
     let (line, fill) = if driver {
         (p.accent, p.accent.gamma_multiply(0.14))
@@ -151,10 +159,18 @@ pub fn wheel(figure: &Figure, centre_mm: (f64, f64), radius_mm: f64, teeth: u32,
         figure.line(&[at(radius_mm - half), at(radius_mm + half)], Stroke::new(1.0, line));
     }
     // A driver's number above its middle, a driven wheel's below: two on one shaft are both read.
-    let side = if driver { 0.7 } else { -0.7 };
+    let side = if driver { 1.0 } else { -1.0 };
     let words = teeth.to_string();
+    // Half a row of letters, in the drawing's measure.
+    let row = 9.0 / f64::from(figure.scale.max(1e-6));
+    let free = radius_mm - beside_mm;
+    let from_middle = match beside_mm > 0.0 && free > 0.0 {
+        true if free > 2.0 * row => radius_mm - 0.5 * free,
+        true => radius_mm + row,
+        false => 0.7 * radius_mm,
+    };
     figure.text(
-        (centre_mm.0, centre_mm.1 + side * radius_mm),
+        (centre_mm.0, centre_mm.1 + side * from_middle),
         Align2::CENTER_CENTER,
         &words,
         p.ink,

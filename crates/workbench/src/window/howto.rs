@@ -318,10 +318,10 @@ fn tool(ui: &mut Ui, name: &str) {
 fn wheels(ui: &mut Ui, name: &str) {
     use super::figure::wheel;
     let f = Figure::new(ui, HEIGHT, [-14.0, -24.0, 98.0, 24.0], name);
-    wheel(&f, (0.0, 0.0), 12.0, 24, true);
-    wheel(&f, (32.0, 0.0), 20.0, 40, false);
-    wheel(&f, (32.0, 0.0), 9.0, 18, true);
-    wheel(&f, (59.0, 0.0), 18.0, 36, false);
+    wheel(&f, (0.0, 0.0), 12.0, 24, true, 0.0);
+    wheel(&f, (32.0, 0.0), 20.0, 40, false, 9.0);
+    wheel(&f, (32.0, 0.0), 9.0, 18, true, 20.0);
+    wheel(&f, (59.0, 0.0), 18.0, 36, false, 0.0);
     f.text((0.0, -18.0), Align2::CENTER_CENTER, "spindle", f.p.faint);
     f.text((79.0, 0.0), Align2::LEFT_CENTER, "lead screw", f.p.faint);
 }

@@ -3,23 +3,26 @@
 use super::command::Command;
 use super::stage::Stage;
 use super::state::{Asked, Bench};
+use super::way;
 use eframe::egui::{Key, KeyboardShortcut, Modifiers, Ui};
 
 /// Keys and what they do, as the help shows them.
-pub const LIST: [(&str, &str); 30] = [
+pub const LIST: [(&str, &str); 32] = [
     ("Ctrl+O", "open a picture or a job"),
     ("Ctrl+L", "type its path"),
     ("Ctrl+V", "paste a picture"),
     ("Ctrl+S", "save"),
     ("Ctrl+Shift+S", "save as"),
-    ("Ctrl+E", "export the sheets"),
+    ("Ctrl+P", "print the sheets"),
+    ("Ctrl+E", "export them as files"),
     ("Ctrl+Z", "undo"),
     ("Ctrl+Shift+Z, Ctrl+Y", "redo"),
     ("Ctrl+Q", "close"),
     ("F1, ?", "this list"),
     ("Page Down, Page Up", "next step, step before"),
     ("Tab, Shift+Tab", "next entry, entry before"),
-    ("Enter", "take what was typed"),
+    ("Enter", "take what was typed; then: next"),
+    ("F6", "to the entries at the right"),
     ("Space", "press the button with the ring"),
     ("S", "shadow or section"),
     ("F", "whole picture"),
@@ -62,6 +65,9 @@ pub fn everywhere(ui: &Ui, bench: &Bench, out: &mut Vec<Command>) {
     if hit(ctrl, Key::E) {
         out.push(Command::Ask(Asked::Export));
     }
+    if hit(ctrl, Key::P) {
+        out.push(Command::Print(None));
+    }
     if hit(ctrl, Key::Q) {
         out.push(Command::Quit);
     }
@@ -81,6 +87,14 @@ pub fn everywhere(ui: &Ui, bench: &Bench, out: &mut Vec<Command>) {
     }
     if ui.ctx().text_edit_focused() {
         return;
+    }
+    // Where nothing else has the keyboard, Enter goes the way the coloured button goes.
+    let free = ui.memory(|m| m.focused().is_none() && m.top_modal_layer().is_none());
+    if free
+        && hit(Modifiers::NONE, Key::Enter)
+        && let Some(way) = way::on(bench).filter(|w| w.ready && bench.stage != Stage::Sheets)
+    {
+        out.push(Command::GoTo(way.to));
     }
     if hit(both, Key::Z) || hit(ctrl, Key::Y) {
         out.push(Command::Redo);

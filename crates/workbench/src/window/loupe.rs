@@ -72,7 +72,7 @@ impl Loupe {
                 let away = (x - at_px.0).hypot(y - at_px.1);
                 format!("jumps to the edge, {away:.1} px")
             }
-            None => "no edge near: stays where you click".to_owned(),
+            None => "no edge near: stays here".to_owned(),
         };
         let foot = Rect::from_min_max(pos2(place.left(), place.bottom() - 18.0), place.max);
         painter.rect_filled(foot, 0.0, Color32::from_black_alpha(170));

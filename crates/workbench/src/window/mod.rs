@@ -5,6 +5,7 @@
 //! happens on the threads of [`work::Hands`].
 
 mod app;
+mod as_typed;
 mod camera;
 mod canvas;
 pub mod command;
@@ -19,6 +20,7 @@ mod keys;
 mod levels;
 pub mod look;
 mod loupe;
+mod news;
 mod opening;
 mod overlay;
 mod panels;
@@ -31,6 +33,8 @@ pub mod state;
 mod tiles;
 mod timing;
 mod typed_path;
+mod viewer;
+mod way;
 mod widgets;
 pub mod work;
 

@@ -49,7 +49,7 @@ pub(super) fn begin(bench: &mut Bench, what: Leaving) -> Vec<Effect> {
 
 /// Takes what was read.
 pub(super) fn opened(bench: &mut Bench, opened: Opened) -> Vec<Effect> {
-    let Opened { job, home, loaded, levels, notes, path, recovered } = opened;
+    let Opened { job, home, loaded, levels, notes, path, recovered, demonstration } = opened;
     // A demonstration and a job that was kept are jobs of their own.
     let picture_alone = home.is_none() && path.is_some() && loaded.is_some() && !recovered;
     if picture_alone && takes_picture(bench) && **bench.job() != Job::default() {
@@ -77,6 +77,9 @@ pub(super) fn opened(bench: &mut Bench, opened: Opened) -> Vec<Effect> {
     bench.loaded = loaded;
     bench.levels = levels;
     bench.findings = None;
+    bench.demonstration = demonstration;
+    bench.given_out = None;
+    bench.visited.clear();
     bench.work = Work::Idle;
     bench.pointer = Pointer::Look;
     bench.point = None;
@@ -102,5 +105,6 @@ pub(super) fn opened(bench: &mut Bench, opened: Opened) -> Vec<Effect> {
     } else {
         Stage::Form
     };
+    bench.visited.insert(bench.stage);
     vec![Effect::Evaluate]
 }

@@ -151,10 +151,13 @@ fn residuals(painter: &Painter, view: Rect, m: &Measurement, at: &dyn Fn(f64, f6
 fn warnings(painter: &Painter, bench: &Bench, at: &dyn Fn(f64, f64) -> Pos2) {
     let Some(findings) = bench.findings() else { return };
     for w in findings.warnings.iter().chain(&findings.troubles) {
-        if let Some((x, y, width, height)) = w.at_px {
+        // What is only good to know is shown where it is said, not on every page.
+        let here = !w.is_note() || w.part == bench.stage.part();
+        if let Some((x, y, width, height)) = w.at_px.filter(|_| here) {
             let b = picture::PixelBox { x, y, w: width, h: height };
             outlined(painter, b, at, over::WARNING);
-            plate(painter, at(x, y), Align2::LEFT_BOTTOM, &w.code, over::WARNING);
+            let words = w.code.replace('-', " ");
+            plate(painter, at(x, y), Align2::LEFT_BOTTOM, &words, over::WARNING);
         }
     }
 }

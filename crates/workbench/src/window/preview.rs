@@ -78,17 +78,52 @@ fn texture(ui: &Ui, image: &Arc<ColorImage>) -> egui::TextureId {
     texture.id()
 }
 
-/// Draws a page as large as the room allows.
+/// Where a page is looked at: how much larger than whole, and by how much moved, points.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Look {
+    zoom: f32,
+    moved: egui::Vec2,
+}
+
+const WHOLE: Look = Look { zoom: 1.0, moved: egui::Vec2::ZERO };
+/// Eight times the whole page shows a tenth of a millimetre well.
+const LARGEST: f32 = 8.0;
+
+/// Wheel, dragging and double click, as over the picture.
+fn look(ui: &Ui, room: Rect, response: &egui::Response) -> Look {
+    let id = egui::Id::unique("page looked at");
+    let mut now = ui.data(|d| d.get_temp(id)).unwrap_or(WHOLE);
+    if let Some(at) = response.hover_pos() {
+        let (scroll, pinch) = ui.input(|i| (i.smooth_scroll_delta().y, i.zoom_delta()));
+        let zoom = (now.zoom * pinch * (scroll * 0.002).exp()).clamp(1.0, LARGEST);
+        // What lies under the pointer stays there.
+        let from_centre = at - room.center();
+        now.moved = from_centre - (from_centre - now.moved) * (zoom / now.zoom);
+        now.zoom = zoom;
+    }
+    now.moved += response.drag_delta();
+    // Some of the page is always in sight.
+    let most = 0.5 * now.zoom * room.size();
+    now.moved = now.moved.clamp(-most, most);
+    if response.double_clicked() || now.zoom <= 1.0 {
+        now = WHOLE;
+    }
+    ui.data_mut(|d| d.insert_temp(id, now));
+    now
+}
+
+/// Draws a page as large as the room allows, or larger where it is looked at closely.
 pub fn show(ui: &mut Ui, page: &Page) {
     let mut pictures = page.pictures.iter();
     let page = &page.drawing;
-    let (room, response) = ui.allocate_exact_size(ui.available_size(), Sense::hover());
+    let (room, response) = ui.allocate_exact_size(ui.available_size(), Sense::click_and_drag());
     response.widget_info(|| {
         WidgetInfo::labeled(Role::Image, true, format!("{}, as it will print", page.title))
     });
     let (w, h) = (page.paper.width_mm() as f32, page.paper.height_mm() as f32);
-    let scale = (0.97 * room.width() / w).min(0.97 * room.height() / h);
-    let sheet = Rect::from_center_size(room.center(), scale * vec2(w, h));
+    let look = look(ui, room, &response);
+    let scale = look.zoom * (0.97 * room.width() / w).min(0.97 * room.height() / h);
+    let sheet = Rect::from_center_size(room.center() + look.moved, scale * vec2(w, h));
     let painter = ui.painter_at(room);
     painter.rect_filled(room, 0.0, palette(ui).table);
     painter.rect_filled(sheet.translate(vec2(3.0, 3.0)), 0.0, Color32::from_black_alpha(60));

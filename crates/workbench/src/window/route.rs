@@ -15,6 +15,8 @@ pub const HEIGHT: f32 = 54.0;
 
 /// Room for number, mark and margins in a step.
 const AROUND: f32 = 44.0;
+/// Size of a result, and of a name where there is little room, points.
+const SMALL: f32 = 12.5;
 /// Least room for what stands in a step.
 const LEAST_TEXT: f32 = 56.0;
 
@@ -27,20 +29,41 @@ pub fn show(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     });
     let sum: f32 = needs.iter().sum();
     let room = ui.available_width();
+    if sum > room {
+        return narrow(ui, bench, out);
+    }
     let spare = ((room - sum) / needs.len() as f32).max(0.0);
-    // Where there is too little room all shrink alike; names are cut short, not numbers.
-    let shrink = (room / sum).min(1.0);
     ui.spacing_mut().item_spacing.x = 0.0;
     ui.horizontal(|ui| {
         for (stage, need) in Stage::ALL.into_iter().zip(needs) {
-            if step(ui, bench, stage, need * shrink + spare) {
+            if step(ui, bench, stage, need + spare, false) {
                 out.push(Command::GoTo(stage));
             }
         }
     });
 }
 
-fn step(ui: &mut Ui, bench: &Bench, stage: Stage, width: f32) -> bool {
+/// The card where there is little room, or large text: names under their numbers, results left to the
+/// tool tip.
+fn narrow(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
+    let needs = Stage::ALL.map(|s| {
+        let font = FontId::proportional(SMALL);
+        ui.painter().layout_no_wrap(s.name().into(), font, egui::Color32::WHITE).size().x + 8.0
+    });
+    let (sum, room): (f32, f32) = (needs.iter().sum(), ui.available_width());
+    let spare = ((room - sum) / needs.len() as f32).max(0.0);
+    let shrink = (room / sum).min(1.0);
+    ui.spacing_mut().item_spacing.x = 0.0;
+    ui.horizontal(|ui| {
+        for (stage, need) in Stage::ALL.into_iter().zip(needs) {
+            if step(ui, bench, stage, need * shrink + spare, true) {
+                out.push(Command::GoTo(stage));
+            }
+        }
+    });
+}
+
+fn step(ui: &mut Ui, bench: &Bench, stage: Stage, width: f32, narrow: bool) -> bool {
     let p = palette(ui);
     let standing = bench.standing(stage);
     let here = bench.stage == stage;
@@ -66,27 +89,43 @@ fn step(ui: &mut Ui, bench: &Bench, stage: Stage, width: f32) -> bool {
         painter.rect_stroke(rect.shrink(2.0), 2.0, stroke, StrokeKind::Inside);
     }
     painter.vline(rect.right() - 0.5, rect.y_range(), Stroke::new(1.0, p.rule));
-    mark(&painter, pos2(rect.left() + 17.0, rect.center().y), stage, standing, here, p);
+    let at = match narrow {
+        true => pos2(rect.center().x, rect.top() + 17.0),
+        false => pos2(rect.left() + 17.0, rect.center().y),
+    };
+    mark(&painter, at, stage, standing, here, p);
     let ink = if standing == Standing::Waiting && !here { p.faint } else { p.ink };
     let text_left = rect.left() + 36.0;
     let result = result(bench, stage);
+    if narrow {
+        let font = FontId::proportional(SMALL);
+        let name = shortened(&painter, stage.name(), &font, rect.width() - 4.0);
+        let at = pos2(rect.center().x, rect.bottom() - 12.0);
+        painter.text(at, Align2::CENTER_CENTER, name, font, ink);
+        return told(response, stage, standing, &result);
+    }
     let name_y = if result.is_empty() { rect.center().y } else { rect.center().y - 9.0 };
     let room = rect.right() - text_left - 5.0;
     let bold = FontId::new(14.0, FontFamily::Name(BOLD.into()));
     let name = shortened(&painter, stage.name(), &bold, room);
     painter.text(pos2(text_left, name_y), Align2::LEFT_CENTER, name, bold, ink);
     if !result.is_empty() {
-        let small = FontId::proportional(12.5);
+        let small = FontId::proportional(SMALL);
         let text = shortened(&painter, &result, &small, room);
         let at = pos2(text_left, rect.center().y + 9.0);
         painter.text(at, Align2::LEFT_CENTER, text, small, p.faint);
     }
+    told(response, stage, standing, &result)
+}
+
+/// What a step is about, when the pointer rests on it; whether it was pressed.
+fn told(response: egui::Response, stage: Stage, standing: Standing, result: &str) -> bool {
     response
         .on_hover_ui(|ui| {
             ui.label(stage.question());
             ui.label(egui::RichText::new(standing.words()).weak());
             if !result.is_empty() {
-                ui.label(&result);
+                ui.label(result);
             }
         })
         .clicked()
@@ -185,7 +224,7 @@ pub fn result(bench: &Bench, stage: Stage) -> String {
             },
         ),
         Stage::Thread if !job.thread.points.is_empty() => {
-            format!("{} points by hand", job.thread.points.len())
+            format!("{} points", job.thread.points.len())
         }
         Stage::Thread => findings
             .and_then(|f| f.thread.as_ref())

@@ -1,5 +1,6 @@
 //! What the window is about, as plain data: no pixels, no threads, no files.
 
+use super::as_typed;
 use super::camera::Camera;
 use super::field::Field;
 use super::ground_view::Seen;
@@ -9,7 +10,7 @@ use super::stage::{Stage, Standing};
 use eframe::egui::ColorImage;
 use form::Units;
 use job::{Findings, Flank, History, Job, Loaded};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::path::PathBuf;
 use std::sync::Arc;
 
@@ -75,6 +76,17 @@ pub struct TypedPath {
     pub text: String,
     /// Why the last one was no good.
     pub wrong: Option<String>,
+    /// What there is in the folder typed so far.
+    pub offers: Offers,
+}
+
+/// Files and folders that may be meant.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Offers {
+    /// The folder that was looked into.
+    pub folder: PathBuf,
+    /// What is in it that may be opened; folders end with a `/`.
+    pub names: Vec<String>,
 }
 
 /// How serious a message is.
@@ -132,6 +144,12 @@ pub struct Bench {
     pub work: Work,
     /// Where in the order of the work the person is.
     pub stage: Stage,
+    /// Steps that were looked at since what is to be said of them changed.
+    pub visited: BTreeSet<Stage>,
+    /// What is open is a demonstration.
+    pub demonstration: bool,
+    /// The job whose sheets were printed or written last.
+    pub given_out: Option<Arc<Job>>,
     /// What the pointer does.
     pub pointer: Pointer,
     /// Where the picture is looked at.
@@ -201,6 +219,9 @@ impl Default for Bench {
             findings: None,
             work: Work::default(),
             stage: Stage::Picture,
+            visited: BTreeSet::new(),
+            demonstration: false,
+            given_out: None,
             pointer: Pointer::default(),
             camera: Camera::default(),
             shown: Shown::default(),
@@ -243,6 +264,12 @@ impl Bench {
     #[must_use]
     pub fn up_to_date(&self) -> bool {
         self.findings.as_ref().is_some_and(|(j, _)| same_result(j, self.job()))
+    }
+
+    /// Whether what was printed or written last is of another state of the job.
+    #[must_use]
+    pub fn sheets_are_old(&self) -> bool {
+        self.given_out.as_ref().is_some_and(|job| !same_result(job, self.job()))
     }
 
     /// Whether anything would be lost by closing.
@@ -315,7 +342,7 @@ impl Bench {
     /// What stands in an entry when nobody is typing in it.
     #[must_use]
     pub fn settled_text(&self, field: Field) -> String {
-        field.settled(self.job())
+        as_typed::shown(field, self.job())
     }
 
     /// What an entry shows.
@@ -334,6 +361,7 @@ fn same_result(a: &Job, b: &Job) -> bool {
         // The standard held beside it matters only to a form rounded to it.
         beside: j.beside.clone().filter(|_| j.rounding == standards::Rounding::NearestStandard),
         sheets: job::SheetsSaid { tool_for: j.sheets.tool_for, ..job::SheetsSaid::default() },
+        typed: BTreeMap::new(),
         unknown: serde_json::Map::new(),
         ..j.clone()
     };

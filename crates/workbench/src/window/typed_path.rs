@@ -1,19 +1,29 @@
 //! Paths that are typed.
 
 use super::command::{Command, Effect, apply};
-use super::state::{Asked, Bench};
+use super::state::{Asked, Bench, Offers, TypedPath};
 use job::Job;
 use std::path::PathBuf;
 
-/// A path to begin typing from.
-pub(super) fn suggested(bench: &Bench, asked: Asked) -> String {
-    let folder = bench
+/// The folder a person is likely to look in: the job's, its picture's, that of what was opened last, or
+/// their own; never the one where demonstrations are kept.
+#[must_use]
+pub fn likely_folder(bench: &Bench) -> PathBuf {
+    let picture = bench.job().picture.as_ref().filter(|_| !bench.demonstration);
+    bench
         .home
         .as_deref()
-        .or(bench.job().picture.as_ref().map(|p| p.path.as_path()))
+        .or(picture.map(|p| p.path.as_path()))
+        .or(bench.recent.first().map(PathBuf::as_path))
         .and_then(|p| p.parent())
         .map(std::path::Path::to_owned)
-        .unwrap_or_default();
+        .or_else(|| std::env::var_os("HOME").map(PathBuf::from))
+        .unwrap_or_default()
+}
+
+/// A path to begin typing from.
+pub(super) fn suggested(bench: &Bench, asked: Asked) -> String {
+    let folder = likely_folder(bench);
     let path = match asked {
         Asked::Open | Asked::Survey | Asked::Ground => folder.join(""),
         Asked::Export => folder.join("sheets"),
@@ -40,15 +50,88 @@ fn afresh(text: &str) -> &str {
     begins("//").max(begins("/~/")).map_or(text, |at| &text[at..])
 }
 
+/// The folder in which the text so far would name something, and what it begins with there.
+fn parts(text: &str) -> (PathBuf, String) {
+    let text = afresh(text.trim());
+    let at = text.rfind('/').map_or(0, |i| i + 1);
+    (at_home(&text[..at]), text[at..].to_owned())
+}
+
+/// `~` is the person's own folder.
+fn at_home(text: &str) -> PathBuf {
+    match (text.strip_prefix("~/"), std::env::var_os("HOME")) {
+        (Some(rest), Some(home)) => PathBuf::from(home).join(rest),
+        _ => PathBuf::from(text),
+    }
+}
+
+/// Asks what there is in the folder of the path, where that is another than the one looked into last.
+pub(super) fn list(bench: &Bench) -> Vec<Effect> {
+    let Some(typed) = &bench.typed_path else { return Vec::new() };
+    let (folder, _) = parts(&typed.text);
+    match folder != typed.offers.folder {
+        true => vec![Effect::List(folder, typed.asked)],
+        false => Vec::new(),
+    }
+}
+
+/// What of a folder may be meant, as whole paths: what begins with what was typed, at most `most`.
+#[must_use]
+pub fn offered(typed: &TypedPath, most: usize) -> Vec<String> {
+    let (folder, begun) = parts(&typed.text);
+    if folder != typed.offers.folder {
+        return Vec::new();
+    }
+    let begun = begun.to_lowercase();
+    let fits = |name: &&String| name.to_lowercase().starts_with(&begun);
+    typed.offers.names.iter().filter(fits).take(most).cloned().collect()
+}
+
+/// The text with `name` in the place of what was typed of it.
+#[must_use]
+pub fn completed(text: &str, name: &str) -> String {
+    let at = text.rfind('/').map_or(0, |i| i + 1);
+    format!("{}{name}", &text[..at])
+}
+
+/// Looks into a folder: pictures and jobs, readings, or only folders where one is to be named, each sort
+/// by name, folders last. What cannot be read is empty.
+#[must_use]
+pub fn look_into(folder: &std::path::Path, asked: Asked) -> Offers {
+    const MOST: usize = 5000;
+    let ending = |name: &str| name.rsplit_once('.').map(|(_, e)| e.to_lowercase());
+    let wanted: &[&str] = match asked {
+        Asked::Open => &["jpg", "jpeg", "png", "tif", "tiff", "bmp", "webp", "json"],
+        Asked::Ground => &["jpg", "jpeg", "png", "tif", "tiff", "bmp", "webp"],
+        Asked::Survey => &["csv", "txt"],
+        Asked::SaveAs => &["json"],
+        Asked::Export => &[],
+    };
+    let (mut folders, mut files) = (Vec::new(), Vec::new());
+    for entry in std::fs::read_dir(folder).into_iter().flatten().take(MOST).flatten() {
+        let name = entry.file_name().to_string_lossy().into_owned();
+        if name.starts_with('.') {
+            continue;
+        }
+        if entry.path().is_dir() {
+            folders.push(format!("{name}/"));
+        } else if ending(&name).is_some_and(|e| wanted.contains(&e.as_str())) {
+            files.push(name);
+        }
+    }
+    folders.sort_by_key(|n| n.to_lowercase());
+    files.sort_by_key(|n| n.to_lowercase());
+    // What is looked for stands before what leads further away.
+    files.extend(folders);
+    Offers { folder: folder.to_owned(), names: files }
+}
+
 /// Takes the typed path, or says what is wrong with it.
 pub(super) fn done(bench: &mut Bench) -> Vec<Effect> {
     let Some(typed) = &mut bench.typed_path else { return Vec::new() };
     let text = typed.text.trim();
     let text = afresh(text.strip_prefix("file://").unwrap_or(text));
-    let path = match (text.strip_prefix("~/"), std::env::var_os("HOME")) {
-        (Some(rest), Some(home)) => PathBuf::from(home).join(rest),
-        _ => PathBuf::from(text),
-    };
+    let path = at_home(text);
     let wrong = match typed.asked {
         _ if text.is_empty() => Some("Type a path.".to_owned()),
         Asked::Open | Asked::Survey | Asked::Ground if !path.exists() => {
@@ -89,6 +172,27 @@ mod tests {
         assert_eq!(afresh("/home/a/shadow.jpg"), "/home/a/shadow.jpg");
         assert_eq!(afresh("shadow.jpg"), "shadow.jpg");
         assert_eq!(afresh("//server/shadow.jpg"), "//server/shadow.jpg");
+    }
+
+    #[test]
+    fn what_is_in_the_folder_is_offered_as_it_is_typed() {
+        let folder = tempfile::tempdir().unwrap();
+        for name in ["Shadow.JPG", "second.png", "notes.txt", ".hidden.png", "job.json"] {
+            std::fs::write(folder.path().join(name), "").unwrap();
+        }
+        std::fs::create_dir(folder.path().join("screws")).unwrap();
+        let text = format!("{}/", folder.path().display());
+        let offers = look_into(&parts(&text).0, Asked::Open);
+        assert_eq!(offers.names, ["job.json", "second.png", "Shadow.JPG", "screws/"]);
+        let mut typed = TypedPath { asked: Asked::Open, text, wrong: None, offers };
+        assert_eq!(offered(&typed, 2), ["job.json", "second.png"]);
+        typed.text.push_str("sh");
+        assert_eq!(offered(&typed, 9), ["Shadow.JPG"]);
+        assert!(completed(&typed.text, "Shadow.JPG").ends_with("/Shadow.JPG"));
+        // Of another folder nothing is known before it was looked into.
+        typed.text.push_str("/x");
+        assert!(offered(&typed, 9).is_empty());
+        assert!(look_into(std::path::Path::new("/no/such"), Asked::Open).names.is_empty());
     }
 
     #[test]

@@ -95,11 +95,7 @@ pub fn entry(
     let p = palette(ui);
     let response = ui
         .scope(|ui| {
-            if wrong.is_some() {
-                let stroke = Stroke::new(1.5, p.bad);
-                ui.visuals_mut().widgets.inactive.bg_stroke = stroke;
-                ui.visuals_mut().selection.stroke = stroke;
-            }
+            quiet(ui, wrong.is_some());
             let id = Id::unique(("entry", field));
             let edit = TextEdit::singleline(&mut text)
                 .id(id)
@@ -110,10 +106,40 @@ pub fn entry(
         })
         .inner
         .labelled_by(label.id);
-    typed(ui, bench, out, field, &response, text);
     if let Some(wrong) = wrong {
         ui.label(RichText::new(wrong).color(p.bad));
+        with_units(ui, bench, out, field, &text);
     }
+    typed(ui, bench, out, field, &response, text);
+}
+
+/// The frame of an entry before it has the keyboard: one that the pointer is over must not look like
+/// one that is typed in.
+fn quiet(ui: &mut Ui, wrong: bool) {
+    let p = palette(ui);
+    let widgets = &mut ui.visuals_mut().widgets;
+    let stroke = if wrong { Stroke::new(1.5, p.bad) } else { Stroke::new(1.0, p.faint) };
+    widgets.hovered.bg_stroke = stroke;
+    if wrong {
+        widgets.inactive.bg_stroke = stroke;
+    }
+}
+
+/// A number without a unit is taken with one press: the units it may have been meant in.
+fn with_units(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>, field: Field, text: &str) {
+    let text = text.trim();
+    if !text.ends_with(|c: char| c.is_ascii_digit()) {
+        return;
+    }
+    ui.horizontal_wrapped(|ui| {
+        for unit in ["mm", "in", "tpi", "°"] {
+            let whole = format!("{text} {unit}");
+            if field.taken(&whole, bench.job()).is_ok() && ui.button(&whole).clicked() {
+                out.push(Command::Type(field, whole));
+                out.push(Command::Enter { field, by_key: false });
+            }
+        }
+    });
 }
 
 /// An entry without a visible name, in a table; `name` is what a screen reader says.
@@ -127,12 +153,9 @@ pub fn cell(
 ) {
     let mut text = bench.text_of(field);
     let wrong = bench.wrong.get(&field);
-    let p = palette(ui);
     let response = ui
         .scope(|ui| {
-            if wrong.is_some() {
-                ui.visuals_mut().widgets.inactive.bg_stroke = Stroke::new(1.5, p.bad);
-            }
+            quiet(ui, wrong.is_some());
             let edit = TextEdit::singleline(&mut text)
                 .id(Id::unique(("entry", field)))
                 .margin(vec2(6.0, 4.0))
@@ -164,6 +187,13 @@ fn typed(
     if bench.focus == Some(field) {
         response.request_focus();
         out.push(Command::Focused);
+    }
+    if response.has_focus() {
+        // One frame says where keys go, and it goes when they go elsewhere.
+        let colour =
+            if bench.wrong.contains_key(&field) { palette(ui).bad } else { palette(ui).accent };
+        let stroke = Stroke::new(2.0, colour);
+        ui.painter().rect_stroke(response.rect, 3.0, stroke, egui::StrokeKind::Inside);
     }
     if response.changed() {
         out.push(Command::Type(field, text));
@@ -257,10 +287,35 @@ pub fn main_button(ui: &mut Ui, text: &str) -> egui::Response {
     )
 }
 
+/// A button of ordinary size that stands out.
+pub fn accented(ui: &mut Ui, text: &str) -> egui::Response {
+    let p = palette(ui);
+    let button = egui::Button::new(RichText::new(text).color(p.on_accent)).fill(p.accent);
+    ui.add(button.stroke(Stroke::new(1.0, p.accent)))
+}
+
 /// A quantity with its uncertainty.
 #[must_use]
 pub fn shown(q: Option<Quantity>, angle: bool, units: Units) -> String {
     crate::cli::quantity(q, angle, units)
+}
+
+/// A small signed length in the unit it is small in.
+#[must_use]
+pub fn small(mm: f64, units: Units) -> String {
+    match units {
+        Units::Mm => format!("{:+.1} µm", 1000.0 * mm),
+        Units::Inch | Units::Thou => format!("{:+.2} thou", mm / 0.0254),
+    }
+}
+
+/// A small estimated length, with no digits it does not have.
+#[must_use]
+pub fn small_estimate(mm: f64, units: Units) -> String {
+    match units {
+        Units::Mm => format!("{:.0} µm", rough(1000.0 * mm)),
+        Units::Inch | Units::Thou => format!("{:.1} thou", rough(mm / 0.0254)),
+    }
 }
 
 /// A line of a table: name, value with ±, source.

@@ -5,6 +5,9 @@ use super::command::{Command, Opened};
 use super::ground_view::Seen;
 use super::levels::Levels;
 use super::settings::Settings;
+use super::state::Asked;
+use super::typed_path::{look_into, suggested_name};
+use super::viewer::Viewer;
 use crate::cli::today;
 use eframe::egui::ColorImage;
 use job::{Findings, Job, Journal, Kept, Loaded, PictureRef, SurveySaid};
@@ -51,6 +54,9 @@ pub struct Hands {
     turn: Arc<AtomicU64>,
     /// Tasks not yet answered.
     open: Arc<AtomicUsize>,
+    voice: Voice,
+    /// Where journals, demonstrations and pages for printing live.
+    folder: PathBuf,
 }
 
 impl Hands {
@@ -81,6 +87,8 @@ impl Hands {
             }
         })?;
         let voice = Voice { say, wake };
+        let own = voice.clone();
+        let folder = state_folder.clone();
         let done = Arc::clone(&open);
         std::thread::Builder::new().name("flanklight-keep".into()).spawn(move || {
             // Without a place for journals the window works on; only recovery is missing, and said.
@@ -95,7 +103,7 @@ impl Hands {
                 (voice.wake)();
             }
         })?;
-        Ok(Self { tasks, keeping, reports, turn, open })
+        Ok(Self { tasks, keeping, reports, turn, open, voice: own, folder })
     }
 
     /// What the threads have to say, oldest first.
@@ -154,6 +162,40 @@ impl Hands {
     pub fn export(&self, job: Arc<Job>, findings: Arc<Findings>, folder: PathBuf) {
         self.task(Task::Export { job, findings, folder });
     }
+    /// Looks what is in a folder; on a thread of its own, because folders may lie far away.
+    pub fn list(&self, folder: PathBuf, asked: Asked) {
+        let voice = self.voice.clone();
+        // A list that never comes is only a convenience missing.
+        let _ = std::thread::Builder::new()
+            .name("flanklight-list".into())
+            .spawn(move || voice.say(Command::Listed(look_into(&folder, asked))));
+    }
+    /// Draws the pages, or the one at `only`, as one PDF and has `viewer` show it; on a thread of its
+    /// own, because viewers take their time.
+    pub fn print(
+        &self,
+        job: Arc<Job>,
+        findings: Arc<Findings>,
+        only: Option<usize>,
+        viewer: Viewer,
+    ) {
+        self.open.fetch_add(1, Ordering::SeqCst);
+        let (voice, folder) = (self.voice.clone(), self.folder.clone());
+        let done = Arc::clone(&self.open);
+        let print = move || {
+            let answer = match pages_to_print(&job, &findings, only, &folder) {
+                Ok((pages, path)) => Command::Printed { pages, shown: viewer(&path), path },
+                Err(text) => Command::Failed(text),
+            };
+            voice.say(answer);
+            done.fetch_sub(1, Ordering::SeqCst);
+            (voice.wake)();
+        };
+        if let Err(e) = std::thread::Builder::new().name("flanklight-print".into()).spawn(print) {
+            self.open.fetch_sub(1, Ordering::SeqCst);
+            self.voice.say(Command::Failed(format!("the pages cannot be drawn: {e}")));
+        }
+    }
     /// Saves the job.
     pub fn save(&self, path: PathBuf, job: Arc<Job>) {
         self.keep(Keep::Save(path, job));
@@ -190,6 +232,7 @@ impl Hands {
     }
 }
 
+#[derive(Clone)]
 struct Voice {
     say: Sender<Command>,
     wake: Wake,
@@ -290,6 +333,33 @@ impl Measurer {
         }
         Some(findings)
     }
+}
+
+/// Writes the pages for printing; how many they are, and their file.
+fn pages_to_print(
+    job: &Job,
+    findings: &Findings,
+    only: Option<usize>,
+    folder: &Path,
+) -> Result<(usize, PathBuf), String> {
+    let sheets = job::sheets_of(job, findings, job.sheets.paper, &today());
+    let mut pages: Vec<sheets::Drawing> =
+        sheets.map_err(|e| e.to_string())?.into_iter().flat_map(|s| s.pages).collect();
+    let stem = suggested_name(job).replace(".flanklight.json", "");
+    let name = match only {
+        Some(i) if i < pages.len() => {
+            pages = vec![pages.swap_remove(i)];
+            format!("{stem}-page-{}.pdf", i + 1)
+        }
+        _ => format!("{stem}-all.pdf"),
+    };
+    let bytes = sheets::pdf(&pages).map_err(|e| e.to_string())?;
+    let folder = folder.join("prints");
+    let path = folder.join(name);
+    std::fs::create_dir_all(&folder)
+        .and_then(|()| job::write_whole(&path, &bytes))
+        .map_err(|e| format!("the pages cannot be written to {}: {e}", path.display()))?;
+    Ok((pages.len(), path))
 }
 
 fn keep_safe(
@@ -427,6 +497,7 @@ fn opened(path: &Path) -> Result<Opened, String> {
         notes: Vec::new(),
         path: Some(path),
         recovered: false,
+        demonstration: false,
     })
 }
 
@@ -466,7 +537,16 @@ fn with_picture(job: Job, home: Option<PathBuf>, path: Option<PathBuf>) -> Opene
         }
     });
     let levels = loaded.as_ref().map(|l| Arc::new(Levels::of(&l.picture.grey)));
-    Opened { job, home, loaded: loaded.map(Arc::new), levels, notes, path, recovered: false }
+    Opened {
+        job,
+        home,
+        loaded: loaded.map(Arc::new),
+        levels,
+        notes,
+        path,
+        recovered: false,
+        demonstration: false,
+    }
 }
 
 fn demonstration(index: usize, folder: &Path) -> Result<Opened, String> {
@@ -474,5 +554,5 @@ fn demonstration(index: usize, folder: &Path) -> Result<Opened, String> {
     let shown = all.get(index).ok_or("there is no such demonstration")?;
     let folder = folder.join("demonstrations").join(shown.name);
     let (job, _) = crate::demonstration::write(shown, &folder)?;
-    Ok(with_picture(job, None, None))
+    Ok(Opened { demonstration: true, ..with_picture(job, None, None) })
 }

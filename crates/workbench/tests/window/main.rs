@@ -4,6 +4,7 @@
 
 mod controls;
 mod machine;
+mod newcomer;
 mod pages;
 mod picture;
 mod support;

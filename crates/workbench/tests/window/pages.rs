@@ -146,7 +146,7 @@ fn a_typed_thread_goes_through_all_the_machine_pages() {
     let mut bench = Bench::new();
     typed(&mut bench);
     bench.go_to("Nut");
-    says(&bench, "Say what the thread does");
+    says(&bench, "Choose at the right: for some uses nothing is designed here");
     // Nothing is shown to work by before that is known.
     for stage in ["Tool", "Passes", "Sheets", "Nut"] {
         bench.go_to(stage);
@@ -274,6 +274,10 @@ fn readings_beside_the_picture_settle_which_thread_it_is() {
     let mut bench = Bench::new();
     bench.go_to("Identity");
     bench.choose("Add a reading …", "Caliper over several threads");
+    bench.settle();
+    // Not typed yet is no doubt.
+    says(&bench, "Type what was read.");
+    assert!(!bench.says("not used"));
     bench.enter("Threads of reading 1", "20");
     bench.enter("Length of reading 1", "50.8 ± 0.03");
     bench.choose("Add a reading …", "Major diameter by micrometer");

@@ -3,38 +3,27 @@
 use crate::window::command::Command;
 use crate::window::edit::Edit;
 use crate::window::field::Field;
-use crate::window::look::palette;
+use crate::window::look::{Palette, palette};
 use crate::window::state::{Bench, Pointer};
-use crate::window::widgets::{MAIN_BUTTON, card, choice, entry, heading, hint, line, main_button};
-use eframe::egui::{self, Align2, FontId, Sense, Stroke, StrokeKind, Ui, pos2, vec2};
+use crate::window::widgets::{MAIN_BUTTON, card, entry, heading, hint, line, main_button};
+use eframe::egui::{
+    self, Align2, FontId, Painter, Rect, Role, Sense, Stroke, StrokeKind, Ui, WidgetInfo, pos2,
+    vec2,
+};
 use fit::{BarDrop, BarShape};
 
 pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     let job = bench.job();
     entry(ui, bench, out, Field::BarWidth, "Width of the bar", "6 mm, 1/4 in, 6.000 ± 0.005 mm");
-    hint(
-        ui,
-        "By micrometer, with its unit. Behind ±, how sure you are (one standard uncertainty).",
-    );
-    choice(
-        ui,
-        "Shape",
-        job.bar.shape,
-        &[(BarShape::Round, "a rod"), (BarShape::Flat, "a plate or strip")],
-        |shape| out.push(Command::Edit(Edit::BarShape(shape))),
-    );
-    figure(ui, bench);
-    let same = job.bar.drop == BarDrop::SameSurface;
-    if ui.radio(same, "lies on the same surface as the screw").clicked() && !same {
-        out.push(Command::Edit(Edit::SameSurface));
-    }
+    sure(ui, bench, out);
+    tiles(ui, bench, out);
     entry(
         ui,
         bench,
         out,
         Field::BarDrop,
-        "or: lies deeper than the screw's axis by",
-        "0 mm (same height), 4.5 mm, -2 mm (nearer)",
+        "or: deeper than the screw's axis by",
+        "4.5 mm; -2 mm is nearer to the camera",
     );
     heading(ui, "In the picture");
     ui.horizontal_wrapped(|ui| {
@@ -84,72 +73,134 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     });
 }
 
-/// Camera, screw and bar seen from the end: where the bar lies is where its scale holds.
-fn figure(ui: &mut Ui, bench: &Bench) {
-    let p = palette(ui);
-    let job = bench.job();
-    let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), 96.0), Sense::hover());
-    response.widget_info(|| {
-        egui::WidgetInfo::labeled(egui::Role::Image, true, "where the bar lies, seen from the end")
+/// How sure the width is: said with one press by those who would not write it behind a ±.
+fn sure(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
+    let units = bench.units();
+    let now = bench.job().bar.width_mm.map(|q| q.u);
+    let options =
+        [(0.0, "taken as exact"), (MICROMETER_MM, "by micrometer"), (CALIPER_MM, "by caliper")];
+    ui.add_enabled_ui(now.is_some(), |ui| {
+        ui.horizontal_wrapped(|ui| {
+            for (u, words) in options {
+                let on = now.is_some_and(|now| (now - u).abs() < 1e-9);
+                let button = egui::Button::selectable(on, words).frame_when_inactive(true);
+                let about = match u {
+                    0.0 => "its doubt is left out of every number".to_owned(),
+                    u => format!(
+                        "± {}, one standard uncertainty (common practice); or write your own behind ±",
+                        units.plain(u, 3)
+                    ),
+                };
+                if ui.add(button).on_hover_text(about).clicked() && !on {
+                    out.push(Command::Edit(Edit::BarSure(u)));
+                }
+            }
+        });
     });
-    let painter = ui.painter_at(rect);
-    let floor = rect.bottom() - 18.0;
-    let ink = Stroke::new(1.5, p.ink);
-    let thin = Stroke::new(1.0, p.faint);
-    let screw = pos2(rect.left() + 0.38 * rect.width(), floor - 24.0);
-    painter.circle_stroke(screw, 24.0, ink);
-    painter.circle_stroke(screw, 18.0, thin);
-    painter.text(screw, Align2::CENTER_CENTER, "screw", FontId::proportional(11.0), p.faint);
-    let right = rect.left() + 0.72 * rect.width();
-    let drop = match job.bar.drop {
-        BarDrop::SameSurface => None,
-        // Drawn to no scale; the sign and the order of size show.
-        BarDrop::Given(q) => Some((q.value as f32 * 2.0).clamp(-34.0, 30.0)),
-    };
-    let half = match job.bar.shape {
-        BarShape::Round => 9.0,
-        BarShape::Flat => 2.0,
-    };
-    let bar_y = drop.map_or(floor - half, |d| screw.y + d);
-    let fill = p.accent.gamma_multiply(0.35);
-    match job.bar.shape {
-        BarShape::Round => {
-            painter.circle(pos2(right, bar_y), half, fill, Stroke::new(1.5, p.accent));
+}
+
+/// A workshop's micrometer and caliper, standard uncertainty in mm (common practice).
+const MICROMETER_MM: f64 = 0.003;
+const CALIPER_MM: f64 = 0.02;
+
+/// Height of a drawn choice, points.
+const TILE: f32 = 76.0;
+
+/// What the bar is and where it lies, as drawn choices: camera above, screw and bar from the end.
+fn tiles(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
+    let bar = &bench.job().bar;
+    let (shape, drop) = (bar.shape, bar.drop);
+    let axis = matches!(drop, BarDrop::Given(q) if q.value == 0.0);
+    let width = (ui.available_width() - 3.0 * ui.spacing().item_spacing.x) / 4.0;
+    ui.horizontal(|ui| {
+        let mut offer = |name: &str, on: bool, draw: &dyn Fn(&Seen), edit: Edit| {
+            if tile(ui, width, name, on, draw) && !on {
+                out.push(Command::Edit(edit));
+            }
+        };
+        for (is, name) in [(BarShape::Round, "a rod"), (BarShape::Flat, "plate or strip")] {
+            let draw = move |seen: &Seen| {
+                seen.floor();
+                seen.bar(0.5, is, true);
+            };
+            offer(name, shape == is, &draw, Edit::BarShape(is));
         }
-        BarShape::Flat => {
-            let r = egui::Rect::from_center_size(pos2(right, bar_y), vec2(34.0, 4.0));
-            painter.rect(r, 0.0, fill, Stroke::new(1.5, p.accent), StrokeKind::Middle);
+        let same = move |seen: &Seen| {
+            seen.floor();
+            seen.screw();
+            seen.bar(0.72, shape, true);
+        };
+        offer("same surface", drop == BarDrop::SameSurface, &same, Edit::SameSurface);
+        let level = move |seen: &Seen| {
+            seen.axis();
+            seen.screw();
+            seen.bar(0.72, shape, false);
+        };
+        offer("at axis height", axis, &level, Edit::AtAxis);
+    });
+}
+
+/// A choice with a figure in it; whether it was pressed.
+fn tile(ui: &mut Ui, width: f32, name: &str, on: bool, draw: &dyn Fn(&Seen)) -> bool {
+    let p = palette(ui);
+    let (rect, response) = ui.allocate_exact_size(vec2(width, TILE), Sense::click());
+    response.widget_info(|| WidgetInfo::selected(Role::RadioButton, true, on, name));
+    let marked = on || response.has_focus() || response.hovered();
+    let edge = Stroke::new(if on { 2.0 } else { 1.0 }, if marked { p.accent } else { p.rule });
+    let fill = if on { p.accent.gamma_multiply(0.14) } else { p.card };
+    ui.painter().rect(rect, 3.0, fill, edge, StrokeKind::Inside);
+    let at = pos2(rect.center().x, rect.bottom() - 11.0);
+    let ink = if on { p.ink } else { p.faint };
+    ui.painter().text(at, Align2::CENTER_CENTER, name, FontId::proportional(12.5), ink);
+    let room = Rect::from_min_max(rect.min, pos2(rect.right(), rect.bottom() - 22.0)).shrink(6.0);
+    draw(&Seen { painter: ui.painter_at(rect), room, p });
+    response.clicked()
+}
+
+/// Screw and bar from the end, in a small rectangle.
+struct Seen {
+    painter: Painter,
+    room: Rect,
+    p: &'static Palette,
+}
+
+impl Seen {
+    /// Radius of the screw.
+    const SCREW: f32 = 15.0;
+
+    fn floor(&self) {
+        let y = self.room.bottom();
+        self.painter.hline(self.room.x_range(), y, Stroke::new(1.5, self.p.ink));
+    }
+
+    fn axis(&self) {
+        let y = self.room.bottom() - Self::SCREW;
+        self.painter.hline(self.room.x_range(), y, Stroke::new(1.0, self.p.faint));
+    }
+
+    fn screw(&self) {
+        let at = pos2(self.room.left() + 0.3 * self.room.width(), self.room.bottom() - Self::SCREW);
+        self.painter.circle_stroke(at, Self::SCREW - 1.0, Stroke::new(1.5, self.p.ink));
+        self.painter.circle_stroke(at, Self::SCREW - 5.0, Stroke::new(1.0, self.p.faint));
+    }
+
+    /// The bar at a part of the width, on the floor or with its edges at the height of the axis.
+    fn bar(&self, across: f32, shape: BarShape, on_floor: bool) {
+        let x = self.room.left() + across * self.room.width();
+        let half = match shape {
+            BarShape::Round => 8.0,
+            BarShape::Flat => 2.5,
+        };
+        let y = self.room.bottom() - if on_floor { half } else { Self::SCREW };
+        let (fill, edge) = (self.p.accent.gamma_multiply(0.35), Stroke::new(1.5, self.p.accent));
+        match shape {
+            BarShape::Round => {
+                self.painter.circle(pos2(x, y), half, fill, edge);
+            }
+            BarShape::Flat => {
+                let rect = Rect::from_center_size(pos2(x, y), vec2(26.0, 2.0 * half));
+                self.painter.rect(rect, 0.0, fill, edge, StrokeKind::Middle);
+            }
         }
     }
-    if drop.is_none() {
-        painter.hline(rect.left() + 20.0..=rect.right() - 20.0, floor, ink);
-    }
-    painter.hline(screw.x + 24.0..=right + 40.0, screw.y, thin);
-    let level = match job.bar.shape {
-        BarShape::Round => bar_y,
-        BarShape::Flat => bar_y + if drop.is_none() { half } else { 0.0 },
-    };
-    if (level - screw.y).abs() > 3.0 {
-        painter.arrow(
-            pos2(right + 32.0, screw.y),
-            vec2(0.0, level - screw.y),
-            Stroke::new(1.5, p.accent),
-        );
-        painter.text(
-            pos2(right + 38.0, 0.5 * (level + screw.y)),
-            Align2::LEFT_CENTER,
-            "drop",
-            FontId::proportional(12.0),
-            p.accent,
-        );
-    }
-    let eye = pos2(screw.x, rect.top() + 2.0);
-    painter.text(
-        pos2(eye.x - 34.0, eye.y + 6.0),
-        Align2::RIGHT_CENTER,
-        "camera above",
-        FontId::proportional(11.0),
-        p.faint,
-    );
-    painter.arrow(pos2(eye.x, eye.y), vec2(0.0, 16.0), thin);
 }

@@ -52,8 +52,12 @@ pub(super) fn show(ui: &mut Ui, bench: &Bench, candidate: Option<(&str, Section)
             let tilt = below * screw.right_flank_deg.u.to_radians();
             1000.0 * (0.5 * screw.crest_flat_mm.u).hypot(tilt)
         };
+        let (small, um) = plot::fine(units);
         let band = |sign: f64| -> Vec<[f64; 2]> {
-            right.iter().map(|at| [at[0], sign * doubt(at[0])]).collect()
+            right.iter().map(|at| [at[0] / k, sign * doubt(at[0]) / um]).collect()
+        };
+        let scaled = |points: Vec<[f64; 2]>| -> Vec<[f64; 2]> {
+            points.into_iter().map(|at| [at[0] / k, at[1] / um]).collect()
         };
         let bands = [band(1.0), band(-1.0)];
         plot::legend(
@@ -65,21 +69,26 @@ pub(super) fn show(ui: &mut Ui, bench: &Bench, candidate: Option<(&str, Section)
             ],
         );
         let height = ui.available_height() - 6.0;
-        let shown =
-            plot::frame(ui, "apart", height, "below the crest, mm", "measured − standard, µm")
-                .show(ui, |drawn| {
-                    drawn.hline(HLine::new("standard", 0.0).stroke(Stroke::new(1.0, p.ink)));
-                    for points in bands {
-                        let line = Line::new("±", PlotPoints::from(points));
-                        drawn.line(line.stroke(Stroke::new(1.0, p.faint)));
-                    }
-                    for (name, colour, points) in
-                        [("right", p.accent, right), ("left", p.doubt, left)]
-                    {
-                        let line = Line::new(name, PlotPoints::from(points));
-                        drawn.line(line.stroke(Stroke::new(2.0, colour)));
-                    }
-                });
+        let shown = plot::frame(
+            ui,
+            "apart",
+            height,
+            &format!("below the crest, {unit}"),
+            &format!("measured − standard, {small}"),
+        )
+        .show(ui, |drawn| {
+            drawn.hline(HLine::new("standard", 0.0).stroke(Stroke::new(1.0, p.ink)));
+            for points in bands {
+                let line = Line::new("±", PlotPoints::from(points));
+                drawn.line(line.stroke(Stroke::new(1.0, p.faint)));
+            }
+            for (name, colour, points) in
+                [("right", p.accent, scaled(right)), ("left", p.doubt, scaled(left))]
+            {
+                let line = Line::new(name, PlotPoints::from(points));
+                drawn.line(line.stroke(Stroke::new(2.0, colour)));
+            }
+        });
         plot::named(&shown.response, "deviation of each flank from the standard");
     }
 }

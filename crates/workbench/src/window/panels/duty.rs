@@ -35,9 +35,5 @@ pub(super) fn permits(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) -> boo
         remark(ui, palette(ui).bad, &refusal);
         return false;
     }
-    if duty.is_none() {
-        let p = palette(ui);
-        remark(ui, p.doubt, "Say what the thread does: for some uses nothing is designed here.");
-    }
     duty.is_some()
 }

@@ -28,8 +28,7 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     );
     match bench.shown {
         Shown::Shadow => {
-            let um = (m.px_per_mm.value > 0.0).then(|| 1000.0 / m.px_per_mm.value);
-            legend(ui, residual_limit_px(m), um);
+            legend(ui, residual_limit_px(m), m.px_per_mm.value, bench.units());
         }
         Shown::Section => hint(
             ui,
@@ -53,6 +52,9 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     hint(ui, "± is one standard uncertainty (k = 1); twice it covers about 95 %.");
     remedies(ui, m, bench.units());
     budget(ui, m, bench.units());
+    if bench.job().bar.width_mm.is_some_and(|q| q.u == 0.0) {
+        hint(ui, "The width of the bar is taken as exact: how sure it is, is said at step 3.");
+    }
     straight(ui, m, bench.units());
 }
 
@@ -65,8 +67,7 @@ fn remedies(ui: &mut Ui, m: &Measurement, units: Units) {
         let whole: f64 = all().sum();
         // A share of the whole, so that lengths and angles compare.
         let share = if whole > 0.0 { b.u * b.u / whole } else { 0.0 };
-        // The advice without its numbers, which stand in the words of the page here.
-        let advice = remedy.split(": u(").next().unwrap_or(remedy);
+        let advice = advice(remedy);
         let (now, then) = (whole.sqrt(), (whole - b.u * b.u).max(0.0).sqrt());
         let gain = format!(
             "{}: ± {} instead of {}",
@@ -93,6 +94,11 @@ fn remedies(ui: &mut Ui, m: &Measurement, units: Units) {
     });
     let rest: Vec<String> = lines.iter().skip(1).take(3).map(|l| sentence(l.1)).collect();
     bullets(ui, &rest);
+}
+
+/// What a remedy advises, without its numbers: they stand in the words and units of the page.
+fn advice(remedy: &str) -> &str {
+    remedy.split(": u(").next().unwrap_or(remedy)
 }
 
 /// A quantity's name as people read it.
@@ -204,7 +210,7 @@ fn budget(ui: &mut Ui, m: &Measurement, units: Units) {
                     ui.add(egui::Label::new(RichText::new(&b.source).small()).wrap());
                 });
                 if let Some(remedy) = &b.remedy {
-                    row.response.on_hover_text(remedy);
+                    row.response.on_hover_text(sentence(advice(remedy)));
                 }
             }
         }

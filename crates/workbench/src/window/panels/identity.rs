@@ -9,6 +9,7 @@ use crate::window::look::palette;
 use crate::window::state::Bench;
 use crate::window::widgets::{bold, bullets, card, folded, heading, hint, line, sentence, shown};
 use eframe::egui::{self, Grid, RichText, Ui};
+use form::Units;
 use job::Identity;
 use standards::{Candidate, Feature, Ranking, Rounding, Verdict};
 
@@ -30,6 +31,15 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
             Some(ranking) => {
                 verdict(ui, ranking);
                 candidates(ui, bench, ranking, out);
+                if let Some(c) = nearest(bench) {
+                    hint(
+                        ui,
+                        &format!(
+                            "Nearest listed: {}, {}; held beside it here.",
+                            c.designation, c.family
+                        ),
+                    );
+                }
             }
             None => hint(
                 ui,
@@ -49,16 +59,23 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         estimates(ui, bench, identity);
     }
     if let Some(ranking) = ranking {
-        if let Some(c) = ranking.candidates.get(bench.candidate).filter(|c| likely(c)) {
+        let beside = ranking.candidates.get(bench.candidate).filter(|c| likely(c));
+        if let Some(c) = beside.or(nearest(bench)) {
             folded(ui, "beside", &format!("Beside {}", c.designation), true, |ui| {
                 hint(ui, &format!("{}, {}", c.family, c.standard));
-                deviations(ui, c);
+                deviations(ui, c, bench.units());
             });
         }
         if !ranking.explanation.is_empty() {
             folded(ui, "why", "Why", false, |ui| bullets(ui, &ranking.explanation));
         }
     }
+}
+
+/// Where it follows no standard: the listed thread nearest to it, to be held beside it all the same.
+fn nearest(bench: &Bench) -> Option<&Candidate> {
+    let ranking = bench.findings()?.ranking.as_ref()?;
+    ranking.nearest.as_ref().filter(|_| !ranking.candidates.iter().any(likely))
 }
 
 fn some_standard(bench: &Bench) -> bool {
@@ -158,6 +175,7 @@ pub(super) fn middle(ui: &mut Ui, bench: &Bench, _: &mut Vec<Command>) {
         .and_then(|f| f.ranking.as_ref())
         .and_then(|r| r.candidates.get(bench.candidate))
         .filter(|c| c.probability >= LEAST_SHOWN)
+        .or(nearest(bench))
         .and_then(|c| Some((c.designation.as_str(), c.section?)));
     compared::show(ui, bench, candidate);
 }
@@ -178,7 +196,7 @@ fn verdict(ui: &mut Ui, ranking: &Ranking) {
     );
 }
 
-fn deviations(ui: &mut Ui, c: &Candidate) {
+fn deviations(ui: &mut Ui, c: &Candidate, units: Units) {
     let p = palette(ui);
     Grid::new("deviations").num_columns(4).striped(true).spacing([14.0, 4.0]).show(ui, |ui| {
         for title in ["", "measured", "standard", "differs by"] {
@@ -187,7 +205,11 @@ fn deviations(ui: &mut Ui, c: &Candidate) {
         ui.end_row();
         for d in &c.deviations {
             let angle = d.what.ends_with("_deg");
-            let number = |v: f64| if angle { format!("{v:.2}°") } else { format!("{v:.3}") };
+            let number = |v: f64| match (angle, d.what.ends_with("_mm")) {
+                (true, _) => format!("{v:.2}°"),
+                (false, true) => units.plain(v, 3),
+                (false, false) => format!("{v:.4}"),
+            };
             let what = d.what.trim_end_matches("_deg").trim_end_matches("_mm").replace('_', " ");
             ui.label(what);
             ui.label(number(d.measured));
@@ -202,5 +224,5 @@ fn deviations(ui: &mut Ui, c: &Candidate) {
             ui.end_row();
         }
     });
-    hint(ui, "Lengths in mm; u is the standard uncertainty of the measurement.");
+    hint(ui, "u is the standard uncertainty of the measurement.");
 }

@@ -21,10 +21,12 @@ mod typed_form;
 mod wheels;
 
 use super::command::Command;
+use super::evidence;
 use super::howto;
 use super::look::palette;
 use super::stage::{Stage, Standing};
-use super::state::Bench;
+use super::state::{Bench, Shown};
+use super::way;
 use super::widgets;
 use eframe::egui::text::LayoutJob;
 use eframe::egui::{
@@ -38,7 +40,8 @@ const STANDING: f32 = 44.0;
 /// Shows the panel of the stage the person is at. What a result changes stands under what is entered.
 pub fn show(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     let stage = bench.stage;
-    ui.label(RichText::new(stage.name()).text_style(TextStyle::Heading));
+    let heading = ui.label(RichText::new(stage.name()).text_style(TextStyle::Heading));
+    to_entries(ui, heading.rect);
     ui.label(RichText::new(stage.question()).weak());
     standing(ui, bench);
     match stage {
@@ -63,6 +66,22 @@ pub fn show(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     ui.add_space(12.0);
 }
 
+/// F6 puts the keyboard at the head of the page, past bar and route card; Tab goes on from there.
+fn to_entries(ui: &Ui, heading: egui::Rect) {
+    let head = ui.interact(
+        heading,
+        egui::Id::unique("head of the page"),
+        Sense::focusable_noninteractive(),
+    );
+    if ui.input(|i| i.key_pressed(egui::Key::F6)) {
+        head.request_focus();
+    }
+    if head.has_focus() {
+        let stroke = egui::Stroke::new(2.0, palette(ui).accent);
+        ui.painter().rect_stroke(heading.expand(3.0), 3.0, stroke, egui::StrokeKind::Outside);
+    }
+}
+
 /// What there is to say about a step before its result is used.
 #[derive(Default)]
 struct Said<'a> {
@@ -81,8 +100,14 @@ fn said<'a>(ui: &Ui, bench: &'a Bench) -> Said<'a> {
     let here = stage.part();
     for t in findings.troubles.iter().filter(|t| t.part == here) {
         // What was not entered yet is no failure.
-        let missing = matches!(t.code.as_str(), "bar-width" | "ground-bar-width");
-        said.ended.push((if missing { p.accent } else { p.bad }, t.text.clone()));
+        said.ended.push(match t.code.as_str() {
+            // The entry stands just below, and the keyboard is in it.
+            "bar-width" => {
+                (p.accent, "How wide is the bar? Measure it with a micrometer".to_owned())
+            }
+            "ground-bar-width" => (p.accent, t.text.clone()),
+            _ => (p.bad, t.text.clone()),
+        });
     }
     // These can be used without a picture, and wait for nothing.
     let alone = matches!(stage, Stage::Survey | Stage::Wheels | Stage::Checks);
@@ -93,7 +118,12 @@ fn said<'a>(ui: &Ui, bench: &'a Bench) -> Said<'a> {
     }
     // Until it is known what the thread does, that is the one thing to be read.
     if !withheld(bench) {
-        for w in findings.warnings.iter().filter(|w| w.part == here) {
+        // A line that was just added is no doubt; it is typed in below.
+        let unread = bench.job().evidence.iter().filter(|r| evidence::unread(&r.evidence));
+        let unread: Vec<String> =
+            unread.map(|r| format!("{} is not used", r.evidence.label())).collect();
+        let typed = |text: &str| !unread.iter().any(|u| text.starts_with(u));
+        for w in findings.warnings.iter().filter(|w| w.part == here && typed(&w.text)) {
             if w.is_note() { &mut said.notes } else { &mut said.doubts }.push(&w.text);
         }
     }
@@ -120,7 +150,7 @@ fn standing(ui: &mut Ui, bench: &Bench) {
             (Some(p.doubt), format!("{more} more, and: {}", widgets::whole_sentence(first)))
         }
         (None, []) if bench.standing(bench.stage) == Standing::Done => {
-            (None, "Nothing here to decide or to doubt.".to_owned())
+            (None, done(bench).to_owned())
         }
         (None, []) => (None, String::new()),
     };
@@ -159,6 +189,24 @@ fn standing(ui: &mut Ui, bench: &Bench) {
         }
     }
     ui.add_space(2.0);
+}
+
+/// What a step that came to its end is worth looking at for.
+fn done(bench: &Bench) -> &'static str {
+    match bench.stage {
+        Stage::Bar => "Found. Do the two lines lie along its edges?",
+        Stage::Thread if !bench.job().thread.points.is_empty() => {
+            "By hand. Does every point lie on the edge?"
+        }
+        Stage::Thread => "Traced. Does the line follow the thread all along?",
+        Stage::Form if bench.shown == Shown::Section => {
+            "Measured. The section lies inside the shadow it casts."
+        }
+        Stage::Form => "Measured. Does the coloured line follow the thread all along?",
+        Stage::Nut => "Designed. More play turns easier, less play is tighter.",
+        Stage::Sheets => "Ready to print.",
+        _ => "Done; nothing here to decide.",
+    }
 }
 
 /// Everything there is to say about this step, where it moves nothing that is entered.
@@ -201,7 +249,7 @@ pub fn middle(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         let text = if bench.stage == Stage::Sheets {
             "Say it at step 7: for some uses nothing is drawn here."
         } else {
-            "Say it at the right: for some uses nothing is designed here."
+            "Choose at the right: for some uses nothing is designed here."
         };
         return empty(ui, "What does the thread do?", text);
     }
@@ -250,20 +298,26 @@ fn empty(ui: &mut Ui, title: &str, text: &str) {
     });
 }
 
-/// The way on, for those who do not yet know it: always in the same place.
+/// The way on, for those who do not yet know it: always in the same place. On the last page that is
+/// printing.
 pub fn next(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
-    let Some(next) = Stage::ALL.get(bench.stage.number()).copied() else { return };
-    let here = bench.standing(bench.stage);
-    let waits = bench.standing(next) == Standing::Waiting;
-    let words = format!("Next: {}", next.name());
-    let ready = here != Standing::Asks && !(waits && here == Standing::Waiting);
-    let button = match ready {
-        true => widgets::main_button(ui, &words),
-        false => ui.add(egui::Button::new(words).min_size(vec2(120.0, 34.0))),
-    };
-    if button.clicked() {
-        out.push(Command::GoTo(next));
+    if bench.stage == Stage::Sheets {
+        return sheets::print(ui, bench, out);
     }
+    let Some(way) = way::on(bench) else { return };
+    let words = format!("Next: {}", way.to.name());
+    ui.horizontal(|ui| {
+        let button = match way.ready {
+            true => widgets::main_button(ui, &words),
+            false => ui.add(egui::Button::new(words).min_size(vec2(120.0, widgets::MAIN_BUTTON))),
+        };
+        let hint =
+            if way.ready { "Enter, while nothing is typed" } else { "this step needs you first" };
+        if button.on_hover_text(hint).clicked() {
+            out.push(Command::GoTo(way.to));
+        }
+        ui.add(egui::Label::new(RichText::new(way.why).weak()).truncate());
+    });
 }
 
 /// What is shown while there is nothing yet.

@@ -7,7 +7,8 @@ use crate::window::field::Field;
 use crate::window::figure::Figure;
 use crate::window::state::Bench;
 use crate::window::widgets::{
-    bold, card, cautions, choice, entry, folded, heading, heads, hint, line, rough,
+    bold, card, cautions, choice, entry, folded, heading, heads, hint, line, rough, small,
+    small_estimate,
 };
 use eframe::egui::{self, Align2, Grid, RichText, ScrollArea, Stroke, Ui};
 use job::Cutting;
@@ -112,7 +113,7 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         );
         line(ui, "run-out, at least", &units.plain(cutting.plan.run_out_mm, 1), "estimated");
         let over = cutting.plan.dial_error_mm;
-        line(ui, "dial's rounding", &format!("{:+.0} µm", 1000.0 * over), "derived");
+        line(ui, "dial's rounding", &small(over, units), "derived");
     });
     hint(ui, "Forces and bending are estimates, good to a third.");
     cautions(ui, &[About::Lathe, About::Wheels]);
@@ -200,6 +201,6 @@ fn row(ui: &mut Ui, pass: &Pass, units: form::Units, cutting: &Cutting) {
     ui.label(weak(if pass.spring {
         String::new()
     } else {
-        format!("{:.0} µm", rough(1000.0 * pass.bending_mm))
+        small_estimate(pass.bending_mm, units)
     }));
 }

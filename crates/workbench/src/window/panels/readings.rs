@@ -79,7 +79,9 @@ fn reading(
     }
     ui.scope(|ui| {
         ui.set_min_height(JUDGED);
-        if let Some(found) = found {
+        if evidence::unread(&said.evidence) {
+            hint(ui, "Type what was read.");
+        } else if let Some(found) = found {
             judged(ui, bench, found);
         }
     });

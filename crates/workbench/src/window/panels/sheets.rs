@@ -33,31 +33,50 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         &[(5, "5 : 1"), (10, "10 : 1"), (20, "20 : 1")],
         |m| out.push(Command::Edit(Edit::Magnification(m as f64))),
     );
-    ui.add_space(6.0);
+    if bench.sheets_are_old() {
+        remark(ui, p.doubt, "What was printed before is of an earlier state of the job.");
+    }
+    pages(ui, bench, out);
+    heading(ui, "As files");
     ui.horizontal_wrapped(|ui| {
-        if main_button(ui, "Export the sheets …").clicked() {
+        if ui.button("Export the sheets …").on_hover_text("Ctrl+E").clicked() {
             out.push(Command::Ask(Asked::Export));
         }
         if ui.button("Type the folder …").clicked() {
             out.push(Command::TypePath(Asked::Export));
         }
     });
-    if job.duty.is_none() {
-        hint(ui, "First say what the thread does (7 Nut).");
-    }
-    hint(
-        ui,
-        "Each sheet as PDF for A4 and US Letter and as SVG; forms at true scale as DXF, too. All \
-         carry check lines in both directions. Print at 100 %, never \"fit to page\".",
-    );
-    pages(ui, bench, out);
+    hint(ui, "Each sheet as PDF for A4 and US Letter and as SVG; forms at true scale as DXF, too.");
     cautions(ui, &[About::Print, About::Grinding, About::Lathe]);
+}
+
+/// Printing, where the way on stands on other pages.
+pub(super) fn print(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
+    if let Some((_, Ok(pages))) = &bench.preview
+        && !pages.is_empty()
+    {
+        hint(ui, "At 100 %, not \"fit to page\". Then measure the check lines: 100 mm.");
+        ui.horizontal(|ui| {
+            let all = match pages.len() {
+                1 => "Print the page …".to_owned(),
+                n => format!("Print all {n} pages …"),
+            };
+            let about = "Ctrl+P: shown in the desktop's PDF viewer, which prints";
+            if main_button(ui, &all).on_hover_text(about).clicked() {
+                out.push(Command::Print(None));
+            }
+            if pages.len() > 1 && ui.button("Only the one shown").clicked() {
+                out.push(Command::Print(Some(bench.page.min(pages.len() - 1))));
+            }
+        });
+    }
 }
 
 /// The pages there are, to choose which is looked at.
 fn pages(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     let Some((_, Ok(pages))) = &bench.preview else { return };
     heading(ui, "Pages");
+    hint(ui, "Over the page: wheel zooms, drag moves, double click fits.");
     for (i, page) in pages.iter().enumerate() {
         let here = bench.page.min(pages.len().saturating_sub(1)) == i;
         let words = format!("{} · {}", i + 1, page.title);

@@ -6,8 +6,8 @@ use crate::window::state::{Bench, Strip};
 use eframe::egui::{Color32, Stroke, Ui};
 use egui_plot::{HLine, Line, MarkerShape, PlotPoints, Points};
 use fit::{Measurement, Tooth};
-use form::Piece;
 use form::shadow::Edge;
+use form::{Piece, Units};
 
 /// Most points of a kind that are drawn: more would not show.
 const MOST_POINTS: usize = 1500;
@@ -22,17 +22,18 @@ pub fn show(ui: &mut Ui, bench: &Bench) {
     let Some(m) = bench.findings().and_then(|f| f.measurement.as_ref()) else { return };
     match bench.strip {
         Strip::Nothing => {}
-        Strip::Residuals => residuals(ui, m),
-        Strip::Teeth => teeth(ui, m),
+        Strip::Residuals => residuals(ui, m, bench.units()),
+        Strip::Teeth => teeth(ui, m, bench.units()),
     }
 }
 
 /// Name, colour and mark of a kind of points, and which pieces of the section are of it.
 type Kind = (&'static str, Color32, MarkerShape, fn(Piece) -> bool);
 
-fn residuals(ui: &mut Ui, m: &Measurement) {
+fn residuals(ui: &mut Ui, m: &Measurement, units: Units) {
     let p = palette(ui);
-    let um_per_px = 1000.0 / m.px_per_mm.value.max(1e-9);
+    let (small, um) = plot::fine(units);
+    let per_px = 1000.0 / m.px_per_mm.value.max(1e-9) / um;
     let kinds: [Kind; 4] = [
         ("right flank", p.accent, MarkerShape::Circle, |q| q == Piece::FlankRight),
         ("left flank", p.doubt, MarkerShape::Square, |q| q == Piece::FlankLeft),
@@ -45,7 +46,7 @@ fn residuals(ui: &mut Ui, m: &Measurement) {
     plot::legend(ui, &entries);
     let axis = axis(m);
     let x0 = m.residuals.iter().map(|r| along(r, axis)).fold(f64::MAX, f64::min);
-    let mm = 1.0 / m.px_per_mm.value.max(1e-9);
+    let long = 1.0 / m.px_per_mm.value.max(1e-9) / units.in_mm();
     let series: Vec<_> = kinds
         .iter()
         .map(|(name, colour, shape, is)| {
@@ -55,24 +56,21 @@ fn residuals(ui: &mut Ui, m: &Measurement) {
             let points: Vec<[f64; 2]> = all
                 .iter()
                 .step_by(step)
-                .map(|r| [(along(r, axis) - x0) * mm, r.off_px * um_per_px])
+                .map(|r| [(along(r, axis) - x0) * long, r.off_px * per_px])
                 .collect();
             (*name, *colour, *shape, points)
         })
         .collect();
     let height = ui.available_height() - 6.0;
-    let shown = plot::frame(ui, "residuals", height, "along the axis, mm", "off the model, µm")
-        .show(ui, |plot| {
-            plot.hline(HLine::new("model", 0.0).stroke(Stroke::new(1.0, p.ink)));
-            for (name, colour, shape, points) in series {
-                plot.points(
-                    Points::new(name, PlotPoints::from(points))
-                        .color(colour)
-                        .shape(shape)
-                        .radius(1.8),
-                );
-            }
-        });
+    let (x, y) = (format!("along the axis, {}", units.symbol()), format!("off the model, {small}"));
+    let shown = plot::frame(ui, "residuals", height, &x, &y).show(ui, |plot| {
+        plot.hline(HLine::new("model", 0.0).stroke(Stroke::new(1.0, p.ink)));
+        for (name, colour, shape, points) in series {
+            plot.points(
+                Points::new(name, PlotPoints::from(points)).color(colour).shape(shape).radius(1.8),
+            );
+        }
+    });
     plot::named(&shown.response, "how far the outline lies from the fitted shadow");
 }
 
@@ -86,7 +84,7 @@ fn along(r: &fit::Residual, axis: (f64, f64)) -> f64 {
     r.x_px * axis.0 + r.y_px * axis.1
 }
 
-fn teeth(ui: &mut Ui, m: &Measurement) {
+fn teeth(ui: &mut Ui, m: &Measurement, units: Units) {
     let p = palette(ui);
     if m.teeth.is_empty() {
         ui.label("The teeth cannot be told apart in this picture.");
@@ -101,7 +99,8 @@ fn teeth(ui: &mut Ui, m: &Measurement) {
             ("off the left flank", p.bad),
         ],
     );
-    let um = |q: form::Quantity| (1000.0 * q.value, 1000.0 * q.u);
+    let (small, um) = plot::fine(units);
+    let fine = |q: form::Quantity| (1000.0 * q.value / um, 1000.0 * q.u / um);
     let of = |edge: Edge| m.teeth.iter().filter(move |t| t.edge == edge);
     // One axis for both edges: numbers count along it on each.
     let place = |t: &Tooth, off: f64| f64::from(t.number) + off;
@@ -113,32 +112,33 @@ fn teeth(ui: &mut Ui, m: &Measurement) {
     ];
     let height = ui.available_height() - 6.0;
     let shown =
-        plot::frame(ui, "teeth", height, "tooth along the axis", "µm, ± one u").show(ui, |plot| {
-            plot.hline(HLine::new("none", 0.0).stroke(Stroke::new(1.0, p.ink)));
-            for (name, colour, edge, off, what) in series {
-                let mut points = Vec::new();
-                for t in of(edge) {
-                    let (y, u) = um(match what {
-                        0 => t.pitch_error_mm,
-                        1 => t.right_wear_mm,
-                        _ => t.left_wear_mm,
-                    });
-                    if !u.is_finite() {
-                        continue;
+        plot::frame(ui, "teeth", height, "tooth along the axis", &format!("± one u, {small}"))
+            .show(ui, |plot| {
+                plot.hline(HLine::new("none", 0.0).stroke(Stroke::new(1.0, p.ink)));
+                for (name, colour, edge, off, what) in series {
+                    let mut points = Vec::new();
+                    for t in of(edge) {
+                        let (y, u) = fine(match what {
+                            0 => t.pitch_error_mm,
+                            1 => t.right_wear_mm,
+                            _ => t.left_wear_mm,
+                        });
+                        if !u.is_finite() {
+                            continue;
+                        }
+                        let x = place(t, off);
+                        points.push([x, y]);
+                        let whisker = Line::new("", PlotPoints::from(vec![[x, y - u], [x, y + u]]));
+                        plot.line(whisker.stroke(Stroke::new(1.2, colour)));
                     }
-                    let x = place(t, off);
-                    points.push([x, y]);
-                    let whisker = Line::new("", PlotPoints::from(vec![[x, y - u], [x, y + u]]));
-                    plot.line(whisker.stroke(Stroke::new(1.2, colour)));
+                    let shape = if what == 0 { MarkerShape::Circle } else { MarkerShape::Down };
+                    plot.points(
+                        Points::new(name, PlotPoints::from(points))
+                            .color(colour)
+                            .shape(shape)
+                            .radius(3.5),
+                    );
                 }
-                let shape = if what == 0 { MarkerShape::Circle } else { MarkerShape::Down };
-                plot.points(
-                    Points::new(name, PlotPoints::from(points))
-                        .color(colour)
-                        .shape(shape)
-                        .radius(3.5),
-                );
-            }
-        });
+            });
     plot::named(&shown.response, "pitch error and wear, tooth by tooth");
 }

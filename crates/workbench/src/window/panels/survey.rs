@@ -128,7 +128,9 @@ pub(super) fn middle(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     let p = palette(ui);
     let units = bench.units();
     let k = units.in_mm();
-    let (thrust, nut, screw) = (p.faint, p.accent, p.doubt);
+    // Paler than the lines drawn over them.
+    let (thrust, nut, screw) =
+        (p.faint.gamma_multiply(0.5), p.accent.gamma_multiply(0.5), p.doubt.gamma_multiply(0.6));
     ui.label(RichText::new(verdict(found.verdict)).heading());
     plot::legend(
         ui,
@@ -136,11 +138,12 @@ pub(super) fn middle(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
             ("thrust", thrust),
             ("nut", nut),
             ("screw", screw),
-            ("measured, ± one standard uncertainty", p.ink),
+            ("measured", p.ink),
             ("forecast: new nut, thrust adjusted", p.good),
             ("would be put up with", p.bad),
         ],
     );
+    hint(ui, "Upright lines: ± one standard uncertainty.");
     let stations: Vec<Station> = found.stations.clone();
     let span = match (stations.first(), stations.last()) {
         (Some(a), Some(b)) => (b.position_mm - a.position_mm) / k,
@@ -192,6 +195,12 @@ pub(super) fn middle(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         plot.line(
             Line::new("forecast", PlotPoints::from(with_both)).stroke(Stroke::new(2.0, p.good)),
         );
+        for s in stations.iter().filter(|s| s.with_both_mm.u.is_finite()) {
+            // A little aside, so that both marks of ± are seen.
+            let (x, q) = (s.position_mm / k + 0.012 * span, s.with_both_mm);
+            let ends = vec![[x, (q.value - q.u) / k], [x, (q.value + q.u) / k]];
+            plot.line(Line::new("±", PlotPoints::from(ends)).stroke(Stroke::new(2.0, p.good)));
+        }
         if let Some(aim) = aim {
             plot.hline(HLine::new("put up with", aim).stroke(Stroke::new(1.0, p.bad)));
         }

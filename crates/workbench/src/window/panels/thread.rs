@@ -52,8 +52,7 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
             line(ui, "points", &points.to_string(), source);
         });
         if let Some(m) = bench.findings().and_then(|f| f.measurement.as_ref()) {
-            let um = (m.px_per_mm.value > 0.0).then(|| 1000.0 / m.px_per_mm.value);
-            legend(ui, residual_limit_px(m), um);
+            legend(ui, residual_limit_px(m), m.px_per_mm.value, bench.units());
         }
     }
 }

@@ -11,6 +11,7 @@ use crate::window::plot;
 use crate::window::state::Bench;
 use crate::window::widgets::{
     angle, card, cautions, choice, entry, folded, heading, hint, length, line, rough,
+    small_estimate,
 };
 use eframe::egui::{self, Align2, Stroke, Ui};
 use form::Units;
@@ -38,6 +39,15 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     card(ui, |ui| {
         ui.spacing_mut().item_spacing.y = 3.0;
         length(ui, "tip flat", tool.tip_flat_mm, units);
+        let lost = bench.findings().and_then(|f| f.nut.as_ref()).map(|n| n.play_lost_to_lead_mm);
+        if let Some(lost) = lost.filter(|mm| *mm > super::wheels::LEAST_LOST_MM)
+            && tool.purpose == shop::ToolFor::Nut
+        {
+            let why = "The change wheels (step 9) do not cut the pitch exactly; the tip is this much \
+                       wider to give back the play that takes.";
+            let text = format!("+{}", units.plain(lost, 3));
+            line(ui, "of it for the wheels", &text, "derived").on_hover_text(why);
+        }
         angle(ui, &format!("left, {}", role(tool.left.leading)), tool.left.angle_deg);
         angle(ui, &format!("right, {}", role(tool.right.leading)), tool.right.angle_deg);
         angle(ui, "included angle", tool.included_angle_deg);
@@ -52,7 +62,7 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     heading(ui, "Clearances");
     card(ui, |ui| {
         ui.spacing_mut().item_spacing.y = 3.0;
-        angle(ui, "lead angle", tool.lead_angle_deg);
+        angle(ui, "lead angle at the bore", tool.lead_angle_deg);
         for side in [&tool.left, &tool.right] {
             let name = format!("{} side", role(side.leading));
             line(ui, &name, &format!("{:.1}°", side.clearance_deg), "derived");
@@ -95,19 +105,50 @@ fn boring_bar(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         hint(ui, "None goes in: cut with a tap, or a bit ground from the solid.");
         return;
     };
+    if let Some(nut) = bench.findings().and_then(|f| f.nut.as_deref()) {
+        in_the_bore(ui, bar, nut);
+    }
     card(ui, |ui| {
         ui.spacing_mut().item_spacing.y = 3.0;
         line(ui, "enters, at most", &units.plain(bar.largest_mm, 2), "derived");
         line(ui, "tip out of the bar", &units.plain(bar.projection_mm, 2), "derived");
         let ratio = format!("{:.1} diameters", bar.overhang_ratio);
         line(ui, "stands out", &ratio, "derived");
-        let um = |q: form::Quantity| format!("{:.0} µm", rough(1000.0 * q.value));
-        line(ui, "force, last pass", &format!("{:.0} N", rough(bar.force_n.value)), "estimated");
-        line(ui, "bends away", &um(bar.radial_bending_mm), "estimated");
-        line(ui, "bends down", &um(bar.downward_bending_mm), "estimated");
-        line(ui, "play it leaves uncut", &um(bar.play_not_cut_mm), "estimated");
+        let estimate = |q: form::Quantity| small_estimate(q.value, units);
+        line(ui, "force", &format!("{:.0} N", rough(bar.force_n.value)), "estimated");
+        line(ui, "bends away", &estimate(bar.radial_bending_mm), "estimated");
+        line(ui, "bends down", &estimate(bar.downward_bending_mm), "estimated");
+        line(ui, "play it leaves uncut", &estimate(bar.play_not_cut_mm), "estimated");
     });
-    hint(ui, "Estimates are good to a third; a spring pass gives back what bending leaves.");
+    let pass = units.plain(shop::BarRequest::default().last_infeed_mm, 2);
+    hint(
+        ui,
+        &format!(
+            "Estimates, good to a third, for a finishing pass of {pass}; a spring pass gives back \
+             what bending leaves."
+        ),
+    );
+}
+
+/// Bore, groove and bar along the axis, at full depth: what room there is behind the bar.
+fn in_the_bore(ui: &mut Ui, bar: &BoringBar, nut: &shop::NutDesign) {
+    let groove = 0.5 * nut.groove_diameter_mm.value;
+    let bore = 0.5 * nut.bore_mm.value;
+    let half = 0.5 * bar.diameter_mm;
+    let room = [-2.6 * groove, -1.12 * groove, 2.6 * groove, 1.12 * groove];
+    let f = Figure::new(ui, 120.0, room, "the boring bar in the bore, at full depth, to scale");
+    let metal = f.p.doubt.gamma_multiply(0.18);
+    f.circle((0.0, 0.0), 1.08 * groove, metal, Stroke::NONE);
+    f.circle((0.0, 0.0), bore, f.p.card, Stroke::new(2.0, f.p.doubt));
+    let at = groove - bar.projection_mm - half;
+    f.circle((at, 0.0), half, f.p.accent.gamma_multiply(0.18), Stroke::new(1.5, f.p.accent));
+    let edge = 0.12 * groove;
+    f.line(&[(at + half - 0.1 * half, edge), (groove, edge)], Stroke::new(1.5, f.p.accent));
+    f.line(&[(groove, edge), (groove, -0.4 * edge)], Stroke::new(1.5, f.p.accent));
+    f.line(&[(at + half, -edge), (groove, -0.4 * edge)], Stroke::new(1.5, f.p.accent));
+    f.text((1.2 * groove, 0.0), Align2::LEFT_CENTER, "tip, at full depth", f.p.accent);
+    f.text((1.2 * groove, 0.75 * groove), Align2::LEFT_CENTER, "nut", f.p.doubt);
+    f.text((-1.2 * groove, 0.0), Align2::RIGHT_CENTER, "room behind the bar", f.p.faint);
 }
 
 /// How it is ground and set: the form is corrected for it.

@@ -8,12 +8,15 @@ use crate::window::look::palette;
 use crate::window::state::Bench;
 use crate::window::widgets::{
     bold, bullets, card, cautions, choice, entry, folded, heading, heads, hint, line, main_button,
-    remark,
+    remark, small,
 };
 use eframe::egui::{Align2, Button, Color32, Grid, RichText, ScrollArea, Stroke, Ui, vec2};
 use form::Units;
 use job::Duty;
 use shop::{About, Gears, HalfNuts, Indexing, Train};
+
+/// Play lost to the wheels that is worth a word, mm.
+pub(super) const LEAST_LOST_MM: f64 = 0.0005;
 
 pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     let job = bench.job();
@@ -55,6 +58,7 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     if let Some(train) = chosen(bench, gears) {
         heading(ui, "This train");
         about(ui, bench, train);
+        tip(ui, bench);
     }
     cautions(ui, &[About::Wheels, About::Lathe]);
 }
@@ -105,8 +109,8 @@ fn about(ui: &mut Ui, bench: &Bench, train: &Train) {
         line(ui, "cuts", &cut(train, units), "calculated");
         line(ui, "error", &ppm(train.error_ppm), "calculated");
         if let Some(mm) = train.error_over_nut_mm {
-            let um = format!("{:+.1} µm", 1000.0 * mm);
-            line(ui, "over the nut", &um, "calculated");
+            let over = small(mm, units);
+            line(ui, "over the nut", &over, "calculated");
         }
         if let Some((driven, driver)) = bench.job().wheels.pair
             && train.driven.contains(&driven)
@@ -130,6 +134,33 @@ fn about(ui: &mut Ui, bench: &Bench, train: &Train) {
         heading(ui, "From one start to the next");
         let lines: Vec<String> = ways.iter().map(|w| way(w, units)).collect();
         bullets(ui, &lines);
+    }
+}
+
+/// What the wheels do to the tool, said where they are chosen.
+fn tip(ui: &mut Ui, bench: &Bench) {
+    let units = bench.units();
+    let findings = bench.findings();
+    let (Some(nut), Some(tool)) =
+        (findings.and_then(|f| f.nut.as_ref()), findings.and_then(|f| f.tool.as_ref()))
+    else {
+        return;
+    };
+    let lost = nut.play_lost_to_lead_mm;
+    if lost > LEAST_LOST_MM && tool.purpose == shop::ToolFor::Nut {
+        hint(
+            ui,
+            &format!(
+                "The first train's error takes {} of play over the nut. The tool's tip is that much \
+                 wider to give it back: {}, not {}.",
+                units.plain(lost, 3),
+                units.plain(tool.tip_flat_mm.value, 3),
+                units.plain(tool.tip_flat_mm.value - lost, 3)
+            ),
+        );
+    }
+    if bench.train > 0 {
+        hint(ui, "Nut, tool and sheets are for the first train of the list.");
     }
 }
 
@@ -166,15 +197,29 @@ fn ppm(error: f64) -> String {
     if error.abs() < 0.05 { "exact".into() } else { format!("{error:+.0} ppm") }
 }
 
+/// What is still to be entered, by name.
+fn missing(bench: &Bench) -> String {
+    let said = &bench.job().wheels;
+    let screw = bench.findings().is_some_and(|f| f.screw.is_some());
+    let all = [
+        (said.leadscrew_mm.is_none(), "the pitch of the lathe's lead screw"),
+        (said.want_mm.is_none() && !screw, "the lead to cut"),
+        (said.wheels.is_empty(), "the wheels owned"),
+    ];
+    let names: Vec<&str> = all.into_iter().filter(|(is, _)| *is).map(|(_, name)| name).collect();
+    match names.as_slice() {
+        [] => "Being worked out …".to_owned(),
+        [one] => format!("Enter {one}. Nothing else is needed."),
+        [first @ .., last] => {
+            format!("Enter {} and {last}. Nothing else is needed.", first.join(", "))
+        }
+    }
+}
+
 /// The train drawn to scale, and the table of all of them.
 pub(super) fn middle(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     let Some(gears) = bench.findings().and_then(|f| f.gears.as_ref()) else {
-        super::empty(
-            ui,
-            "Which wheels?",
-            "Enter the lead screw's pitch, the lead to cut and the wheels owned. Nothing else is \
-             needed.",
-        );
+        super::empty(ui, "Which wheels?", &missing(bench));
         return;
     };
     let Some(train) = chosen(bench, gears) else {
@@ -213,9 +258,7 @@ fn table(ui: &mut Ui, bench: &Bench, gears: &Gears, out: &mut Vec<Command>) {
             ui.label(ppm(train.error_ppm));
             let p = palette(ui);
             let colour = if train.within_quarter_play == Some(false) { p.doubt } else { p.ink };
-            let over = train
-                .error_over_nut_mm
-                .map_or_else(|| "–".into(), |mm| format!("{:+.1} µm", 1000.0 * mm));
+            let over = train.error_over_nut_mm.map_or_else(|| "–".into(), |mm| small(mm, units));
             ui.label(RichText::new(over).color(colour));
             ui.label(match train.half_nuts {
                 HalfNuts::OpenAnywhere => "anywhere".into(),
@@ -265,7 +308,8 @@ fn drawing(ui: &mut Ui, train: &Train, height: f32) {
     // The larger of two on a shaft lies behind.
     placed.sort_by_key(|(_, teeth, _)| std::cmp::Reverse(*teeth));
     for (at, teeth, driver) in &placed {
-        wheel(&f, *at, radius(*teeth), *teeth, *driver);
+        let other = placed.iter().find(|o| o.0 == *at && (o.1, o.2) != (*teeth, *driver));
+        wheel(&f, *at, radius(*teeth), *teeth, *driver, other.map_or(0.0, |o| radius(o.1)));
     }
     let end = placed.iter().map(|(at, ..)| at.0).fold(f64::MIN, f64::max);
     f.text((0.0, -tall - 4.0), Align2::CENTER_CENTER, "spindle", f.p.faint);

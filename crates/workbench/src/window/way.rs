@@ -1,0 +1,54 @@
+//! The way on: the next step that needs the person, or deserves a look before anything is printed.
+
+use super::stage::{Stage, Standing};
+use super::state::Bench;
+
+/// Where to go next.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Way {
+    /// The step.
+    pub to: Stage,
+    /// What is to be done there, in a few words; nothing where it is only the next in the order.
+    pub why: &'static str,
+    /// Whether this step is done with, so that going on is the next thing to do.
+    pub ready: bool,
+}
+
+/// The way on from where the person is; nothing at its end. Steps that ask for nothing are passed
+/// over: each is one press away in the route card.
+#[must_use]
+pub fn on(bench: &Bench) -> Option<Way> {
+    let here = bench.stage;
+    let standing = bench.standing(here);
+    let next = || Stage::ALL.get(here.number()).copied();
+    let worked = bench.findings().filter(|f| bench.loaded.is_some() || f.screw.is_some());
+    let Some(findings) = worked else {
+        // Only the wheels, or only the lost motion: the steps in their order.
+        let to = next()?;
+        let waits = bench.standing(to) == Standing::Waiting && standing == Standing::Waiting;
+        let ready = standing != Standing::Asks && !waits;
+        return Some(Way { to, why: "", ready });
+    };
+    let ready = standing != Standing::Asks;
+    let stop = |stage: Stage| {
+        let why = match bench.standing(stage) {
+            Standing::Asks if stage == Stage::Bar => "how wide is it?",
+            Standing::Asks if stage == Stage::Nut => "what does the thread do?",
+            Standing::Asks => "something is missing there",
+            _ if bench.visited.contains(&stage) => return None,
+            Standing::Doubtful => "there is a doubt to look at",
+            Standing::Done if stage == Stage::Form && findings.measurement.is_some() => {
+                "look at what was found"
+            }
+            _ => return None,
+        };
+        Some(Way { to: stage, why, ready })
+    };
+    if let Some(way) = Stage::ALL.into_iter().filter(|s| *s != here).find_map(stop) {
+        return Some(way);
+    }
+    if here != Stage::Sheets && bench.standing(Stage::Sheets) == Standing::Done {
+        return Some(Way { to: Stage::Sheets, why: "print them", ready });
+    }
+    next().map(|to| Way { to, why: "", ready })
+}
