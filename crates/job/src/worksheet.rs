@@ -197,7 +197,9 @@ pub fn dial(job: &Job) -> String {
         DialUnit::Mm => "mm",
         DialUnit::Inch => "in",
     };
-    let assumed = if *d == shop::Dial::METRIC { ", assumed" } else { "" };
+    // The usual ones are what nobody said otherwise.
+    let usual = [shop::Dial::METRIC, shop::Dial::INCH].contains(d);
+    let assumed = if usual { ", assumed" } else { "" };
     format!("{slide}, {reads}, {} {unit} × {} a turn{assumed}", d.division, d.divisions_per_turn)
 }
 
