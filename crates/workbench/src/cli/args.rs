@@ -358,6 +358,10 @@ pub struct NutMade {
     /// Axial load with its unit, for the pressure on the flanks: 300N.
     #[arg(long, value_parser = force)]
     pub load: Option<f64>,
+    /// Radial clearance of the bore over the screw's root; the same as over its crest if not given, or
+    /// more where the corner of the root cannot be seen.
+    #[arg(long, value_parser = from_zero)]
+    pub bore_clearance: Option<Quantity>,
     /// By how much the ridge of the screw is thicker at its unworn ends than in the picture.
     #[arg(long, value_parser = from_zero)]
     pub unworn_thicker: Option<Quantity>,

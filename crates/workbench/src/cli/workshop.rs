@@ -167,6 +167,9 @@ fn as_made(made: &NutMade, nut: &mut job::NutSaid) {
             interference_mm: made.interference.map_or(0.0, |q| q.value),
         };
     }
+    if let Some(q) = made.bore_clearance {
+        nut.bore_clearance_mm = Some(q.value);
+    }
     if let Some(material) = made.material {
         nut.material = material.into();
     }
