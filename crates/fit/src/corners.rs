@@ -63,14 +63,14 @@ impl Blunt {
                 let away = matcher.distance_to(&spots, foot) / blur_mm;
                 let Some(ring) = RINGS.iter().position(|r| away < *r) else { continue };
                 let segment = matcher.segment(foot.segment);
-                let site = &outline.vertices[segment.a].site;
+                let (piece, s) = outline.piece_at(segment, foot.t);
                 let right = matches!(
-                    site.piece,
+                    piece,
                     Piece::CrestRight | Piece::CornerRight | Piece::FlankRight | Piece::FilletRight
                 );
                 let tan = e.params[if right { Param::TanRight } else { Param::TanLeft }].abs();
                 let sharp = if ring == 0 { CUBIC * (FRAC_PI_2 - tan.atan()).powi(3) } else { 0.0 };
-                if profile.point(site.piece, site.s).r > middle {
+                if profile.point(piece, s).r > middle {
                     crest[ring].push(-off / blur_px - sharp);
                 } else {
                     root[ring].push(off / blur_px - sharp);
@@ -88,7 +88,7 @@ pub fn hidden_root_mm(o: &Outcome) -> f64 {
     let section = model.profile.section();
     let mut seen = Vec::new();
     for outline in o.evaluated.outlines.iter().flatten() {
-        let on_root = |s: &&Segment| outline.vertices[s.a].site.piece == Piece::Root;
+        let on_root = |s: &&Segment| outline.piece_at(s, 0.5).0 == Piece::Root;
         for groove in outline
             .segments
             .chunk_by(|a, b| outline.vertices[a.a].site.groove == outline.vertices[b.a].site.groove)

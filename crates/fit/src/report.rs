@@ -253,8 +253,9 @@ fn cannot_tell(
             .filter_map(|((d, foot), _)| match d.on {
                 On::Thread(edge) => {
                     let outline = e.outlines[usize::from(edge == Edge::Lower)].as_ref()?;
-                    let segment = &outline.segments[foot.as_ref()?.segment];
-                    Some((outline.vertices[segment.a].site.piece, 1.0 + 2.0 * d.reach))
+                    let foot = foot.as_ref()?;
+                    let (piece, _) = outline.piece_at(&outline.segments[foot.segment], foot.t);
+                    Some((piece, 1.0 + 2.0 * d.reach))
                 }
                 On::Bar(_) => None,
             })
@@ -386,7 +387,7 @@ fn most_hidden_tan(best: &Best, flank: Piece) -> f64 {
         [Edge::Upper, Edge::Lower].into_iter().any(|edge| {
             let outline = model.outline(edge, 0..=0, 0.02 * params[Param::Pitch]);
             let depth_seen = |s: &form::shadow::Segment| {
-                let of_flank = outline.vertices[s.a].site.piece == flank;
+                let of_flank = outline.piece_at(s, 0.5).0 == flank;
                 let ((_, from), (_, to)) = outline.ends(s);
                 if of_flank { (to - from).abs() } else { 0.0 }
             };
@@ -569,15 +570,13 @@ fn residuals(best: &Best) -> Vec<Residual> {
             let outline = o.evaluated.outlines[usize::from(edge == Edge::Lower)].as_ref()?;
             let foot = o.evaluated.feet[i].as_ref()?;
             let segment = &outline.segments[foot.segment];
-            let nearer = if foot.t < 0.5 { segment.a } else { segment.b };
-            let site = &outline.vertices[nearer].site;
             Some(Residual {
                 x_px: d.at.0,
                 y_px: d.at.1,
                 off_px: o.evaluated.off_px[i],
                 weight: o.weights[i],
-                piece: site.piece,
-                groove: site.groove,
+                piece: outline.piece_at(segment, foot.t).0,
+                groove: outline.vertices[segment.a].site.groove,
                 edge,
             })
         })

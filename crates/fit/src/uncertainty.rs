@@ -250,8 +250,8 @@ fn share(mode: Displacement, best: &Best, i: usize) -> f64 {
         let outline = e.outlines[usize::from(edge == Edge::Lower)].as_ref()?;
         let foot = e.feet[i].as_ref()?;
         let segment = &outline.segments[foot.segment];
-        let (a, b) = (&outline.vertices[segment.a].site, &outline.vertices[segment.b].site);
-        Some((edge, a.piece, a.s + foot.t * (b.s - a.s)))
+        let (piece, s) = outline.piece_at(segment, foot.t);
+        Some((edge, piece, s))
     };
     match mode {
         Displacement::All => 1.0,

@@ -65,6 +65,22 @@ impl Outline {
         (self.on_line(segment, segment.from), self.on_line(segment, segment.to))
     }
 
+    /// Piece of the section that casts the outline at fraction `t` of the full line of a segment, and the
+    /// fraction along it. Where two pieces meet they share a vertex, which is named after the first.
+    #[must_use]
+    pub fn piece_at(&self, segment: &Segment, t: f64) -> (Piece, f64) {
+        let (a, b) = (&self.vertices[segment.a].site, &self.vertices[segment.b].site);
+        let (piece, from, to) = if a.piece == b.piece {
+            (a.piece, a.s, b.s)
+        } else if a.piece < b.piece {
+            (b.piece, 0.0, b.s)
+        } else {
+            // A run that was walked to the left.
+            (a.piece, a.s, 0.0)
+        };
+        (piece, from + t * (to - from))
+    }
+
     /// Height of the outline at `z`, mm; `None` outside the computed range.
     #[must_use]
     pub fn x_at(&self, z: f64) -> Option<f64> {
@@ -100,10 +116,9 @@ impl Outline {
     /// the true root cannot be read from the shadow.
     #[must_use]
     pub fn root_seen(&self, groove: i32) -> bool {
-        self.segments.iter().any(|s| {
-            let site = &self.vertices[s.a].site;
-            site.groove == groove && site.piece.is_root()
-        })
+        self.segments
+            .iter()
+            .any(|s| self.vertices[s.a].site.groove == groove && self.piece_at(s, 0.5).0.is_root())
     }
 }
 
