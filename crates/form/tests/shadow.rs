@@ -144,6 +144,10 @@ fn every_stretch_of_outline_knows_what_casts_it() {
                 let placer = Placer::new(&profile, advance, 0.3, &view, edge);
                 for segment in &shadow.segments {
                     let (a, b) = (shadow.vertices[segment.a].site, shadow.vertices[segment.b].site);
+                    // Where the contour leaps round the screw nothing lies between.
+                    if (a.theta - b.theta).abs() > 0.3 {
+                        continue;
+                    }
                     let (piece, s) = shadow.piece_at(segment, 0.5);
                     let theta = 0.5 * (a.theta + b.theta);
                     let site = Site { groove: a.groove, piece, s, theta };
@@ -151,7 +155,10 @@ fn every_stretch_of_outline_knows_what_casts_it() {
                     let (on_z, on_x) = shadow.on_line(segment, 0.5);
                     // Sideways along the surface a place between two may be a little off.
                     let off = (z - on_z).hypot(x - on_x);
-                    assert!(off < 0.02, "{name}, {view:?}, {edge:?}: {piece:?} {s:.3} {off} mm off");
+                    assert!(
+                        off < 0.02,
+                        "{name}, {view:?}, {edge:?}: {piece:?} {s:.3} {off} mm off"
+                    );
                 }
             }
         }
