@@ -32,9 +32,9 @@ impl Candidates {
         let (mut tried, mut rivals) = (Vec::new(), Vec::new());
         let mut asked = false;
         let mut sets = VecDeque::from(freedoms(setting));
-        'all: while let Some(free) = sets.pop_front() {
+        'all: while let Some((free, from)) = sets.pop_front() {
             for hands in setting.signed_starts().chunk_by(|a, b| a.abs() == b.abs()) {
-                let search = Search { setting, quick, free: &free, before: &tried };
+                let search = Search { setting, quick, free: &free, from, before: &tried };
                 let mut of_these = search.sharp(hands);
                 rivals.extend(search.rounded(&mut of_these));
                 for new in of_these {
@@ -51,8 +51,8 @@ impl Candidates {
                 if !asked && let Some(tapered) = lean::taper_explains(setting, quick, &free, &tried)
                 {
                     asked = true;
-                    sets.push_front(free);
-                    sets.push_front(tapered);
+                    sets.push_front((free, from));
+                    sets.push_front((tapered, From::Before));
                     continue 'all;
                 }
             }
@@ -76,17 +76,31 @@ impl Candidates {
 }
 
 /// What may be free, one set after the other while nothing fits: a parallel thread and a picture plane
-/// square to the light first, then a leaning one; where the edges part and the pitch does not explain
-/// it, a taper comes in.
-fn freedoms(setting: &Setting<'_>) -> Vec<Vec<Param>> {
+/// square to the light first, then a leaning one, which begins where the upright one ended and, should
+/// that lead astray, at first sight; where the edges part and the pitch does not explain it, a taper
+/// comes in.
+fn freedoms(setting: &Setting<'_>) -> Vec<(Vec<Param>, From)> {
     let upright = setting.free();
     let with = |more: &[Param]| upright.iter().chain(more).copied().collect::<Vec<_>>();
     let (leaning, tapered) = (with(&KEYSTONE), with(&[Param::Taper]));
     if setting.seems_tapered == 0.0 {
-        return vec![upright, leaning];
+        return vec![
+            (upright, From::Before),
+            (leaning.clone(), From::Before),
+            (leaning, From::Sight),
+        ];
     }
     let both = with(&[&KEYSTONE[..], &[Param::Taper]].concat());
-    vec![tapered, leaning, both]
+    vec![(tapered, From::Before), (leaning, From::Before), (both, From::Before)]
+}
+
+/// Where a search begins.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum From {
+    /// Where fewer free parameters led to, if that was tried.
+    Before,
+    /// At what the outline shows at first sight.
+    Sight,
 }
 
 /// Keeps a fit unless there is one of the same hand and starts that is not clearly worse; returns the
@@ -112,6 +126,7 @@ struct Search<'a> {
     setting: &'a Setting<'a>,
     quick: &'a Fitting<'a>,
     free: &'a [Param],
+    from: From,
     /// Fits with fewer parameters free.
     before: &'a [(f64, Outcome)],
 }
@@ -125,12 +140,16 @@ impl Search<'_> {
     fn start(&self, signed: f64) -> Params {
         let tapers = self.free.contains(&Param::Taper);
         let usable = |o: &Outcome| tapers || o.params[Param::Taper] == 0.0;
-        let before = self.before.iter().find(|t| t.0 == signed && usable(&t.1));
+        let before =
+            self.before.iter().find(|t| self.from == From::Before && t.0 == signed && usable(&t.1));
         let mut start = before.map_or(self.setting.start, |t| {
             let mut start = t.1.params;
             (start[Param::CrestRound], start[Param::RootRound]) = (0.0, 0.0);
             start
         });
+        if self.from == From::Sight && self.free.contains(&Param::KeystoneZ) {
+            self.setting.lean(&mut start);
+        }
         if tapers && start[Param::Taper] == 0.0 {
             start[Param::Taper] = self.setting.seems_tapered;
         }

@@ -81,6 +81,8 @@ pub(crate) struct Setting<'a> {
     /// Taper on the diameter as it seems at first sight, with what the pitch says of a leaning plane
     /// taken off.
     pub seems_tapered: f64,
+    /// Keystone along and across the axis, 1/mm, as it seems at first sight.
+    pub seems_leaning: (f64, f64),
 }
 
 /// Measures the thread in a sighting. `progress` is told a fraction done (0 to 1) and answers
@@ -410,6 +412,10 @@ impl<'a> Setting<'a> {
             (Some(u), Some(l)) => start::seems_tapered(&levelled, u, l),
             _ => 0.0,
         };
+        let seems_leaning = match (&upper, &lower) {
+            (Some(u), Some(l)) => start::seems_leaning(u, l, scale),
+            _ => (0.0, 0.0),
+        };
         let mut setting = Self {
             sighting,
             known,
@@ -421,6 +427,7 @@ impl<'a> Setting<'a> {
             blur_px,
             one_edge,
             seems_tapered,
+            seems_leaning,
         };
         setting.believe();
         Ok(setting)
@@ -502,6 +509,23 @@ impl<'a> Setting<'a> {
             }
         }
         self.priors = priors;
+    }
+
+    /// Lets the plane lean as it seems at first sight, with the stretch and shear believed to go with it.
+    pub(crate) fn lean(&self, start: &mut Params) {
+        (start[Param::KeystoneZ], start[Param::KeystoneX]) = self.seems_leaning;
+        for prior in self.keystone_beliefs() {
+            let shape = self.known.bar_shape;
+            match prior.belief {
+                Belief::CornerStretch(..) => {
+                    start[Param::Aspect] -= prior.belief.residual(start, shape);
+                }
+                Belief::CornerShear(..) => {
+                    start[Param::Shear] -= prior.belief.residual(start, shape);
+                }
+                _ => {}
+            }
+        }
     }
 
     /// What is believed of stretch and shear in a picture of a leaning plane.

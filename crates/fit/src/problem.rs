@@ -57,7 +57,8 @@ pub enum Block {
 }
 
 impl Belief {
-    fn residual(&self, p: &Params, shape: BarShape) -> f64 {
+    /// How far the parameters are from what is believed.
+    pub fn residual(&self, p: &Params, shape: BarShape) -> f64 {
         match self {
             Self::Near(param, value) => p[*param] - value,
             Self::SameSurface => {

@@ -172,6 +172,21 @@ pub fn seems_tapered(levelled: &Levelled, upper: &Folded, lower: &Folded) -> f64
     if tapered * parting > 0.5 * parting * parting { tapered } else { 0.0 }
 }
 
+/// The keystone that would make the edges part as they do, and the pitch of one seem longer than that of
+/// the other: along and across the axis, 1/mm, at `scale` px per mm.
+///
+/// Where the plane leans by `w = 1 + k z + l x`, everything at `(z, x)` is `1 / w` of its size: the edges
+/// at `x = ±R` part by `-2 k R`, and their pitches are as `1 - l R` to `1 + l R`.
+pub fn seems_leaning(upper: &Folded, lower: &Folded, scale: f64) -> (f64, f64) {
+    let radius_mm = 0.5 * (upper.crest + lower.crest) / scale;
+    if radius_mm.is_nan() || radius_mm <= 0.0 {
+        return (0.0, 0.0);
+    }
+    let parting = upper.slope - lower.slope;
+    let longer = (lower.pitch - upper.pitch) / (lower.pitch + upper.pitch);
+    (-0.5 * parting / radius_mm, longer / radius_mm)
+}
+
 /// Relative growth of the pitch along an edge, 1/px: right half against left half. `None` with fewer
 /// than two teeth in either.
 fn drift(points: &[(f64, f64)], folded: &Folded, sign: f64) -> Option<f64> {

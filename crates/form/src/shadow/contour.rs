@@ -95,8 +95,8 @@ impl Helicoid<'_> {
         let sine = dz * r0 + eye.a * dr * adv;
         let cosine = -dr * adv + eye.a * dz * r0;
         let constant = -eye.w * dz * r0 * r0 + r0 * m * (eye.w * axial - eye.b);
-        // Beyond its apex a cone has no surface; written so that NaN ends here as well.
-        if !(r0 > 0.0) {
+        // Beyond its apex a cone has no surface.
+        if r0.is_nan() || r0 <= 0.0 {
             return None;
         }
         let mut turn = Turn::solving(sine, cosine, constant)?;
@@ -154,8 +154,7 @@ impl Turn {
     fn solving(a: f64, b: f64, c: f64) -> Option<Self> {
         let size = (a * a + b * b).sqrt();
         let ratio = c / size;
-        // Written so that NaN ends here as well.
-        if !(ratio.abs() < 1.0) {
+        if ratio.is_nan() || ratio.abs() >= 1.0 {
             return None;
         }
         let other = (1.0 - ratio * ratio).sqrt();
@@ -165,8 +164,7 @@ impl Turn {
 
     fn by(self, angle: f64) -> Self {
         let theta = self.theta + angle;
-        // Also where it is not a number.
-        if !(angle.abs() < SMALL_TURN) {
+        if angle.is_nan() || angle.abs() >= SMALL_TURN {
             let (sin, cos) = theta.sin_cos();
             return Self { theta, sin, cos };
         }
