@@ -263,3 +263,49 @@ fn a_picture_is_chosen_from_the_folder_that_is_typed() {
     bench.settle();
     assert_eq!(bench.job().picture.as_ref().unwrap().path, path);
 }
+
+#[test]
+fn what_follows_no_standard_is_held_beside_the_nearest() {
+    let mut bench = Bench::new();
+    bench.press("Show me on a demonstration");
+    bench.settle();
+    bench.go_to("Identity");
+    let nearest = bench.findings().ranking.as_ref().unwrap().nearest.clone().unwrap();
+    assert!(bench.says("It follows no standard known here."));
+    assert!(bench.says(&format!("Nearest listed: {}", nearest.designation)));
+    bench.wait_for(None, "deviation of each flank from the standard");
+}
+
+#[test]
+fn with_large_text_nothing_stands_over_anything_else() {
+    let mut bench = Bench::new();
+    bench.press("Show me on a demonstration");
+    bench.settle();
+    for _ in 0..4 {
+        bench.key(Modifiers::COMMAND, Key::Plus);
+    }
+    for _ in 0..4 {
+        bench.harness.step();
+    }
+    assert!(bench.harness.ctx.zoom_factor() > 1.35);
+    let rect = |b: &Bench, label: &str| b.harness.get_by_label_contains(label).rect();
+    let window = bench.harness.ctx.content_rect();
+    let title = rect(&bench, "Demonstration: ");
+    let mm = bench.harness.get_by_label("mm").rect();
+    assert!(title.right() <= mm.left(), "{title:?} under {mm:?}");
+    // The whole route is there, one step beside the other.
+    let mut before = 0.0;
+    for stage in Stage::ALL {
+        let tab = rect(&bench, &format!("{} {}: ", stage.number(), stage.name()));
+        assert!(tab.left() >= before - 0.5 && tab.right() <= window.right() + 0.5, "{tab:?}");
+        before = tab.right();
+    }
+    // The list of keys has its button in sight.
+    bench.key(Modifiers::NONE, Key::F1);
+    bench.wait_for(None, "Close");
+    for _ in 0..4 {
+        bench.harness.step();
+    }
+    let close = bench.harness.get_by_label("Close").rect();
+    assert!(window.contains_rect(close), "{close:?} in {window:?}");
+}
