@@ -28,19 +28,6 @@ fn rows() -> &'static [(Shadow, Measurement)] {
     })
 }
 
-/// What a quantity may be off by.
-fn limit(shadow: &Shadow, c: &Compared) -> f64 {
-    // A 45° flank beside a 7° one: each is seen on a short piece of outline.
-    let flank_deg = if shadow.name.starts_with("o08") { 0.15 } else { 0.1 };
-    match c.what {
-        "pitch, mm" => 5e-4 * c.truth,
-        "right flank, °" | "left flank, °" => flank_deg,
-        "crest flat, mm" | "root flat, mm" => 0.012,
-        "major diameter, mm" => 0.03,
-        other => panic!("no limit for {other}"),
-    }
-}
-
 #[test]
 fn all_five_are_here() {
     let names: Vec<&str> = rows().iter().map(|(s, _)| &s.name[..3]).collect();
@@ -52,7 +39,7 @@ fn the_section_is_found_within_its_limits() {
     let mut wrong = Vec::new();
     for (shadow, m) in rows() {
         for c in shadow.compared(m) {
-            let most = limit(shadow, &c);
+            let most = shadow.limit(&c);
             if c.off().is_nan() || c.off() > most {
                 wrong.push(format!(
                     "{}: {} is {:?}, {:.5} off; at most {most:.5}",

@@ -144,6 +144,43 @@ impl Shadow {
         ]
     }
 
+    /// What a quantity of this picture may be off by: less of a clean one than of one that is traced by
+    /// hand, thrown on a leaning wall, worn, or of several starts.
+    ///
+    /// # Panics
+    /// For a quantity without a limit.
+    #[must_use]
+    pub fn limit(&self, c: &Compared) -> f64 {
+        let traced = self.truth["style"] == "traced";
+        let leaning = self.name.contains("keystone");
+        let worn = self.name.contains("worn");
+        let asymmetric = self.must("right_flank_deg") != self.must("left_flank_deg");
+        let pick = |usual: f64, if_traced: f64, if_leaning: f64| match (traced, leaning) {
+            (true, _) => if_traced,
+            (_, true) => if_leaning,
+            _ => usual,
+        };
+        match c.what {
+            "pitch, mm" => pick(5e-4, 3e-3, 1.5e-3) * c.truth,
+            "right flank, °" | "left flank, °" => {
+                // Of a 45° flank beside a 7° one a short piece is seen.
+                let usual = if worn {
+                    0.25
+                } else if asymmetric {
+                    0.15
+                } else {
+                    0.1
+                };
+                pick(usual, 0.8, 0.25)
+            }
+            "crest flat, mm" | "root flat, mm" => {
+                pick(if worn || self.starts() > 1 { 0.03 } else { 0.012 }, 0.06, 0.03)
+            }
+            "major diameter, mm" => pick(0.03, 0.06, 0.03),
+            other => panic!("no limit for {other}"),
+        }
+    }
+
     /// What the picture shows, in a few words.
     #[must_use]
     pub fn title(&self) -> String {
@@ -193,6 +230,49 @@ pub fn markdown(rows: &[(Shadow, Measurement)]) -> String {
         let _ = writeln!(out, "| {} | true | {truth} |", shadow.title());
         let _ = writeln!(out, "| | the shadow, straight lines | {straight} |");
         let _ = writeln!(out, "| | Flanklight | {found} |");
+    }
+    out
+}
+
+/// How far every quantity is off and may be, the worse of two flanks and of two flats; and whether hand
+/// and starts are right.
+#[must_use]
+pub fn limits(rows: &[(Shadow, Measurement)]) -> String {
+    let mut out = String::from(
+        "| picture | pitch, % | flanks, ° | flats, mm | diameter, mm | starts | hand | |\n\
+         |---|---|---|---|---|---|---|---|\n",
+    );
+    for (shadow, m) in rows {
+        let compared = shadow.compared(m);
+        let [pitch, right, left, crest, root, major] = &compared;
+        let worse = |a: &Compared, b: &Compared| if a.off() > b.off() { *a } else { *b };
+        let cell = |c: &Compared, unit: f64, decimals: usize| {
+            format!("{:.*} of {}", decimals, c.off() / unit, shadow.limit(c) / unit)
+        };
+        let percent = pitch.truth / 100.0;
+        let per_cent = format!(
+            "{:.3} of {}",
+            pitch.off() / percent,
+            (shadow.limit(pitch) / percent * 1e6).round() / 1e6
+        );
+        let starts = m.starts.is_some_and(|s| s.value == shadow.starts());
+        let hand = match m.hand {
+            Some(h) if h.value == shadow.hand() => "right",
+            Some(_) => "WRONG",
+            None if shadow.is_perspective() && !shadow.one_edge() => "NOT TOLD",
+            None => "not told",
+        };
+        let within = compared.iter().all(|c| c.off() <= shadow.limit(c));
+        let _ = writeln!(
+            out,
+            "| {} | {per_cent} | {} | {} | {} | {} | {hand} | {} |",
+            shadow.name,
+            cell(&worse(right, left), 1.0, 3),
+            cell(&worse(crest, root), 1.0, 4),
+            cell(major, 1.0, 4),
+            if starts { "right" } else { "WRONG" },
+            if within { "within" } else { "NOT WITHIN" },
+        );
     }
     out
 }

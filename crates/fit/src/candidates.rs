@@ -1,5 +1,6 @@
 //! Which hand, how many starts, sharp or rounded: the hypotheses, tried on few data.
 
+use crate::corners::Blunt;
 use crate::data::Datum;
 use crate::lean::{self, KEYSTONE};
 use crate::measure::{FitError, GOOD_PX, Setting, clearly, gain, median_off_px};
@@ -11,10 +12,6 @@ use std::collections::VecDeque;
 
 /// Times the cost of the best at which a hypothesis is given up after a first look.
 const HOPELESS: f64 = 10.0;
-/// Robust deviation of the residuals, in units of their own, up to which a sharp form leaves nothing
-/// for a rounded one to explain; small roundings are tried on the full data.
-const NOISE_ONLY: f64 = 2.0;
-
 /// What came of the hypotheses.
 pub struct Candidates {
     /// `(signed starts, cost)` of every hypothesis, costs comparable, least first.
@@ -188,9 +185,10 @@ impl Search<'_> {
         for (signed, own) in order {
             let Some(i) = tried.iter().position(|t| t.0 == signed) else { continue };
             let sharp = &tried[i].1;
-            let all_noise = spread_of(quick.data, sharp) < NOISE_ONLY
-                && median_off_px(quick.data, sharp) < GOOD_PX;
-            if all_noise || own > HOPELESS * HOPELESS * least {
+            let fits = median_off_px(quick.data, sharp) < GOOD_PX;
+            let blunt = Blunt::of(quick.data, sharp, quick.blur_px);
+            let wanted = [Param::CrestRound, Param::RootRound].iter().any(|p| blunt.wants(*p));
+            if (fits && !wanted) || own > HOPELESS * HOPELESS * least {
                 continue;
             }
             let from_sharp = sharp.params;

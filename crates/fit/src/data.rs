@@ -34,6 +34,9 @@ const FLOOR_PX: f64 = 0.01;
 /// them to see radii. Dirt is left to the robust weights.
 const MOST_DOUBT: f64 = 4.0;
 
+/// Part of the usual number of points, as one in so many, below which a datum stands alone.
+const CROWDED: usize = 8;
+
 fn median_sigma(points: &[EdgePoint]) -> f64 {
     let mut sigmas: Vec<f64> =
         points.iter().map(|p| p.sigma_px).filter(|s| s.is_finite()).collect();
@@ -47,12 +50,13 @@ fn median_sigma(points: &[EdgePoint]) -> f64 {
 /// Averages runs of neighbouring points so that about `most` remain.
 ///
 /// Only points that follow each other along the edge within two pixels and look the same way are
-/// taken together, so that a corner is never averaged away.
+/// taken together, so that a corner is never averaged away; where that leaves far more than `most`,
+/// every other one of those that stand alone is left out.
 pub fn thin(points: &[EdgePoint], on: On, most: usize) -> Vec<Datum> {
     let size = points.len().div_ceil(most.max(1)).max(1);
     let most_sigma = MOST_DOUBT * median_sigma(points);
     let mut out = Vec::with_capacity(points.len() / size + 1);
-    let mut i = 0;
+    let (mut i, mut alone) = (0, 0);
     while i < points.len() {
         let first = &points[i];
         let mut j = i + 1;
@@ -67,6 +71,12 @@ pub fn thin(points: &[EdgePoint], on: On, most: usize) -> Vec<Datum> {
         }
         let group = &points[i..j];
         i = j;
+        if group.len() * CROWDED < size {
+            alone += group.len();
+            if alone % 2 == 0 {
+                continue;
+            }
+        }
         let weight = |p: &EdgePoint| {
             let sigma = p.sigma_px.min(most_sigma);
             1.0 / (sigma * sigma + FLOOR_PX * FLOOR_PX)

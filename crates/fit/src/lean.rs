@@ -17,6 +17,8 @@ use form::Quantity;
 pub const KEYSTONE: [Param; 4] = [Param::KeystoneZ, Param::KeystoneX, Param::Aspect, Param::Shear];
 /// Fall of the cost that a first-order look must promise before a second fit is made.
 const WORTH_TRYING: f64 = 100.0;
+/// Part of the fall that is asked for in the end that the look must promise: it may be off by as much.
+const HALF: f64 = 0.5;
 
 /// Part of what a leaning plane and a taper would explain together that a taper must explain alone to
 /// be tried first.
@@ -97,8 +99,9 @@ fn tried(full: &Fitting<'_>, plain: &Outcome, thought: Thought) -> Option<(f64, 
     if thought.is_in(&plain.free) || (thought == Thought::Tapers && !both_edges(full)) {
         return None;
     }
-    let look = with(&plain.free, thought.spoken_of());
-    if full.promised_gain(plain, &look)? < WORTH_TRYING {
+    let more = thought.spoken_of().iter().copied().filter(|p| !plain.free.contains(p));
+    let promised = full.promised_gain(plain, &more.collect::<Vec<_>>())?;
+    if promised < WORTH_TRYING.max(HALF * clearly(full, plain)) {
         return None;
     }
     let free = with(&plain.free, thought.params());
@@ -142,7 +145,7 @@ pub fn taper_explains(
         let off = |o: &Outcome| median_off_px(quick.data, o);
         off(&a.1).total_cmp(&off(&b.1))
     })?;
-    let promised = |more: &[Param]| quick.promised_gain(best, &with(&best.free, more));
+    let promised = |more: &[Param]| quick.promised_gain(best, more);
     let by_taper = promised(Thought::Tapers.spoken_of())?;
     let by_both = promised(&[Thought::Leans.spoken_of(), Thought::Tapers.spoken_of()].concat())?;
     (by_taper > WORTH_TRYING && by_taper > NEARLY_ALL * by_both).then_some(tapered)

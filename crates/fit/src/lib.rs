@@ -6,6 +6,7 @@
 
 mod budget;
 mod candidates;
+mod corners;
 mod data;
 mod known;
 mod lean;

@@ -2,6 +2,9 @@
 
 use form::shadow::{Edge, Outline, Segment};
 
+/// Turn that moves no edge by a thousandth of a blur's thousandth.
+const NO_TURN_RAD: f64 = 1e-6;
+
 /// Foot of an edge point on an outline, all in the plane, mm.
 #[derive(Debug, Clone, Copy)]
 pub struct Foot {
@@ -33,12 +36,11 @@ impl<'a> Matcher<'a> {
         let mut turns = Vec::with_capacity(ends.len());
         let (mut total, mut before) = (0.0, None);
         for (a, b) in &ends {
-            let (dz, dx) = (b.0 - a.0, b.1 - a.1);
-            let heading = dx.atan2(dz);
-            turns.push(before.map_or(0.0, |h: f64| heading - h));
+            let heading = (b.0 - a.0, b.1 - a.1);
+            turns.push(before.map_or(0.0, |old| turn_between(old, heading)));
             before = Some(heading);
             lengths.push(total);
-            total += dz.hypot(dx);
+            total += (heading.0 * heading.0 + heading.1 * heading.1).sqrt();
         }
         let outward = match outline.edge {
             Edge::Upper => 1.0,
@@ -92,7 +94,7 @@ impl<'a> Matcher<'a> {
         let (_, index, t) = best?;
         let (a, b) = self.ends[index];
         let (dz, dx) = (b.0 - a.0, b.1 - a.1);
-        let length = dz.hypot(dx);
+        let length = (dz * dz + dx * dx).sqrt();
         if length == 0.0 {
             return None;
         }
@@ -161,7 +163,10 @@ impl<'a> Matcher<'a> {
             if u > reach {
                 break;
             }
-            shift += self.turns[i] * corner_shift(u.abs() / blur_mm);
+            // Chords of a straight flank turn by rounding only.
+            if self.turns[i].abs() > NO_TURN_RAD {
+                shift += self.turns[i] * corner_shift(u.abs() / blur_mm);
+            }
         }
         shift * blur_mm * self.outward
     }
@@ -176,6 +181,20 @@ impl<'a> Matcher<'a> {
         let (a, b) = self.ends[foot.segment];
         let span = segment.to - segment.from;
         if span > 0.0 { (foot.t - segment.from) / span * (b.0 - a.0).hypot(b.1 - a.1) } else { 0.0 }
+    }
+}
+
+/// Angle from one heading to the next, radians, positive upwards; `z` never runs backwards along an
+/// outline, so it is less than half a turn.
+fn turn_between(old: (f64, f64), new: (f64, f64)) -> f64 {
+    let (cross, dot) = (old.0 * new.1 - old.1 * new.0, old.0 * new.0 + old.1 * new.1);
+    let t = cross / dot;
+    // Most turns are slight: four terms of the series are exact to 1e-11 there.
+    if dot > 0.0 && t.abs() < 0.05 {
+        let q = t * t;
+        t * (1.0 - q * (1.0 / 3.0 - q * (0.2 - q / 7.0)))
+    } else {
+        cross.atan2(dot)
     }
 }
 

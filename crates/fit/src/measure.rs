@@ -1,6 +1,7 @@
 //! From a sighting to a measurement.
 
 use crate::candidates::Candidates;
+use crate::corners::{Blunt, hidden_root_mm};
 use crate::data::{self, Datum, On, bar_edge, thin};
 use crate::known::{BarDrop, BarShape, Known, ViewWanted};
 use crate::lean;
@@ -43,7 +44,7 @@ pub enum FitError {
 }
 
 /// Observations kept per edge of the thread in the final fit.
-const EDGE_DATA: usize = 700;
+const EDGE_DATA: usize = 400;
 /// Observations kept per edge of the thread when hypotheses are compared.
 const QUICK_DATA: usize = 200;
 /// Median residual with which a hypothesis needs no rival with more starts, px.
@@ -71,6 +72,8 @@ pub(crate) struct Setting<'a> {
     pub known: &'a Known,
     pub frame: Frame,
     pub levelled: Levelled,
+    /// The upper and the lower edge folded onto one pitch; `None` for one that is not there.
+    pub folded: [Option<Folded>; 2],
     pub start: Params,
     pub priors: Vec<Prior>,
     pub blur_px: f64,
@@ -173,12 +176,13 @@ fn run(setting: &Setting<'_>, tell: &dyn Fn(f32) -> bool) -> Result<Best, FitErr
     outcome = lean::reconsidered(&full, outcome);
     tell(0.7);
     let mut unresolved = Unresolved::default();
-    let look = look_for_rounding(&quick, &outcome);
+    let wanted = roundings_wanted(&full, &outcome);
+    let look = look_for_rounding(&quick, &outcome, &wanted);
     for param in [Param::RootRound, Param::CrestRound] {
         let better = if outcome.free.contains(&param) {
             without_rounding(&full, &outcome, param)
         } else {
-            let Some(look) = &look else { continue };
+            let Some(look) = look.as_ref().filter(|_| wanted.contains(&param)) else { continue };
             let mut found_mm = radius_mm(look, param);
             let mut better = None;
             if radius_px(look, param) > 0.5 * full.blur_px {
@@ -192,6 +196,11 @@ fn run(setting: &Setting<'_>, tell: &dyn Fn(f32) -> bool) -> Result<Best, FitErr
         if let Some(better) = better {
             outcome = better;
         }
+    }
+    if !outcome.free.contains(&Param::RootRound) {
+        // And what then stands out by less than a blur passes for one.
+        let blur_mm = setting.blur_px / outcome.params[Param::Scale];
+        unresolved.root_mm = unresolved.root_mm.max(hidden_root_mm(&outcome) + blur_mm);
     }
     tell(0.9);
     let correlation = correlation_time(&data, &outcome);
@@ -294,15 +303,22 @@ pub(crate) fn clearly(full: &Fitting<'_>, o: &Outcome) -> f64 {
     12.0 * (full.data.len() as f64).ln() * correlation_time(full.data, o).max(1.0)
 }
 
-/// A hasty fit of few data with every radius free that is not yet: which are worth asking after.
-fn look_for_rounding(quick: &Fitting<'_>, plain: &Outcome) -> Option<Outcome> {
+/// Radii that are not free yet and that the corners call for.
+fn roundings_wanted(full: &Fitting<'_>, plain: &Outcome) -> Vec<Param> {
+    let blunt = Blunt::of(full.data, plain, full.blur_px);
+    [Param::RootRound, Param::CrestRound]
+        .into_iter()
+        .filter(|p| !plain.free.contains(p) && blunt.wants(*p))
+        .collect()
+}
+
+/// A hasty fit of few data with the radii that are wanted free: which are worth asking after.
+fn look_for_rounding(quick: &Fitting<'_>, plain: &Outcome, wanted: &[Param]) -> Option<Outcome> {
     let mut start = plain.params;
     let mut free = plain.free.clone();
-    for param in [Param::RootRound, Param::CrestRound] {
-        if !free.contains(&param) {
-            free.push(param);
-            start[param] = 0.25;
-        }
+    for param in wanted {
+        free.push(*param);
+        start[*param] = 0.25;
     }
     if free.len() == plain.free.len() {
         return None;
@@ -399,6 +415,7 @@ impl<'a> Setting<'a> {
             known,
             frame,
             levelled,
+            folded: [upper, lower],
             start,
             priors: Vec::new(),
             blur_px,
@@ -567,9 +584,7 @@ impl<'a> Setting<'a> {
 
     /// Whether crests of one edge stand over grooves of the other (odd number of starts).
     fn parity(&self) -> Option<bool> {
-        let pitch_px = self.sighting.thread.pitch_px;
-        let u = fold(&self.levelled.upper, Edge::Upper, pitch_px)?;
-        let l = fold(&self.levelled.lower, Edge::Lower, pitch_px)?;
+        let [Some(u), Some(l)] = self.folded else { return None };
         // Compare near the middle of the thread, where a small error of pitch does not matter.
         let shift = ((u.crest_at - l.crest_at) / u.pitch).rem_euclid(1.0);
         let off = (shift - 0.5).abs();

@@ -128,7 +128,8 @@ pub struct Problem<'a> {
     pub base: Params,
     pub free: Vec<Param>,
     pub data: &'a [Datum],
-    /// One weight a datum: 0 when masked, otherwise robust weight over variance, square root.
+    /// One weight a datum: 0 when masked, otherwise robust weight over variance, square root. Data
+    /// without weight take no part in the least squares.
     pub roots: Vec<f64>,
     pub priors: &'a [Prior],
     /// Blur that moves edges at corners and curves, px; 0 for drawn lines.
@@ -205,6 +206,12 @@ impl<'a> Problem<'a> {
 
     /// Evaluates the model and finds every foot.
     pub fn evaluate(&self, params: &Params) -> Option<Evaluated> {
+        self.evaluate_where(params, |_| true)
+    }
+
+    /// Evaluates the model and finds the feet of the data that `wanted` asks for, by their index; what
+    /// has no weight need not be looked for. The others have no foot and a residual of 0.
+    fn evaluate_where(&self, params: &Params, wanted: impl Fn(usize) -> bool) -> Option<Evaluated> {
         let model = Model::new(params, &self.frame)?;
         let tolerance = self.chord_px / params[Param::Scale];
         let pitch = params[Param::Pitch];
@@ -227,7 +234,12 @@ impl<'a> Problem<'a> {
         let bar = model.bar_lines(params);
         let mut feet = Vec::with_capacity(self.data.len());
         let mut off_px = Vec::with_capacity(self.data.len());
-        for datum in self.data {
+        for (i, datum) in self.data.iter().enumerate() {
+            if !wanted(i) {
+                feet.push(None);
+                off_px.push(0.0);
+                continue;
+            }
             let (z, x) = model.map.plane_of(datum.at);
             let scale = model.map.px_per_mm_at(z, x);
             let (foot, off) = match datum.on {
@@ -384,36 +396,39 @@ impl<'a> Touched<'a> {
 impl LeastSquares for Problem<'_> {
     fn residuals(&mut self, p: &DVector<f64>) -> Option<DVector<f64>> {
         let params = self.params(p);
-        let evaluated = self.evaluate(&params)?;
+        let evaluated = self.evaluate_where(&params, |i| self.roots[i] != 0.0)?;
         let shape = self.frame.bar_shape;
-        let r = DVector::from_iterator(
-            self.data.len() + self.priors.len(),
-            evaluated
-                .off_px
-                .iter()
-                .zip(&self.roots)
-                .map(|(off, root)| off * root)
-                .chain(self.priors.iter().map(|q| q.belief.residual(&params, shape) / q.sd)),
-        );
+        let r: Vec<f64> = evaluated
+            .off_px
+            .iter()
+            .zip(&self.roots)
+            .filter(|(_, root)| **root != 0.0)
+            .map(|(off, root)| off * root)
+            .chain(self.priors.iter().map(|q| q.belief.residual(&params, shape) / q.sd))
+            .collect();
         self.last = Some(evaluated);
-        Some(r)
+        Some(DVector::from_vec(r))
     }
 
     fn jacobian(&mut self, p: &DVector<f64>) -> Option<DMatrix<f64>> {
         let params = self.params(p);
         if self.last.as_ref().is_none_or(|l| l.params != params) {
-            self.last = Some(self.evaluate(&params)?);
+            self.last = Some(self.evaluate_where(&params, |i| self.roots[i] != 0.0)?);
         }
         let evaluated = self.last.as_ref()?;
         let slopes = self.slopes(evaluated)?;
-        let (n, shape) = (self.data.len(), self.frame.bar_shape);
-        let mut j = DMatrix::zeros(n + self.priors.len(), self.free.len());
-        for (column, &param) in self.free.iter().enumerate() {
-            for i in 0..n {
-                j[(i, column)] = slopes[(i, column)] * self.roots[i];
-            }
-            for (k, prior) in self.priors.iter().enumerate() {
-                j[(n + k, column)] = prior.belief.derivative(param, &params, shape) / prior.sd;
+        let shape = self.frame.bar_shape;
+        let weighted = self.roots.iter().filter(|r| **r != 0.0).count();
+        let mut j = DMatrix::zeros(weighted + self.priors.len(), self.free.len());
+        for (mut column, (slopes, &param)) in
+            j.column_iter_mut().zip(slopes.column_iter().zip(&self.free))
+        {
+            let data =
+                slopes.iter().zip(&self.roots).filter(|(_, r)| **r != 0.0).map(|(s, r)| s * r);
+            let believed =
+                self.priors.iter().map(|q| q.belief.derivative(param, &params, shape) / q.sd);
+            for (to, value) in column.iter_mut().zip(data.chain(believed)) {
+                *to = value;
             }
         }
         Some(j)

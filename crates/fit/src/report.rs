@@ -19,8 +19,8 @@ const TELLABLE: f64 = 0.8;
 
 /// Observations of a piece of the section below which it counts as hidden.
 const LEAST_SEEN: usize = 5;
-/// Part of all observations that a flank must have to be told: what a few points at the foot of a
-/// hidden flank say is said by the blur of the corner there.
+/// Part of the length seen that a flank must have to be told: what a few points at the foot of a hidden
+/// flank say is said by the blur of the corner there.
 const LEAST_FLANK: f64 = 0.03;
 
 /// Part of the depth over which a flank must be seen to count as shown.
@@ -156,7 +156,7 @@ pub(crate) fn report(setting: &Setting<'_>, best: &Best) -> Result<Measurement, 
         section_px: section_px(setting, best),
         bar_px: bar_px(setting, best),
         residuals: residuals(best),
-        straight: crate::straight::read(setting, best),
+        straight: crate::straight::read(setting),
         teeth,
         budget: budget::budget(setting, best, &uncertainty, &functions),
         warnings,
@@ -243,6 +243,7 @@ fn cannot_tell(
     warnings: &mut Vec<Warning>,
 ) {
     let e = &best.outcome.evaluated;
+    // How many observations, and how long a stretch they stand for, px.
     let seen_on = |wanted: &dyn Fn(Piece) -> bool| {
         best.data
             .iter()
@@ -252,20 +253,21 @@ fn cannot_tell(
             .filter_map(|((d, foot), _)| match d.on {
                 On::Thread(edge) => {
                     let outline = e.outlines[usize::from(edge == Edge::Lower)].as_ref()?;
-                    let segment = &outline.segments[foot.as_ref()?.segment];
-                    Some(outline.vertices[segment.a].site.piece)
+                    let foot = foot.as_ref()?;
+                    let (piece, _) = outline.piece_at(&outline.segments[foot.segment], foot.t);
+                    Some((piece, 1.0 + 2.0 * d.reach))
                 }
                 On::Bar(_) => None,
             })
-            .filter(|piece| wanted(*piece))
-            .count()
+            .filter(|(piece, _)| wanted(*piece))
+            .fold((0, 0.0), |(count, px), (_, more)| (count + 1, px + more))
     };
+    let (_, all_px) = seen_on(&|_| true);
     for (name, flank) in
         [("right_flank_deg", Piece::FlankRight), ("left_flank_deg", Piece::FlankLeft)]
     {
-        let seen = seen_on(&|piece| piece == flank);
-        let enough = LEAST_SEEN.max((LEAST_FLANK * seen_on(&|_| true) as f64) as usize);
-        if seen < enough || found[name].u > 10.0 {
+        let (seen, seen_px) = seen_on(&|piece| piece == flank);
+        if seen < LEAST_SEEN || seen_px < LEAST_FLANK * all_px || found[name].u > 10.0 {
             found.remove(name);
             found.remove("included_angle_deg");
             // Nor is it known how far the root reaches under it.
@@ -284,7 +286,7 @@ fn cannot_tell(
             ));
         }
     }
-    if seen_on(&|piece| piece.is_root()) < LEAST_SEEN {
+    if seen_on(&|piece| piece.is_root()).0 < LEAST_SEEN {
         for name in ["depth_mm", "root_flat_mm", "root_radius_mm", "minor_diameter_mm"] {
             found.remove(name);
         }
@@ -385,7 +387,7 @@ fn most_hidden_tan(best: &Best, flank: Piece) -> f64 {
         [Edge::Upper, Edge::Lower].into_iter().any(|edge| {
             let outline = model.outline(edge, 0..=0, 0.02 * params[Param::Pitch]);
             let depth_seen = |s: &form::shadow::Segment| {
-                let of_flank = outline.vertices[s.a].site.piece == flank;
+                let of_flank = outline.piece_at(s, 0.5).0 == flank;
                 let ((_, from), (_, to)) = outline.ends(s);
                 if of_flank { (to - from).abs() } else { 0.0 }
             };
@@ -568,15 +570,13 @@ fn residuals(best: &Best) -> Vec<Residual> {
             let outline = o.evaluated.outlines[usize::from(edge == Edge::Lower)].as_ref()?;
             let foot = o.evaluated.feet[i].as_ref()?;
             let segment = &outline.segments[foot.segment];
-            let nearer = if foot.t < 0.5 { segment.a } else { segment.b };
-            let site = &outline.vertices[nearer].site;
             Some(Residual {
                 x_px: d.at.0,
                 y_px: d.at.1,
                 off_px: o.evaluated.off_px[i],
                 weight: o.weights[i],
-                piece: site.piece,
-                groove: site.groove,
+                piece: outline.piece_at(segment, foot.t).0,
+                groove: outline.vertices[segment.a].site.groove,
                 edge,
             })
         })

@@ -10,7 +10,7 @@ use crate::solver::{LeastSquares, Limits, minimise};
 use form::shadow::Edge;
 
 /// Turn of the outline within two blurs that counts as a corner, radians.
-const CORNER_TURN_RAD: f64 = 0.6;
+pub const CORNER_TURN_RAD: f64 = 0.6;
 /// Blurs along the outline to each side of a corner within which points are left out: there the
 /// half-level of a blurred corner is not the corner.
 const CORNER_BLURS: f64 = 2.6;
@@ -49,17 +49,17 @@ pub struct Effort {
 impl Effort {
     /// Enough to see whether a hypothesis has a chance.
     pub const LOOK: Self =
-        Self { rounds: 1, steps: 10, redescending: false, fall: 1e-3, chord_px: 0.06 };
+        Self { rounds: 1, steps: 7, redescending: false, fall: 1e-3, chord_px: 0.06 };
     /// Enough to tell hypotheses apart.
     pub const QUICK: Self =
         Self { rounds: 2, steps: 40, redescending: false, fall: 1e-5, chord_px: 0.06 };
     /// To the end.
     pub const FULL: Self =
-        Self { rounds: 6, steps: 80, redescending: true, fall: 1e-6, chord_px: 0.02 };
+        Self { rounds: 6, steps: 80, redescending: true, fall: 1e-5, chord_px: 0.02 };
 }
 
-/// Change of a datum's weight from one round to the next that is no change.
-const SAME_WEIGHT: f64 = 0.02;
+/// Mean change of the data's weights from one round to the next that is no change.
+const SAME_WEIGHT: f64 = 1e-3;
 
 /// Result of a robust fit.
 pub struct Outcome {
@@ -156,18 +156,18 @@ impl Fitting<'_> {
         problem
     }
 
-    /// Fall of the sum of squares that freeing more parameters promises, to first order: the score
+    /// Fall of the sum of squares that freeing `more` parameters promises, to first order: the score
     /// test, one linear step without taking it.
-    pub fn promised_gain(&self, o: &Outcome, free: &[Param]) -> Option<f64> {
-        let mut problem = self.problem(o.frame, o.params, free, Effort::QUICK.chord_px);
+    pub fn promised_gain(&self, o: &Outcome, more: &[Param]) -> Option<f64> {
+        // Those that are free already first, so that what they alone would still gain is left out.
+        let free: Vec<Param> = o.free.iter().chain(more).copied().collect();
+        let mut problem = self.problem(o.frame, o.params, &free, Effort::FULL.chord_px);
         problem.roots.clone_from(&o.roots);
         let at = problem.start();
-        let r = problem.residuals(&at)?;
-        let j = problem.jacobian(&at)?;
-        let qr = j.qr();
-        let mut projected = r;
-        qr.q_tr_mul(&mut projected);
-        Some(projected.rows(0, free.len().min(projected.len())).norm_squared())
+        let mut r = problem.residuals(&at)?;
+        problem.jacobian(&at)?.qr().q_tr_mul(&mut r);
+        let gained = free.len().checked_sub(o.free.len()).filter(|_| r.len() >= free.len())?;
+        Some(r.rows(o.free.len(), gained).norm_squared())
     }
 
     /// How far one more parameter would move if it were freed, to first order.
@@ -175,7 +175,7 @@ impl Fitting<'_> {
         // Last, so that the triangle gives it by itself.
         let free: Vec<Param> =
             o.free.iter().copied().filter(|f| *f != more).chain(std::iter::once(more)).collect();
-        let mut problem = self.problem(o.frame, o.params, &free, Effort::QUICK.chord_px);
+        let mut problem = self.problem(o.frame, o.params, &free, Effort::FULL.chord_px);
         problem.roots.clone_from(&o.roots);
         let at = problem.start();
         let mut r = problem.residuals(&at)?;
@@ -243,7 +243,8 @@ impl Fitting<'_> {
 }
 
 fn same(a: &[f64], b: &[f64]) -> bool {
-    a.iter().zip(b).all(|(a, b)| (a - b).abs() < SAME_WEIGHT)
+    let change: f64 = a.iter().zip(b).map(|(a, b)| (a - b).abs()).sum();
+    change < SAME_WEIGHT * a.len() as f64
 }
 
 /// Robust deviation of the thread's residuals in units of their own sigma, never below 1.

@@ -195,35 +195,37 @@ fn drift(points: &[(f64, f64)], folded: &Folded, sign: f64) -> Option<f64> {
 
 /// Most points looked at to find the pitch.
 const HARMONIC_POINTS: usize = 1000;
+/// Pitches tried to each side of the best so far.
+const HARMONIC_STEPS: usize = 8;
 
 /// Pitch near `guess` that makes the first harmonic of the edge strongest, px.
 fn best_pitch(line: &[(f64, f64)], guess: f64) -> f64 {
     // A harmonic needs a few dozen points a tooth, not every pixel.
     let thinned = || line.iter().step_by(line.len().div_ceil(HARMONIC_POINTS).max(1));
     let mean = thinned().map(|p| p.1).sum::<f64>() / thinned().count().max(1) as f64;
-    let power = |pitch: f64| {
-        let k = std::f64::consts::TAU / pitch;
-        let (s, c) = thinned().fold((0.0, 0.0), |(s, c), p| {
-            let (sin, cos) = (k * p.0).sin_cos();
-            (s + (p.1 - mean) * sin, c + (p.1 - mean) * cos)
-        });
-        s * s + c * c
-    };
     let mut width = 0.06;
-    let mut best = guess;
+    let mut best = std::f64::consts::TAU / guess;
     for _ in 0..4 {
-        let centre = best;
-        let mut top = f64::NEG_INFINITY;
-        for i in -8..=8 {
-            let pitch = centre * (1.0 + width * f64::from(i) / 8.0);
-            let value = power(pitch);
-            if value > top {
-                (top, best) = (value, pitch);
+        // Wave numbers at even steps, so that each point's phase is turned on from one to the next.
+        let step = best * width / HARMONIC_STEPS as f64;
+        let first = best * (1.0 - width);
+        let mut sums = [(0.0, 0.0); 2 * HARMONIC_STEPS + 1];
+        for (z, x) in thinned() {
+            let (mut sin, mut cos) = (first * z).sin_cos();
+            let (turn_sin, turn_cos) = (step * z).sin_cos();
+            for sum in &mut sums {
+                sum.0 += (x - mean) * sin;
+                sum.1 += (x - mean) * cos;
+                (sin, cos) = (sin * turn_cos + cos * turn_sin, cos * turn_cos - sin * turn_sin);
             }
         }
+        let power = |s: &(f64, f64)| s.0 * s.0 + s.1 * s.1;
+        let strongest =
+            sums.iter().enumerate().max_by(|a, b| power(a.1).total_cmp(&power(b.1))).map(|s| s.0);
+        best = first + step * strongest.unwrap_or(HARMONIC_STEPS) as f64;
         width /= 5.0;
     }
-    best
+    std::f64::consts::TAU / best
 }
 
 /// Slope of the crests against the axis, from the highest point of every pitch (Theil–Sen).

@@ -1,23 +1,20 @@
 //! What the usual practice would have read off the same outline.
 
-use crate::measure::{Best, Setting};
+use crate::measure::Setting;
 use crate::measurement::Straight;
 use crate::params::Param;
 use form::shadow::read_straight;
 
 /// Reads every groove of the levelled edges with straight lines, at the scale of the bar's apparent
 /// width, and takes the medians.
-pub(crate) fn read(setting: &Setting<'_>, best: &Best) -> Option<Straight> {
+pub(crate) fn read(setting: &Setting<'_>) -> Option<Straight> {
     let scale = setting.start[Param::Scale];
-    let p = &best.outcome.params;
-    let pitch_px = p[Param::Pitch] * p[Param::Scale];
     let roll = setting.start[Param::Roll];
     let mut readings = Vec::new();
     let mut tops = Vec::new();
-    for (points, sign) in [(&setting.levelled.upper, 1.0), (&setting.levelled.lower, -1.0)] {
-        if points.is_empty() {
-            continue;
-        }
+    let edges = [(&setting.levelled.upper, 1.0), (&setting.levelled.lower, -1.0)];
+    for ((points, sign), folded) in edges.into_iter().zip(&setting.folded) {
+        let Some(folded) = folded else { continue };
         let (sin, cos) = roll.sin_cos();
         let turned: Vec<(f64, f64)> = points
             .iter()
@@ -27,12 +24,8 @@ pub(crate) fn read(setting: &Setting<'_>, best: &Best) -> Option<Straight> {
         heights.sort_by(f64::total_cmp);
         tops.push(*heights.get(heights.len() * 24 / 25)?);
         // From crest centre to crest centre, wherever the first of them is.
-        let folded = crate::start::fold(
-            &turned.iter().map(|q| (q.0 * scale, q.1 * scale)).collect::<Vec<_>>(),
-            form::shadow::Edge::Upper,
-            pitch_px,
-        )?;
-        let (first, pitch) = (folded.crest_at / scale, folded.pitch / scale);
+        let first = (folded.crest_at * cos + sign * folded.crest * sin) / scale;
+        let pitch = folded.pitch / scale;
         let low = turned.iter().map(|q| q.0).fold(f64::MAX, f64::min);
         let high = turned.iter().map(|q| q.0).fold(f64::MIN, f64::max);
         let mut k = ((low - first) / pitch).ceil();

@@ -44,10 +44,11 @@ pub(crate) fn teeth(best: &Best, u_of: UOf<'_>) -> Vec<Tooth> {
         if o.masked[i] {
             continue;
         }
-        let site = &outline.vertices[outline.segments[foot.segment].a].site;
-        let (right, tan, tooth) = match site.piece {
-            Piece::FlankRight => (true, p[Param::TanRight].abs(), site.groove),
-            Piece::FlankLeft => (false, p[Param::TanLeft].abs(), site.groove + 1),
+        let segment = &outline.segments[foot.segment];
+        let groove = outline.vertices[segment.a].site.groove;
+        let (right, tan, tooth) = match outline.piece_at(segment, foot.t).0 {
+            Piece::FlankRight => (true, p[Param::TanRight].abs(), groove),
+            Piece::FlankLeft => (false, p[Param::TanLeft].abs(), groove + 1),
             _ => continue,
         };
         let axial = o.evaluated.off_px[i] / scale * tan.hypot(1.0);

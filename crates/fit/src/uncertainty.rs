@@ -48,6 +48,10 @@ impl PieceKind {
 
 /// Common displacement of all edges, px.
 const ALL_PX: f64 = 0.02;
+/// What compression adds to it where edges are sharper than pixels: most, px, and the blurs between
+/// which it grows from nothing. See `picture/src/profile.rs`.
+const SHARP_PX: f64 = 0.04;
+const SHARP_BLURS_PX: (f64, f64) = (0.7, 0.5);
 /// Displacement of one piece or one edge of the bar by itself, px.
 const ONE_PX: f64 = 0.015;
 /// Displacement at the ends of a flank that seems turned, px.
@@ -209,7 +213,9 @@ impl Uncertainty {
 fn displacements(best: &Best, blur_px: f64, all_px: f64) -> Vec<(Displacement, f64)> {
     use PieceKind::{Crest, Left, Right, Root};
     let more = (blur_px / USUAL_BLUR_PX).max(SHARPEST);
-    let mut modes = vec![(Displacement::All, all_px.hypot(more * ALL_PX))];
+    let (dull, sharp) = SHARP_BLURS_PX;
+    let sharp_px = SHARP_PX * ((dull - blur_px) / (dull - sharp)).clamp(0.0, 1.0);
+    let mut modes = vec![(Displacement::All, all_px.hypot(more * ALL_PX).hypot(sharp_px))];
     for side in 0..2 {
         let raster = if along_raster(best, side) { RASTER_PX } else { 0.0 };
         modes.push((Displacement::BarEdge(side), raster.max(more * ONE_PX)));
@@ -244,8 +250,8 @@ fn share(mode: Displacement, best: &Best, i: usize) -> f64 {
         let outline = e.outlines[usize::from(edge == Edge::Lower)].as_ref()?;
         let foot = e.feet[i].as_ref()?;
         let segment = &outline.segments[foot.segment];
-        let (a, b) = (&outline.vertices[segment.a].site, &outline.vertices[segment.b].site);
-        Some((edge, a.piece, a.s + foot.t * (b.s - a.s)))
+        let (piece, s) = outline.piece_at(segment, foot.t);
+        Some((edge, piece, s))
     };
     match mode {
         Displacement::All => 1.0,

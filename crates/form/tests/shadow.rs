@@ -2,7 +2,7 @@
 #![expect(clippy::unwrap_used, reason = "a test stops where a value is missing")]
 
 use approx::assert_abs_diff_eq;
-use form::shadow::{Edge, Placer, envelope, outline, seen_by_projector};
+use form::shadow::{Edge, Placer, Site, envelope, outline, seen_by_projector};
 use form::{Hand, Piece, Profile, Section, SectionNumbers, Thread, View};
 
 fn section(p: f64, right: f64, left: f64, depth: f64, crest: f64, rc: f64, rr: f64) -> Section {
@@ -131,6 +131,38 @@ fn agree(threads: Vec<(&'static str, Thread)>) {
         }
     }
     assert!(worst.0 < 2e-4, "{} mm at {}", worst.0, worst.1);
+}
+
+#[test]
+fn every_stretch_of_outline_knows_what_casts_it() {
+    for (name, thread) in families() {
+        let profile = thread.profile();
+        for view in views() {
+            for edge in [Edge::Upper, Edge::Lower] {
+                let advance = thread.signed_advance_mm();
+                let shadow = outline(&profile, advance, 0.3, &view, edge, -1..=1);
+                let placer = Placer::new(&profile, advance, 0.3, &view, edge);
+                for segment in &shadow.segments {
+                    let (a, b) = (shadow.vertices[segment.a].site, shadow.vertices[segment.b].site);
+                    // Where the contour leaps round the screw nothing lies between.
+                    if (a.theta - b.theta).abs() > 0.3 {
+                        continue;
+                    }
+                    let (piece, s) = shadow.piece_at(segment, 0.5);
+                    let theta = 0.5 * (a.theta + b.theta);
+                    let site = Site { groove: a.groove, piece, s, theta };
+                    let (z, x) = placer.cast(placer.point(&site, theta.sin_cos()));
+                    let (on_z, on_x) = shadow.on_line(segment, 0.5);
+                    // Sideways along the surface a place between two may be a little off.
+                    let off = (z - on_z).hypot(x - on_x);
+                    assert!(
+                        off < 0.02,
+                        "{name}, {view:?}, {edge:?}: {piece:?} {s:.3} {off} mm off"
+                    );
+                }
+            }
+        }
+    }
 }
 
 #[test]

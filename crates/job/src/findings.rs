@@ -54,8 +54,9 @@ pub struct Remark {
 
 /// Remarks that are made whenever they hold, and tell how the work goes rather than ask for anything:
 /// nothing in them is to be decided or doubted.
-const NOTES: [&str; 16] = [
+const NOTES: [&str; 17] = [
     "bar-cut-off",
+    "bored-past-root",
     "corner",
     "crest-clearance-reduced",
     "dial-rounding",

@@ -243,7 +243,8 @@ pub struct NutSaid {
     pub play_mm: Quantity,
     /// Radial clearance, mm; `None` takes the standard's.
     pub radial_clearance_mm: Option<Quantity>,
-    /// Clearance of the bore over the screw's root, mm; `None` takes the same as over the crest.
+    /// Clearance of the bore over the screw's root, mm; `None` takes the same as over the crest, or more
+    /// where the root's corner is in doubt and might touch.
     pub bore_clearance_mm: Option<f64>,
     /// Length of the thread in the nut, mm; `None` takes one and a half major diameters.
     pub length_mm: Option<f64>,

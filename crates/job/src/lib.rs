@@ -22,6 +22,7 @@ mod machine;
 mod nut_sheet;
 mod record;
 mod record_sheet;
+mod said;
 mod save;
 mod survey_sheet;
 mod template;
@@ -53,7 +54,10 @@ pub use machine::{
 pub use nut_sheet::nut_sheet;
 pub use record::{CandidateRecord, Record};
 pub use record_sheet::record_sheet;
-pub use save::{SaveError, backup_of, load, save, sha256_of, sha256_of_file, write_whole};
+pub use said::in_units;
+pub use save::{
+    SaveError, backup_of, load, save, set_aside, sha256_of, sha256_of_file, write_whole,
+};
 pub use survey_sheet::{survey_sheet, verdict};
 pub use template::{NOBODY_SAID, TemplateError, info, template};
 pub use thumbnail::Thumbnail;

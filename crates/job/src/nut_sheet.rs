@@ -3,7 +3,7 @@
 use crate::findings::{Findings, Part};
 use crate::job::{Job, PaperSaid};
 use crate::template::{TemplateError, info};
-use form::{Quantity, Source};
+use form::{Quantity, Source, Units, units};
 use sheets::{Drawing, NutBody, NutDrawing, Row, Toleranced, ToolForm, Value};
 use shop::{NutDesign, NutGauges, NutKind};
 
@@ -51,7 +51,7 @@ pub fn nut_sheet(
         NutKind::Sleeve { outer_diameter_mm, .. } => (NutBody::Sleeve, Some(outer_diameter_mm)),
     };
     let outer = outer_mm.map_or_else(
-        || Quantity::assumed((OUTSIDE_OF_GROOVE * groove).ceil(), 0.0),
+        || Quantity::assumed(outside_mm(groove, job.units), 0.0),
         |d| Quantity::entered(d, 0.0),
     );
     let chamfer_mm = 0.5 * nut.infeed_mm.value.min(0.1 * nut.length_mm);
@@ -59,7 +59,11 @@ pub fn nut_sheet(
         subject: subject(nut),
         body,
         outer_diameter_mm: Toleranced { size_mm: outer, upper_mm: 0.0, lower_mm: -OUTSIDE_MM },
-        length_mm: Toleranced { size_mm: length(nut), upper_mm: OUTSIDE_MM, lower_mm: -OUTSIDE_MM },
+        length_mm: Toleranced {
+            size_mm: length(nut, job.units),
+            upper_mm: OUTSIDE_MM,
+            lower_mm: -OUTSIDE_MM,
+        },
         chamfer_mm: (10.0 * chamfer_mm).round() / 10.0,
         bore_mm: Toleranced {
             size_mm: nut.bore_mm,
@@ -81,10 +85,20 @@ pub fn nut_sheet(
         pitch_mm: nut.pitch_mm,
         starts: screw.starts,
         hand: screw.hand,
+        winding_source: crate::template::winding_source(job, findings),
         rows: rows(nut, gauges),
         notes: notes(job, nut, gauges, outer_mm.is_none()),
     };
     Ok(sheets::nut_drawing(&info(job, paper, date), &drawing)?)
+}
+
+/// The outside of a nut nobody gave one, to the next millimetre or sixteenth of an inch, mm.
+fn outside_mm(groove_mm: f64, units: Units) -> f64 {
+    let step_mm = match units {
+        Units::Mm => 1.0,
+        Units::Inch | Units::Thou => units::MM_PER_INCH / 16.0,
+    };
+    (OUTSIDE_OF_GROOVE * groove_mm / step_mm).ceil() * step_mm
 }
 
 /// A limit to a hundredth of a millimetre, toward nothing.
@@ -93,8 +107,8 @@ fn hundredths(mm: f64) -> f64 {
 }
 
 /// The length of a nut: entered, or the usual.
-pub(crate) fn length(nut: &NutDesign) -> Quantity {
-    let rounded = (10.0 * nut.length_mm).round() / 10.0;
+pub(crate) fn length(nut: &NutDesign, units: Units) -> Quantity {
+    let rounded = crate::worksheet::roughly(nut.length_mm, 0.1, units);
     match nut.request.length_mm {
         Some(_) => Quantity::entered(nut.length_mm, 0.0),
         None => Quantity::assumed(rounded, 0.0),
@@ -175,7 +189,7 @@ fn notes(job: &Job, nut: &NutDesign, gauges: &NutGauges, outside_assumed: bool) 
                 ]
                 .contains(&n.code.as_str())
             })
-            .map(|n| sentence(&n.text)),
+            .map(|n| sentence(&n.text, units)),
     );
     if let Some(p) = &nut.pressure {
         notes.push(format!(
@@ -197,8 +211,9 @@ pub(crate) fn not_yet(nut: &NutDesign) -> &'static str {
     if nut.may_be_cut() { "" } else { " \u{2013} NOT YET TO BE CUT" }
 }
 
-/// A notice as a sentence on paper.
-pub(crate) fn sentence(text: &str) -> String {
+/// A notice as a sentence on paper, its lengths in `units`.
+pub(crate) fn sentence(text: &str, units: Units) -> String {
+    let text = crate::said::in_units(text, units);
     let mut out = String::with_capacity(text.len() + 1);
     let mut letters = text.chars();
     if let Some(first) = letters.next() {

@@ -4,7 +4,7 @@ use crate::findings::{Findings, Part};
 use crate::job::{Job, PaperSaid};
 use crate::template::{TemplateError, info};
 use fit::{BarDrop, BarShape, Measurement};
-use form::{Quantity, Source};
+use form::{Quantity, Source, Units};
 use sheets::{
     Candidate, Dash, Drawing, Overlay, PictureBytes, RecordPicture, RecordSheet, Row, Value,
 };
@@ -37,12 +37,12 @@ pub fn record_sheet(
         overlays: overlays(m, findings),
         form: form_rows(m),
         view: view_rows(job, m),
-        candidates: candidates(findings),
+        candidates: candidates(findings, job.units),
         no_standard_probability: findings
             .ranking
             .as_ref()
             .map_or(f64::NAN, |r| r.no_standard_probability),
-        warnings: warnings(findings),
+        warnings: warnings(findings, job.units),
         notes: notes(job, findings, m),
     };
     Ok(sheets::record_sheet(&info(job, paper, date), &record)?)
@@ -50,11 +50,12 @@ pub fn record_sheet(
 
 /// What is to be said of the measurement, each sentence once: the same may be said of two places in the
 /// picture.
-fn warnings(findings: &Findings) -> Vec<String> {
+fn warnings(findings: &Findings, units: Units) -> Vec<String> {
     let mut out: Vec<String> = Vec::new();
     for w in &findings.warnings {
-        if (Part::Picture..=Part::Identity).contains(&w.part) && !out.contains(&w.text) {
-            out.push(w.text.clone());
+        let text = crate::said::in_units(&w.text, units);
+        if (Part::Picture..=Part::Identity).contains(&w.part) && !out.contains(&text) {
+            out.push(text);
         }
     }
     out
@@ -166,7 +167,7 @@ fn view_rows(job: &Job, m: &Measurement) -> Vec<Row> {
     rows
 }
 
-fn candidates(findings: &Findings) -> Vec<Candidate> {
+fn candidates(findings: &Findings, units: Units) -> Vec<Candidate> {
     let Some(ranking) = &findings.ranking else { return Vec::new() };
     ranking
         .candidates
@@ -176,15 +177,30 @@ fn candidates(findings: &Findings) -> Vec<Candidate> {
         .map(|c| {
             let worst = c.deviations.iter().max_by(|a, b| a.in_u.abs().total_cmp(&b.in_u.abs()));
             let remark = match worst {
-                Some(d) if d.in_u.abs() > 2.0 => {
-                    format!("{} off by {:.1} standard uncertainties", words(d.what), d.in_u.abs())
-                }
-                Some(_) => "every dimension within two standard uncertainties".into(),
+                Some(d) if d.in_u.abs() > 2.0 => beside(d, units),
+                Some(_) => "every number within two standard uncertainties".into(),
                 None => String::new(),
             };
             Candidate { designation: c.designation.clone(), probability: c.probability, remark }
         })
         .collect()
+}
+
+/// The number that is farthest from the standard's, both as they are: how many of its uncertainties
+/// that is says nothing of a thread that was made to a tolerance.
+fn beside(d: &standards::Deviation, units: Units) -> String {
+    let name = words(d.what);
+    match d.what {
+        what if what.ends_with("_deg") => {
+            format!("{name} {:.2}°, the standard's {:.2}°", d.measured, d.standard)
+        }
+        what if what.ends_with("_mm") => format!(
+            "{name} {}, the standard's {}",
+            units.plain(d.measured, 3),
+            units.plain(d.standard, 3)
+        ),
+        _ => format!("{name} {:.4}, the standard's {:.4}", d.measured, d.standard),
+    }
 }
 
 /// A field name as words: `right_flank_deg` is the right flank.

@@ -140,6 +140,33 @@ pub fn backup_of(path: &Path) -> PathBuf {
     beside(path, "backup")
 }
 
+/// Keeps what `path` holds under the first free name `NAME.1`, `NAME.2` …, before something else is
+/// written there; answers with that name.
+///
+/// # Errors
+/// [`SaveError::Io`]; the file is untouched in any case.
+pub fn set_aside(path: &Path) -> Result<PathBuf, SaveError> {
+    let failed = |what, at: &Path, source: io::Error| SaveError::Io {
+        what,
+        path: at.display().to_string(),
+        advice: advice_for(&source),
+        source,
+    };
+    let bytes = fs::read(path).map_err(|e| failed("read", path, e))?;
+    for number in 1_u32.. {
+        let free = beside(path, &number.to_string());
+        match File::options().write(true).create_new(true).open(&free) {
+            Ok(mut file) => {
+                let written = file.write_all(&bytes).and_then(|()| file.sync_all());
+                return written.map(|()| free.clone()).map_err(|e| failed("write", &free, e));
+            }
+            Err(e) if e.kind() == io::ErrorKind::AlreadyExists => {}
+            Err(e) => return Err(failed("write", &free, e)),
+        }
+    }
+    Err(failed("write", path, io::Error::from(io::ErrorKind::AlreadyExists)))
+}
+
 /// SHA-256 of a file, lower-case hexadecimal.
 ///
 /// # Errors
@@ -220,6 +247,19 @@ mod tests {
         assert!(text.contains("a.json.backup"), "{text}");
         save(&Job { title: "three".into(), ..Job::default() }, &path).unwrap();
         assert_eq!(load(&backup_of(&path)).unwrap().title, "one");
+    }
+
+    #[test]
+    fn what_is_set_aside_is_kept_under_a_free_name() {
+        let dir = tempfile::tempdir().unwrap();
+        let path = dir.path().join("a.json");
+        for (title, kept) in [("one", "a.json.1"), ("two", "a.json.2")] {
+            save(&Job { title: title.into(), ..Job::default() }, &path).unwrap();
+            assert_eq!(set_aside(&path).unwrap(), dir.path().join(kept));
+        }
+        assert_eq!(load(&dir.path().join("a.json.1")).unwrap().title, "one");
+        assert_eq!(load(&path).unwrap().title, "two");
+        assert!(set_aside(&dir.path().join("none.json")).is_err());
     }
 
     #[test]

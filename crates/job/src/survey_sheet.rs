@@ -60,7 +60,7 @@ pub fn survey_sheet(
             .iter()
             .map(String::as_str)
             .chain(found.notices.iter().map(|n| n.text.as_str()))
-            .map(crate::nut_sheet::sentence)
+            .map(|text| crate::nut_sheet::sentence(text, job.units))
             .collect(),
     };
     Ok(sheets::survey_sheet(&info(job, paper, date), &sheet)?)

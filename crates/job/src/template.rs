@@ -87,7 +87,7 @@ pub fn template(
     // A clearance is ground to a tenth of a degree at best.
     let taken = |degrees: f64| Quantity::assumed((10.0 * degrees).round() / 10.0, 0.0);
     let mut rows = vec![
-        Row::length("Pitch", Quantity::new(tool.pitch_mm, pitch_u(findings), Source::Measured)),
+        Row::length("Pitch", pitch(tool, findings)),
         Row {
             name: "Starts, hand".into(),
             value: Value::Words(
@@ -102,7 +102,7 @@ pub fn template(
         rows.push(Row::length("Axial play", nut.axial_play_mm));
     }
     let mut notes: Vec<String> =
-        tool.notices.iter().map(|n| crate::nut_sheet::sentence(&n.text)).collect();
+        tool.notices.iter().map(|n| crate::nut_sheet::sentence(&n.text, job.units)).collect();
     if let Some(first) = findings.ranking.as_ref().and_then(|r| r.candidates.first())
         && first.probability > 0.5
     {
@@ -164,15 +164,18 @@ pub(crate) fn drawn(tool: &shop::ToolForm) -> sheets::ToolForm {
 pub(crate) fn winding_source(job: &Job, findings: &Findings) -> Source {
     let told =
         findings.measurement.as_ref().is_some_and(|m| m.hand.is_some() && m.starts.is_some());
-    if !told {
-        Source::Assumed
-    } else if job.thread.hand.is_some() && job.thread.starts.is_some() {
+    if job.thread.hand.is_some() && job.thread.starts.is_some() {
         Source::Entered
-    } else {
+    } else if told {
         Source::Measured
+    } else {
+        Source::Assumed
     }
 }
 
-fn pitch_u(findings: &Findings) -> f64 {
-    findings.screw.as_ref().map_or(0.0, |s| s.pitch_mm.u)
+/// The pitch of the tool's thread, as well as it is known.
+fn pitch(tool: &shop::ToolForm, findings: &Findings) -> Quantity {
+    let of_screw = findings.screw.as_ref().map(|s| s.pitch_mm);
+    of_screw
+        .map_or(Quantity::derived(tool.pitch_mm, 0.0), |q| Quantity { value: tool.pitch_mm, ..q })
 }

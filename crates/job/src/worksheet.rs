@@ -4,7 +4,7 @@ use crate::findings::{Findings, Part};
 use crate::job::{Job, PaperSaid};
 use crate::template::{TemplateError, drawn, info, leading, winding_source};
 use crate::workshop::Cutting;
-use form::{Quantity, Source};
+use form::{Quantity, Source, Units, units};
 use sheets::{Drawing, GearTrain, JobSheet, Pass, Row, Value};
 use shop::{DialReads, DialUnit, HalfNuts, Indexing, OverWires, ScrewForm, Train};
 use std::fmt::Write;
@@ -45,9 +45,15 @@ fn fed(feed: shop::Feed) -> String {
     }
 }
 
-/// `value` to a whole number of `steps`: what is only chosen, or told roughly, has no more digits.
-fn to(value: f64, step: f64) -> f64 {
-    (value / step).round() * step
+/// A length told no better than to `step_mm`, as a whole number of about such steps of `units`: what is
+/// only chosen, or told roughly, has no more digits.
+pub(crate) fn roughly(length_mm: f64, step_mm: f64, units: Units) -> f64 {
+    let step_mm = match units {
+        Units::Mm => step_mm,
+        // Steps of 5 in the decimal next below: 0.5 in for 10 mm, 0.0005 in for 0.01 mm.
+        Units::Inch | Units::Thou => 0.05 * step_mm * units::MM_PER_INCH,
+    };
+    (length_mm / step_mm).round() * step_mm
 }
 
 /// The pages of the job sheet of a nut.
@@ -95,10 +101,11 @@ pub fn worksheet(
     }
     let mut checks = Vec::new();
     if let Some(over) = &findings.wires {
-        checks.push(Row::length("Screw: wire", wire(job, over)));
+        let name = if job.checks.wire_mm.is_some() { "Screw: wire" } else { "Screw: best wire" };
+        checks.push(Row::length(name, wire(job, over)));
         checks.push(Row::length("Screw: over wires", over.over_wires_mm));
     }
-    let depth_mm = to(0.5 * screw.depth_mm.value, 0.01);
+    let depth_mm = roughly(0.5 * screw.depth_mm.value, 0.01, units);
     if let Ok(tooth) = shop::tooth_thickness(screw, depth_mm) {
         let name = format!("Screw: ridge, {} down", units.plain(depth_mm, 2));
         checks.push(Row::length(name, tooth.thickness_mm));
@@ -115,15 +122,19 @@ pub fn worksheet(
         blank: vec![
             Row::length("Bore", nut.bore_mm),
             Row::length("Groove diameter", nut.groove_diameter_mm),
-            Row::length("Length of thread", crate::nut_sheet::length(nut)),
-            Row::length("Run-out groove, least", Quantity::assumed(to(plan.run_out_mm, 0.1), 0.0)),
-            words("Infeed", fed(cutting.request.feed), infeed_source),
+            Row::length("Length of thread", crate::nut_sheet::length(nut, units)),
+            Row::length(
+                "Run-out groove, least",
+                Quantity::assumed(roughly(plan.run_out_mm, 0.1, units), 0.0),
+            ),
+            infeed(nut, units),
+            words("Fed in", fed(cutting.request.feed), infeed_source),
         ]
         .into_iter()
         .chain(cutting.bar.iter().flat_map(|bar| {
             let bar_said = |said: Option<f64>, value: f64| match said {
                 Some(_) => Quantity::entered(value, 0.0),
-                None => Quantity::assumed(to(value, 1.0), 0.0),
+                None => Quantity::assumed(roughly(value, 1.0, units), 0.0),
             };
             let p = &job.passes;
             [
@@ -145,15 +156,18 @@ pub fn worksheet(
                 note: if p.spring { "spring".into() } else { String::new() },
             })
             .collect(),
-        dial: dial(job),
+        dial: dial_read(job, plan),
         play: vec![
-            Row::length("Axial play", nut.axial_play_mm),
+            axial_play(nut, units),
             Row::length("Radial clearance", nut.radial_clearance_mm),
             Row {
                 name: "Play per infeed".into(),
                 value: Value::Other { quantity: nut.play_per_infeed, unit: "", decimals: 3 },
             },
-            Row::length("Sideways float", roughly(nut.radial_float_mm)),
+            Row::length(
+                "Sideways float",
+                Quantity::derived(roughly(nut.radial_float_mm, 0.01, units), 0.0),
+            ),
         ],
         checks,
         remarks: remarks(job, findings, screw, nut, cutting, train),
@@ -169,17 +183,52 @@ fn wire(job: &Job, over: &OverWires) -> Quantity {
     }
 }
 
-/// A length told to a hundredth and no better.
-fn roughly(value_mm: f64) -> Quantity {
-    Quantity::derived(to(value_mm, 0.01), 0.0)
+/// How far the tool goes in, from touching the bore; where the nut is opened on the screw, so far by
+/// numbers.
+fn infeed(nut: &shop::NutDesign, units: Units) -> Row {
+    match nut.try_on {
+        Some(t) => Row::length(
+            "Infeed, first trial",
+            Quantity::derived(roughly(t.first_infeed_mm, 0.01, units), 0.0),
+        ),
+        None => Row::length("Infeed, radial", nut.infeed_mm),
+    }
+}
+
+/// The play as it is forecast; where it is not, what is possible.
+fn axial_play(nut: &shop::NutDesign, units: Units) -> Row {
+    match nut.play_limits_mm {
+        Some((low, high)) if !nut.axial_play_mm.u.is_finite() => {
+            let text = format!("{low:.2} mm to {high:.2} mm");
+            let text = crate::said::in_units(&text, units).replace('-', "\u{2212}");
+            Row::words("Axial play, 95 %", text, Source::Derived)
+        }
+        _ => Row::length("Axial play", nut.axial_play_mm),
+    }
 }
 
 /// A reading as it is dialled: whole turns and divisions.
 fn reading(r: shop::DialReading) -> String {
     match r.turns {
         0 => format!("{}", r.divisions),
-        1 => format!("1 turn + {}", r.divisions),
-        n => format!("{n} turns + {}", r.divisions),
+        n => format!("{n} + {}", r.divisions),
+    }
+}
+
+/// The dial in words, and how its readings are written where they go beyond a turn.
+fn dial_read(job: &Job, plan: &shop::PassPlan) -> String {
+    let last = plan.passes.last().map(|p| p.dial);
+    match last.filter(|r| r.turns > 0) {
+        Some(r) => format!(
+            "{}. {} is {} turn{} and {} divisions",
+            dial(job),
+            // In one piece on the line.
+            reading(r).replace(' ', "\u{a0}"),
+            r.turns,
+            if r.turns == 1 { "" } else { "s" },
+            r.divisions
+        ),
+        None => dial(job),
     }
 }
 
@@ -197,7 +246,9 @@ pub fn dial(job: &Job) -> String {
         DialUnit::Mm => "mm",
         DialUnit::Inch => "in",
     };
-    let assumed = if *d == shop::Dial::METRIC { ", assumed" } else { "" };
+    // The usual ones are what nobody said otherwise.
+    let usual = [shop::Dial::METRIC, shop::Dial::INCH].contains(d);
+    let assumed = if usual { ", assumed" } else { "" };
     format!("{slide}, {reads}, {} {unit} × {} a turn{assumed}", d.division, d.divisions_per_turn)
 }
 
@@ -236,7 +287,7 @@ fn wheels(job: &Job, screw: &ScrewForm, t: &Train, length_mm: f64) -> GearTrain 
 
 /// A lead screw as it is spoken of: whole threads per inch where it has them.
 fn lead_screw(pitch_mm: f64) -> String {
-    let per_inch = form::units::MM_PER_INCH / pitch_mm;
+    let per_inch = units::MM_PER_INCH / pitch_mm;
     if (per_inch - per_inch.round()).abs() < 1e-6 {
         format!("{} tpi", per_inch.round())
     } else {
@@ -253,13 +304,15 @@ fn remarks(
     train: Option<&Train>,
 ) -> Vec<String> {
     let units = job.units;
-    let said = |n: &shop::Notice| crate::nut_sheet::sentence(&n.text);
+    let said = |n: &shop::Notice| crate::nut_sheet::sentence(&n.text, units);
     let bar = findings.boring_bar.as_deref();
     let mut out: Vec<String> = Vec::new();
     // What the ground tool changes about the infeed comes before everything else.
     if let Some(ground) = &findings.ground {
         let said = ground.check.notices.iter();
-        out.extend(said.map(|n| format!("The tool as ground: {}.", n.text)));
+        out.extend(
+            said.map(|n| format!("The tool as ground: {}.", crate::said::in_units(&n.text, units))),
+        );
     }
     out.extend(
         nut.notices
@@ -270,6 +323,7 @@ fn remarks(
                     "may-bind",
                     "cannot-forecast",
                     "depth-does-nothing",
+                    "bored-past-root",
                     "split-shim",
                     "sleeve-closes",
                 ]

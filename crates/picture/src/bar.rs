@@ -4,6 +4,7 @@ use crate::geometry::{Line, PixelBox, median};
 use crate::notice::{Notice, PictureError};
 use crate::outline::{EdgePoint, Outline};
 use crate::straight::{Side, sides};
+use crate::tone::Tone;
 use crate::trace::{Drawn, Scene};
 
 /// The bar as found.
@@ -141,20 +142,29 @@ fn find_pairs(
     pairs
 }
 
-/// Lopsidedness of an edge's profile, as [`Outline::skew`], from which light and dark are not in
-/// proportion: twice what blur, noise and JPEG leave. Empirical, as the two below.
-const LOPSIDED: f64 = 0.009;
-/// The same where much of the light side is at white, and how much.
-const LOPSIDED_AT_WHITE: (f64, f64) = (0.003, 0.3);
 /// By how much, in blurs, edges may lie off together when light and dark are not in proportion: one cut
-/// off at half its light lies 0.7 off, one at a quarter 1.2, one turned over by a program 1.1.
+/// off at half its light lies 0.7 off, one at a quarter 1.2, one turned over by a program 1.2; one
+/// blurred as a file 0.4. Empirical, as what follows.
 const DISPLACED_BLURS: f64 = 1.0;
+const DISPLACED_IF_SMOOTHED: f64 = 0.5;
+/// Part of an edge that must be at white for its being cut off to be believed.
+const AT_WHITE: f64 = 0.3;
+/// Blur, px, below which pixels hide whether a picture was blurred as a file; it then hardly matters.
+const LEAST_BLUR_PX: f64 = 0.7;
 
-fn displaced_px(outline: &Outline) -> f64 {
-    let (skew, part) = LOPSIDED_AT_WHITE;
-    let cut_off = outline.clipped > part && outline.skew.abs() > skew;
-    let lopsided = outline.skew.abs() > LOPSIDED || cut_off;
-    if lopsided { DISPLACED_BLURS * outline.blur_px } else { 0.0 }
+fn displaced_px(scene: &Scene, outline: &Outline) -> f64 {
+    let cut_off = scene.tone.is_some_and(Tone::is_cut_off)
+        || (outline.clipped > AT_WHITE && outline.tone.is_some_and(Tone::is_lowered));
+    let raised = scene.tone.is_some_and(Tone::is_raised);
+    let smoothed = scene.tone.is_some_and(Tone::is_lowered) && outline.blur_px > LEAST_BLUR_PX;
+    let blurs = if cut_off || raised {
+        DISPLACED_BLURS
+    } else if smoothed {
+        DISPLACED_IF_SMOOTHED
+    } else {
+        0.0
+    };
+    blurs * outline.blur_px
 }
 
 /// Length of an outline, gaps left out.
@@ -315,13 +325,13 @@ fn measure(inside: &[Vec<EdgePoint>], pair: &Pair, scene: &Scene) -> Option<Bar>
         ));
     }
     let displaced_px =
-        pair.outlines.iter().map(|&o| displaced_px(&scene.outlines[o])).fold(0.0, f64::max);
+        pair.outlines.iter().map(|&o| displaced_px(scene, &scene.outlines[o])).fold(0.0, f64::max);
     if displaced_px > 0.0 {
         notices.push(Notice::new(
             "tones-changed",
             format!(
                 "light and dark are not in proportion along the bar: the picture is overexposed, or a \
-                 program has changed its tones. All edges may lie {displaced_px:.1} px off, which \
+                 program has changed its tones or smoothed it. All edges may lie {displaced_px:.1} px off, which \
                  makes the scale uncertain. Take the picture with less exposure and use the file as \
                  it came from the camera."
             ),

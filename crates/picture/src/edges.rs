@@ -8,7 +8,8 @@ use crate::geometry::{PixelBox, quantile};
 use crate::grey::Grey;
 use crate::levels::{Usual, levels_along};
 use crate::outline::{EdgePoint, Outline, excess_scatter, settle_normals};
-use crate::profile::{Crossing, EdgeShape, PIXEL_VARIANCE, Profile, blur_of, skew_of};
+use crate::profile::{Crossing, EdgeShape, PIXEL_VARIANCE, Profile, blur_of};
+use crate::tone::Tone;
 use crate::walk::{Cut, cuts};
 
 /// Edge shapes already tabulated, by blur in steps of two percent.
@@ -49,7 +50,7 @@ pub(crate) fn trace_edge(
     if cuts.len() < LEAST_POINTS {
         return None;
     }
-    let (optical, skew) = blur_along(grey, &cuts, guess, dark)?;
+    let (optical, tone) = blur_along(grey, &cuts, guess, dark)?;
     let shape = shapes.get(optical);
     let fits = fit_all(grey, &cuts, &shape, k as f64, dark);
     let usual = Usual::of(&fits)?;
@@ -97,13 +98,13 @@ pub(crate) fn trace_edge(
         touches_border: border,
         bounds: PixelBox { x: x0, y: y0, w: x1 - x0, h: y1 - y0 },
         blur_px: shape.sigma,
-        skew,
+        tone,
         noise: usual.at(cuts.len() / 2).1,
     })
 }
 
-/// Blur without the pixel, and skew, from profiles spread over the outline.
-fn blur_along(grey: &Grey, cuts: &[Cut], guess: f64, dark: bool) -> Option<(f64, f64)> {
+/// Blur without the pixel, and tone, from profiles spread over the outline.
+fn blur_along(grey: &Grey, cuts: &[Cut], guess: f64, dark: bool) -> Option<(f64, Option<Tone>)> {
     let mut light = Vec::new();
     let step = (cuts.len() / BLUR_SAMPLE).max(1);
     let mut sigma = guess.max(0.5);
@@ -137,14 +138,19 @@ fn blur_along(grey: &Grey, cuts: &[Cut], guess: f64, dark: bool) -> Option<(f64,
         }
         let optical = blur_of(&samples, (sigma * sigma + PIXEL_VARIANCE).sqrt());
         if (optical - sigma).abs() < 0.15 * sigma {
-            return Some((optical, skew_of(&samples, optical)));
+            return Some((optical, Tone::of(&samples, optical)));
         }
         sigma = optical.max(0.1);
     }
-    (!samples.is_empty()).then(|| (sigma, skew_of(&samples, sigma)))
+    (!samples.is_empty()).then(|| (sigma, Tone::of(&samples, sigma)))
 }
 
-/// Both passes over all cuts: free levels, then place alone with the neighbours' levels.
+/// Cuts of an outline from which its levels are taken; from a longer one, evenly spread, about as many.
+const LEVEL_CUTS: usize = 1200;
+/// At most every so manieth cut is looked at for levels.
+const LEVEL_STRIDE: usize = 3;
+
+/// Both passes: free levels at some cuts, then place alone at all, with the neighbours' levels.
 fn fit_all(
     grey: &Grey,
     cuts: &[Cut],
@@ -154,8 +160,13 @@ fn fit_all(
 ) -> Vec<Option<Crossing>> {
     let mut light = Vec::new();
     let half = half_window(shape);
+    let stride = (cuts.len() / LEVEL_CUTS).clamp(1, LEVEL_STRIDE);
     let mut first_pass: Vec<Option<Crossing>> = Vec::with_capacity(cuts.len());
-    for cut in cuts {
+    for (i, cut) in cuts.iter().enumerate() {
+        if i % stride != 0 {
+            first_pass.push(None);
+            continue;
+        }
         let rate = cut.rate();
         let table = shape.toward(cut.minor());
         let mut fitted = None;
@@ -176,16 +187,21 @@ fn fit_all(
         }
         first_pass.push(fitted);
     }
-    let levels = levels_along(grey, cuts, shape, &mut first_pass);
+    let levels = levels_along(grey, cuts, shape, &mut first_pass, stride);
     let mut out = Vec::with_capacity(cuts.len());
-    for ((cut, seen), level) in cuts.iter().zip(&first_pass).zip(levels) {
+    // How far from the coarse boundary the edge was last seen.
+    let mut aside = 0.0;
+    for (i, ((cut, seen), level)) in cuts.iter().zip(&first_pass).zip(levels).enumerate() {
         let Some(level) = level else {
             out.push(None);
             continue;
         };
         let rate = cut.rate();
         let table = shape.toward(cut.minor());
-        let start = seen.filter(|f| !f.crowded).map_or(cut.centre, |f| f.at);
+        if i % stride == 0 {
+            aside = seen.filter(|f| !f.crowded).map_or(0.0, |f| (f.at - cut.centre) * rate);
+        }
+        let start = cut.centre + aside / rate;
         let fit = cut.read(grey, start, half / rate.abs(), &mut light).and_then(|first| {
             let profile = Profile { light: &light, first, rate };
             let fit = profile.with_levels(table, shape.sigma, start, level)?;

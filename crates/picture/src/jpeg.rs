@@ -59,7 +59,7 @@ impl Shape {
         let mut shape = Self { width: 0, height: 0, complete: false };
         let mut at = 2;
         // Next marker: 0xFF, fill bytes, then neither 0x00 (stuffing) nor a restart.
-        while let Some(found) = bytes.get(at..).and_then(|b| b.iter().position(|&b| b == 0xFF)) {
+        while let Some(found) = bytes.get(at..).and_then(|b| memchr::memchr(0xFF, b)) {
             at += found + 1;
             let Some(&marker) = bytes.get(at) else { break };
             match marker {

@@ -40,12 +40,14 @@ fn medians(fits: &[Option<Crossing>]) -> Option<(f64, f64)> {
     (contrast.len() >= 8).then(|| (median(&mut contrast), median(&mut rms)))
 }
 
-/// Light inside and outside, and its unevenness, at each cut: means over clean neighbours.
+/// Light inside and outside, and its unevenness, at each cut: means over clean neighbours. Every
+/// `stride`th cut has been looked at.
 pub(crate) fn levels_along(
     grey: &Grey,
     cuts: &[Cut],
     shape: &EdgeShape,
     fits: &mut [Option<Crossing>],
+    stride: usize,
 ) -> Vec<Option<Levels>> {
     let Some(usual) = Usual::of(fits) else { return vec![None; cuts.len()] };
     let clean = |i: usize, f: &Option<Crossing>| {
@@ -61,7 +63,8 @@ pub(crate) fn levels_along(
     let mut light = Vec::new();
     let illumination = {
         let mut fit = IlluminationFit::new(grey, usual.at(cuts.len() / 2).1);
-        for (i, (cut, f)) in cuts.iter().zip(fits.iter()).enumerate().step_by(3) {
+        let step = stride * 3usize.div_ceil(stride);
+        for (i, (cut, f)) in cuts.iter().zip(fits.iter()).enumerate().step_by(step) {
             let Some(f) = clean(i, f) else { continue };
             // A corner within reach tilts a profile more than any light does.
             if !straight_about(cuts, i, half.ceil() as usize + 1) {
@@ -108,7 +111,7 @@ pub(crate) fn levels_along(
             for reach in [LEVEL_REACH, 4 * LEVEL_REACH, 16 * LEVEL_REACH] {
                 let (a, b) = (sums[i.saturating_sub(reach)], sums[(i + reach + 1).min(n)]);
                 let count = b.2 - a.2;
-                if count >= LEVEL_REACH / 2 {
+                if count >= LEVEL_REACH.div_ceil(2 * stride) {
                     let c = count as f64;
                     let (inner, outer) = ((b.0 - a.0) / c, (b.1 - a.1) / c);
                     return Some(Levels { inner, outer, uneven: uneven[i] });

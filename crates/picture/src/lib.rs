@@ -32,6 +32,7 @@ mod strokes;
 mod teeth;
 mod thread;
 mod tiff_file;
+mod tone;
 mod trace;
 mod walk;
 
@@ -43,4 +44,5 @@ pub use notice::{Notice, PictureError};
 pub use outline::{EdgePoint, Outline};
 pub use snap::snap;
 pub use thread::{Thread, find_thread};
+pub use tone::Tone;
 pub use trace::{Drawn, DrawnWanted, Scene, trace};

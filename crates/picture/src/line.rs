@@ -84,7 +84,7 @@ pub(crate) fn trace_line(
         touches_border: border,
         bounds: PixelBox { x: x0, y: y0, w: x1 - x0, h: y1 - y0 },
         blur_px: sigma,
-        skew: 0.0,
+        tone: None,
         noise,
         clipped: 0.0,
     })

@@ -1,6 +1,7 @@
 //! Outlines: ordered sub-pixel points, each with its normal and its noise.
 
 use crate::geometry::{PixelBox, median};
+use crate::tone::Tone;
 
 /// A point of an edge, located along its normal.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -37,13 +38,24 @@ pub struct Outline {
     pub bounds: PixelBox,
     /// Blur of its edge, pixels, as in [`EdgePoint::blur_px`].
     pub blur_px: f64,
-    /// How unlike its own mirror image the edge's profile is, as a fraction of the contrast; 0 for
-    /// any symmetric blur, and for drawn lines.
-    pub skew: f64,
+    /// What the profile of its edge says of the picture's tones; `None` for drawn lines, and where it
+    /// says nothing.
+    pub tone: Option<Tone>,
     /// Noise of one pixel beside its edge, in linear light.
     pub noise: f64,
     /// Fraction of points whose brighter side is at the brightest value a sample can take.
     pub clipped: f64,
+}
+
+impl Outline {
+    /// What of the outline lies in a box.
+    pub(crate) fn inside(&self, b: PixelBox) -> Self {
+        Self {
+            points: self.points.iter().filter(|p| b.contains(p.x, p.y)).copied().collect(),
+            closed: self.closed && self.points.iter().all(|p| b.contains(p.x, p.y)),
+            ..*self
+        }
+    }
 }
 
 /// Distance in pixels between consecutive points beyond which they are not neighbours.

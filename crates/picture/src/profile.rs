@@ -26,7 +26,7 @@ pub(crate) fn normal_cdf(u: f64) -> f64 {
     0.5 * libm::erfc(-u * std::f64::consts::FRAC_1_SQRT_2)
 }
 
-fn normal_density(u: f64) -> f64 {
+pub(crate) fn normal_density(u: f64) -> f64 {
     (-0.5 * u * u).exp() * 0.398_942_280_401_432_7
 }
 
@@ -400,27 +400,6 @@ pub(crate) fn blur_of(samples: &[(f32, f32)], start: f64) -> f64 {
     }
     let total = (0.5 * (a + b)).exp();
     (total * total - PIXEL_VARIANCE).max(0.0).sqrt()
-}
-
-/// How unlike its own mirror image an edge profile is, as a fraction of the contrast: 0 for any
-/// symmetric blur; positive where the outer shoulder is fuller than the inner toe, as when the
-/// light outside exceeds what the file can say. Samples as for [`blur_of`], their places from
-/// equal areas.
-pub(crate) fn skew_of(samples: &[(f32, f32)], optical: f64) -> f64 {
-    let sigma = (optical * optical + PIXEL_VARIANCE).sqrt();
-    let mut sums = [(0.0, 0usize); 2];
-    for &(u, z) in samples {
-        let v = f64::from(u) / sigma;
-        if (0.7..2.2).contains(&v.abs()) {
-            let r = f64::from(z) - normal_cdf(v);
-            if r.abs() < 0.25 {
-                let s = &mut sums[usize::from(v > 0.0)];
-                *s = (s.0 + r, s.1 + 1);
-            }
-        }
-    }
-    let mean = |s: (f64, usize)| s.0 / s.1.max(1) as f64;
-    mean(sums[0]) + mean(sums[1])
 }
 
 #[cfg(test)]

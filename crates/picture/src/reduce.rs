@@ -1,5 +1,7 @@
 //! The one pass over all pixels: a box-reduced, lightly smoothed copy on which objects are found.
 
+use std::ops::AddAssign;
+
 use crate::geometry::median;
 use crate::grey::{Grey, Samples};
 
@@ -24,8 +26,10 @@ impl Reduced {
         let k = ((pixels / REDUCED_PIXELS).sqrt().round() as usize).max(1);
         let (w, h) = (grey.width() / k, grey.height() / k);
         let mut v = match &grey.samples {
-            Samples::Eight(s) => boxes(s, grey.width(), k, w, h, 257.0),
-            Samples::Sixteen(s) => boxes(s, grey.width(), k, w, h, 1.0),
+            // Sums of a column of a box fit 16 bits, which twice as many fit a register.
+            Samples::Eight(s) if k <= 256 => boxes::<u8, u16>(s, grey.width(), k, w, h, 257.0),
+            Samples::Eight(s) => boxes::<u8, u32>(s, grey.width(), k, w, h, 257.0),
+            Samples::Sixteen(s) => boxes::<u16, u32>(s, grey.width(), k, w, h, 1.0),
         };
         smooth(&mut v, w, h);
         let noise = noise_of(&v, w, h);
@@ -38,7 +42,8 @@ impl Reduced {
     }
 }
 
-fn boxes<T: Copy + Into<u32>>(
+/// Means over boxes of `k` x `k`, scaled by `scale`; `S` holds the sum of `k` samples.
+fn boxes<T: Copy + Into<S>, S: Copy + Default + AddAssign + Into<u32>>(
     s: &[T],
     width: usize,
     k: usize,
@@ -47,18 +52,33 @@ fn boxes<T: Copy + Into<u32>>(
     scale: f32,
 ) -> Vec<u16> {
     let mut out = Vec::with_capacity(w * h);
-    let mut sums = vec![0u32; w * k];
+    let mut sums = vec![S::default(); w * k];
     let scale = scale / (k * k) as f32;
     for y in 0..h {
-        sums.fill(0);
+        sums.fill(S::default());
         for row in s[y * k * width..].chunks(width).take(k) {
             for (sum, &value) in sums.iter_mut().zip(row) {
                 *sum += value.into();
             }
         }
-        out.extend(sums.chunks_exact(k).map(|c| (c.iter().sum::<u32>() as f32 * scale) as u16));
+        // The usual sizes spelt out, so that their loops are unrolled.
+        match k {
+            2 => means::<S, 2>(&sums, scale, &mut out),
+            3 => means::<S, 3>(&sums, scale, &mut out),
+            4 => means::<S, 4>(&sums, scale, &mut out),
+            _ => out.extend(sums.chunks_exact(k).map(|c| mean(c, scale))),
+        }
     }
     out
+}
+
+fn means<S: Copy + Into<u32>, const K: usize>(sums: &[S], scale: f32, out: &mut Vec<u16>) {
+    out.extend(sums.as_chunks::<K>().0.iter().map(|c| mean(c, scale)));
+}
+
+fn mean<S: Copy + Into<u32>>(column_sums: &[S], scale: f32) -> u16 {
+    let sum: u32 = column_sums.iter().map(|&v| v.into()).sum();
+    (sum as f32 * scale) as u16
 }
 
 /// Binomial 1-2-1 both ways: cuts white noise to 3/8 and costs the outline's corners little.

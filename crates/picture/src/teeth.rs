@@ -8,7 +8,7 @@ use crate::geometry::median;
 use crate::outline::{EdgePoint, GAP_PX};
 
 /// Where a swing passes half height.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct Flank {
     /// Coordinate along the axis.
     pub u: f64,
@@ -21,7 +21,7 @@ pub(crate) struct Flank {
 }
 
 /// A run of flanks at equal spacing.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq)]
 pub(crate) struct Row {
     pub outline: usize,
     pub flanks: Vec<Flank>,
@@ -90,76 +90,102 @@ impl Thinned {
     }
 }
 
-impl Seen<'_> {
-    /// Rows of teeth with swings of at least `least` pixels.
-    pub fn rows(&self, least: f64) -> Vec<Row> {
-        runs(&self.flanks(least), self.of.outline)
-    }
+/// Where an outline, walked along, turns back across the axis: swings of at least some height, one
+/// list for every stretch without a gap.
+pub(crate) struct Swings<'a> {
+    seen: &'a Seen<'a>,
+    /// Position in the walk and coordinate across the axis of every turning point, the last extreme
+    /// of the stretch included.
+    pieces: Vec<Vec<(usize, f64)>>,
+}
 
-    fn flanks(&self, least: f64) -> Vec<Vec<Flank>> {
+impl Seen<'_> {
+    /// Swings of at least `least` pixels.
+    pub fn swings(&self, least: f64) -> Swings<'_> {
         let n = self.uv.len();
         // A closed contour is walked on past its start, by less than a whole round.
         let length = if self.of.closed { n + n / 2 } else { n };
+        let place = |j: usize| if j < n { j } else { j - n };
         let mut pieces = Vec::new();
-        let mut flanks: Vec<Flank> = Vec::new();
-        // Extremes so far in the present piece: position in the walk and value.
-        let (mut top, mut bottom) = ((0usize, f64::NEG_INFINITY), (0usize, f64::INFINITY));
-        let mut heading = 0i8;
-        let mut last_extreme: Option<(usize, f64)> = None;
-        let turn = |from: Option<(usize, f64)>, to: (usize, f64), flanks: &mut Vec<Flank>| {
-            let Some(from) = from else { return };
-            let middle = 0.5 * (from.1 + to.1);
-            let rising = to.1 > from.1;
-            for j in from.0..to.0 {
-                let (p, q) = (self.uv[j % n], self.uv[(j + 1) % n]);
-                if (p.1 <= middle) != (q.1 <= middle) && (q.1 > p.1) == rising {
-                    let t = (middle - p.1) / (q.1 - p.1);
-                    flanks.push(Flank {
-                        u: p.0 + t * (q.0 - p.0),
-                        v: middle,
-                        swing: to.1 - from.1,
-                        index: self.of.points[j % n].2,
-                    });
-                    return;
-                }
-            }
-        };
-        for j in 0..length {
-            let place = if j < n { j } else { j - n };
-            if self.of.points[place].3 && j > 0 {
-                let end = if heading > 0 { top } else { bottom };
-                if heading != 0 {
-                    turn(last_extreme, end, &mut flanks);
-                }
-                pieces.push(std::mem::take(&mut flanks));
-                (top, bottom) = ((j, f64::NEG_INFINITY), (j, f64::INFINITY));
-                heading = 0;
-                last_extreme = None;
-            }
-            let v = self.uv[place].1;
-            if v > top.1 {
-                top = (j, v);
-            }
-            if v < bottom.1 {
-                bottom = (j, v);
-            }
-            if heading >= 0 && top.1 - v > least {
-                turn(last_extreme, top, &mut flanks);
-                last_extreme = Some(top);
-                heading = -1;
-                bottom = (j, v);
-            } else if heading <= 0 && v - bottom.1 > least {
-                turn(last_extreme, bottom, &mut flanks);
-                last_extreme = Some(bottom);
-                heading = 1;
-                top = (j, v);
-            }
+        let mut from = 0;
+        while from < length {
+            let until = (from + 1..length).find(|&j| self.of.points[place(j)].3).unwrap_or(length);
+            pieces.push(turning((from..until).map(|j| (j, self.uv[place(j)].1)), least));
+            from = until;
         }
-        if heading != 0 {
-            turn(last_extreme, if heading > 0 { top } else { bottom }, &mut flanks);
+        Swings { seen: self, pieces }
+    }
+}
+
+/// Turning points of a walk between which it swings by more than `least`, and the last extreme.
+fn turning(walk: impl Iterator<Item = (usize, f64)>, least: f64) -> Vec<(usize, f64)> {
+    let mut turns = Vec::new();
+    // Extremes since the last turn.
+    let (mut top, mut bottom) = ((0usize, f64::NEG_INFINITY), (0usize, f64::INFINITY));
+    let mut heading = 0i8;
+    for (j, v) in walk {
+        if v > top.1 {
+            top = (j, v);
         }
-        pieces.push(flanks);
-        pieces
+        if v < bottom.1 {
+            bottom = (j, v);
+        }
+        if heading >= 0 && top.1 - v > least {
+            turns.push(top);
+            heading = -1;
+            bottom = (j, v);
+        } else if heading <= 0 && v - bottom.1 > least {
+            turns.push(bottom);
+            heading = 1;
+            top = (j, v);
+        }
+    }
+    if heading != 0 {
+        turns.push(if heading > 0 { top } else { bottom });
+    }
+    turns
+}
+
+impl Swings<'_> {
+    /// The same with swings of at least `least` pixels, which must be more than now: they turn where
+    /// some of the smaller ones do.
+    #[must_use]
+    pub fn coarser(&self, least: f64) -> Self {
+        let pieces = self.pieces.iter().map(|p| turning(p.iter().copied(), least)).collect();
+        Self { seen: self.seen, pieces }
+    }
+
+    /// Rows of teeth.
+    pub fn rows(&self) -> Vec<Row> {
+        let pieces: Vec<Vec<Flank>> = self
+            .pieces
+            .iter()
+            .map(|turns| turns.windows(2).filter_map(|t| self.flank(t[0], t[1])).collect())
+            .collect();
+        runs(&pieces, self.seen.of.outline)
+    }
+
+    /// Where the walk passes half-way between two turning points.
+    fn flank(&self, from: (usize, f64), to: (usize, f64)) -> Option<Flank> {
+        let uv = &self.seen.uv;
+        let place = |j: usize| if j < uv.len() { j } else { j - uv.len() };
+        let middle = 0.5 * (from.1 + to.1);
+        let rising = to.1 > from.1;
+        let mut p = uv[place(from.0)];
+        for j in from.0..to.0 {
+            let q = uv[place(j + 1)];
+            if (p.1 <= middle) != (q.1 <= middle) && (q.1 > p.1) == rising {
+                let t = (middle - p.1) / (q.1 - p.1);
+                return Some(Flank {
+                    u: p.0 + t * (q.0 - p.0),
+                    v: middle,
+                    swing: to.1 - from.1,
+                    index: self.seen.of.points[place(j)].2,
+                });
+            }
+            p = q;
+        }
+        None
     }
 }
 
@@ -347,7 +373,9 @@ mod tests {
     fn a_comb_is_one_row_at_any_angle() {
         for angle in [0.0f64, 0.7, 1.6, 2.8, -1.2] {
             let thin = Thinned::of(0, &comb(angle, 9), false, 4000);
-            let rows = thin.along(((angle + 0.04).cos(), (angle + 0.04).sin())).rows(8.0);
+            let seen = thin.along(((angle + 0.04).cos(), (angle + 0.04).sin()));
+            let rows = seen.swings(8.0).rows();
+            assert_eq!(rows, seen.swings(3.0).coarser(5.0).coarser(8.0).rows());
             assert_eq!(rows.len(), 1);
             let row = &rows[0];
             assert!(row.flanks.len() >= 17, "{}", row.flanks.len());
@@ -364,7 +392,7 @@ mod tests {
         let thin = Thinned::of(0, &points, false, 4000);
         for i in 0..36 {
             let a = i as f64 * 0.0873;
-            assert!(thin.along((a.cos(), a.sin())).rows(5.0).is_empty());
+            assert!(thin.along((a.cos(), a.sin())).swings(5.0).rows().is_empty());
         }
     }
 }

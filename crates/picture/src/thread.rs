@@ -1,10 +1,12 @@
 //! The thread: one or two rows of teeth along a common axis.
 
+use std::borrow::Cow;
+
 use crate::bar::Bar;
 use crate::geometry::{Line, PixelBox, median};
 use crate::notice::{Notice, PictureError};
 use crate::outline::{EdgePoint, GAP_PX, Outline};
-use crate::teeth::{Row, Seen, Thinned};
+use crate::teeth::{Row, Seen, Swings, Thinned};
 use crate::trace::{Drawn, Scene};
 
 /// The thread as found.
@@ -60,18 +62,10 @@ pub fn find_thread(
     bar: Option<&Bar>,
     within: Option<PixelBox>,
 ) -> Result<Thread, PictureError> {
-    let outlines: Vec<Outline> = scene
-        .outlines
-        .iter()
-        .map(|o| match within {
-            None => o.clone(),
-            Some(b) => Outline {
-                points: o.points.iter().filter(|p| b.contains(p.x, p.y)).copied().collect(),
-                closed: o.closed && o.points.iter().all(|p| b.contains(p.x, p.y)),
-                ..o.clone()
-            },
-        })
-        .collect();
+    let outlines: Cow<'_, [Outline]> = match within {
+        None => Cow::Borrowed(&scene.outlines),
+        Some(b) => Cow::Owned(scene.outlines.iter().map(|o| o.inside(b)).collect()),
+    };
     let thinned: Vec<Thinned> = outlines
         .iter()
         .enumerate()
@@ -89,14 +83,18 @@ pub fn find_thread(
         let angle = (i as f64 / DIRECTIONS as f64 - 0.5) * std::f64::consts::PI;
         let axis = sense((angle.cos(), angle.sin()));
         let seen: Vec<Seen<'_>> = thinned.iter().map(|t| t.along(axis)).collect();
+        let mut swings: Vec<Swings<'_>> = seen.iter().map(|s| s.swings(finest)).collect();
         let mut least = finest;
         while least < 0.25 * largest {
-            if let Some(found) = best_rows(&seen, axis, least)
+            if let Some(found) = best_rows(&swings, axis)
                 && best.as_ref().is_none_or(|b| found.score > b.score)
             {
                 best = Some(found);
             }
             least *= 1.5;
+            for s in &mut swings {
+                *s = s.coarser(least);
+            }
         }
     }
     let Some(mut found) = best else { return Err(none_found(scene, bar, within)) };
@@ -120,7 +118,10 @@ pub fn find_thread(
         let seen: Vec<Seen<'_>> = full.iter().map(|t| t.along(axis)).collect();
         let again = [0.35, 0.5, 0.65]
             .into_iter()
-            .filter_map(|part| best_rows(&seen, axis, (part * height).max(finest)))
+            .filter_map(|part| {
+                let least = (part * height).max(finest);
+                best_rows(&seen.iter().map(|s| s.swings(least)).collect::<Vec<_>>(), axis)
+            })
             .max_by(|a, b| a.score.total_cmp(&b.score));
         match again {
             Some(again) if again.score > 0.7 * found.score => found = again,
@@ -153,10 +154,10 @@ fn row_score(row: &Row) -> f64 {
     (to - from) * even * (teeth / (teeth + 2.0))
 }
 
-fn best_rows(seen: &[Seen<'_>], axis: (f64, f64), least: f64) -> Option<Found> {
-    let rows: Vec<(f64, Row)> = seen
+fn best_rows(swings: &[Swings<'_>], axis: (f64, f64)) -> Option<Found> {
+    let rows: Vec<(f64, Row)> = swings
         .iter()
-        .flat_map(|t| t.rows(least))
+        .flat_map(Swings::rows)
         // A tooth is neither a spike nor a ripple.
         .filter(|r| r.height < 3.0 * r.pitch && r.height > 0.05 * r.pitch)
         .map(|r| (row_score(&r), r))

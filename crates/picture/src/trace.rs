@@ -13,6 +13,7 @@ use crate::outline::Outline;
 use crate::reduce::Reduced;
 use crate::strokes::{Faintness, Strokes};
 use crate::thread::find_thread;
+use crate::tone::Tone;
 
 /// How the outlines are drawn.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -52,6 +53,8 @@ pub struct Scene {
     pub blur_px: f64,
     /// Typical noise of one pixel, in linear light.
     pub noise: f64,
+    /// What the profiles of all its edges say of the picture's tones.
+    pub tone: Option<Tone>,
     /// What deserves a second look.
     pub warnings: Vec<Notice>,
 }
@@ -234,6 +237,7 @@ fn finish(
         height: grey.height(),
         blur_px: median(&mut outlines.iter().map(|o| o.blur_px).collect::<Vec<_>>()),
         noise: median(&mut outlines.iter().map(|o| o.noise).collect::<Vec<_>>()),
+        tone: Tone::together(outlines.iter().filter_map(|o| o.tone)),
         outlines,
         drawn,
         object_is_dark,
@@ -248,7 +252,7 @@ fn warnings(scene: &Scene) -> Vec<Notice> {
     let diagonal = (scene.width as f64).hypot(scene.height as f64);
     for outline in scene.outlines.iter().filter(|o| o.bounds.diagonal() > 0.15 * diagonal) {
         // White that is just white is well exposed; a profile cut off at white is lopsided.
-        if outline.clipped > 0.3 && outline.skew.abs() > 0.012 {
+        if outline.clipped > 0.3 && outline.tone.is_some_and(Tone::is_lowered) {
             out.push(Notice::new(
                 "overexposed",
                 format!(

@@ -63,7 +63,7 @@ pub enum SheetError {
         largest: f64,
     },
     /// Too much for one page.
-    #[error("{what}: {count} do not fit on one page, which holds {most}")]
+    #[error("{what}: {count} are more than one page holds, about {most}")]
     TooMany {
         /// Of what.
         what: &'static str,

@@ -39,7 +39,7 @@ pub struct Pass {
     pub cut_mm: f64,
     /// Radial depth after it, from touching the bore, mm.
     pub depth_mm: f64,
-    /// What the dial shows, as it is divided: `0.42`, `1 turn + 17`.
+    /// What the dial shows, as it is divided: `0.42`, `1 + 17`.
     pub dial: String,
     /// Remark: `spring`.
     pub note: String,
@@ -100,19 +100,9 @@ pub fn job_sheet(info: &SheetInfo, job: &JobSheet) -> Result<Vec<Drawing>, Sheet
     let foot = footnote(&mut page);
     let whole = page.body;
     let mid = whole.left + 0.53 * whole.width();
-    // Remarks stand across the page below both columns; all of it in the largest type that fits.
-    let fitting = SIZES.into_iter().flat_map(|size| [(size, true), (size, false)]).find_map(
-        |(size, checks_right)| Layout::of(info.units, job, whole, mid, size, checks_right),
-    );
-    let Some(Layout { mind, under, body, left, blocks, right, checks }) = fitting else {
-        // Either the rows are too many, or the passes; the passes say so themselves.
-        let (_, place) = whole.cut_top(SKETCH_MM + 14.0);
-        let place = Rect::new(mid + 0.5 * GAP_MM, place.bottom, place.right, place.top);
-        passes(&mut Canvas::default(), job, info.units, place)?;
-        let rows = job.thread.len() + job.blank.len() + job.play.len() + job.checks.len();
-        let count = rows + job.remarks.len();
-        return Err(SheetError::TooMany { what: "rows and remarks", count, most: 30 });
-    };
+    let (job, fitting) = fitted(info.units, job, whole, mid)?;
+    let job = &job;
+    let Layout { mind, under, body, left, blocks, right, checks } = fitting;
     let d = page.canvas();
     d.line(pt(mid, body.top - 2.0), pt(mid, body.bottom), Pen::RULE);
     let mut y = left.top;
@@ -129,7 +119,7 @@ pub fn job_sheet(info: &SheetInfo, job: &JobSheet) -> Result<Vec<Drawing>, Sheet
     }
     let (sketch_place, passes_place) = right.cut_top(SKETCH_MM + 14.0);
     sketch(d, job, info.units, sketch_place);
-    passes(d, job, info.units, passes_place)?;
+    passes(d, job, info.units, passes_place, 0.0)?;
     if let Some(checks) = checks {
         d.line(pt(right.left, right.bottom), pt(right.right, right.bottom), Pen::RULE);
         checks.draw(d, right.left, right.bottom);
@@ -139,6 +129,38 @@ pub fn job_sheet(info: &SheetInfo, job: &JobSheet) -> Result<Vec<Drawing>, Sheet
     number_pages(&mut drawings);
     Ok(drawings)
 }
+
+/// The layout in the largest type that everything fits in, and what of the job it shows: remarks that
+/// find no room are counted instead.
+fn fitted(
+    units: Units,
+    job: &JobSheet,
+    whole: Rect,
+    mid: f64,
+) -> Result<(JobSheet, Layout), SheetError> {
+    for left_out in 0..=job.remarks.len() {
+        let mut shown = job.clone();
+        if left_out > 0 {
+            shown.remarks.truncate(job.remarks.len() - left_out);
+            shown.remarks.push(format!("{left_out} more remarks stand in the window."));
+        }
+        // The passes are what is read at the machine: their type is kept large before all else.
+        for least in LEAST_PASS_MM {
+            for (size, checks_right) in SIZES.iter().flat_map(|s| [(*s, true), (*s, false)]) {
+                if let Some(layout) =
+                    Layout::of(units, &shown, whole, mid, (size, least), checks_right)
+                {
+                    return Ok((shown, layout));
+                }
+            }
+        }
+    }
+    let count = job.thread.len() + job.blank.len() + job.play.len() + job.checks.len();
+    Err(SheetError::TooMany { what: "rows", count, most: 25 })
+}
+
+/// Least size of type of the passes, mm, tried one after the other.
+const LEAST_PASS_MM: [f64; 3] = [2.9, 2.6, 2.3];
 
 /// How the page is shared out in one size of type.
 struct Layout {
@@ -158,7 +180,7 @@ impl Layout {
         job: &JobSheet,
         whole: Rect,
         mid: f64,
-        size: f64,
+        (size, least_pass): (f64, f64),
         checks_right: bool,
     ) -> Option<Self> {
         let mind = mind(job, whole.width(), size);
@@ -183,8 +205,8 @@ impl Layout {
         let (_, right) = right.cut_bottom(checks.as_ref().map_or(0.0, |c| c.height() + 1.0));
         let height = blocks.iter().map(Block::height).sum::<f64>();
         let (_, place) = right.cut_top(SKETCH_MM + 14.0);
-        let fits =
-            height <= left.height() && passes(&mut Canvas::default(), job, units, place).is_ok();
+        let fits = height <= left.height()
+            && passes(&mut Canvas::default(), job, units, place, least_pass).is_ok();
         fits.then_some(Self { mind, under, body, left, blocks, right, checks })
     }
 }
@@ -321,7 +343,16 @@ fn value_table(rows: &[Row], units: Units, width: f64, size: f64) -> Table {
             vec![r.name.clone(), r.value.text(units), source]
         })
         .collect();
-    let columns = vec![Column::left("", 0.38), Column::left("", 0.44), Column::left("", 0.18)];
+    // Sources and what is no sentence keep to one line; names and designations may take a second.
+    let free = width - 2.0 * crate::table::GUTTER_MM;
+    let natural = |i: usize, most: f64| {
+        let widths = cells.iter().map(|c| 1.02 * font::width_mm(&c[i], size, Weight::Regular));
+        widths.filter(|w| *w <= most).fold(0.0, f64::max)
+    };
+    let source = natural(2, free);
+    let value = natural(1, 0.5 * free).max(0.36 * free);
+    let name = free - value - source;
+    let columns = [name, value, source].map(|w| Column::left("", w)).to_vec();
     Table::new(columns, &cells, width, size)
 }
 
@@ -413,73 +444,130 @@ fn sketch(d: &mut Canvas, job: &JobSheet, units: Units, place: Rect) {
 /// Lines of setting instructions that fit below the sketch.
 const SETTING_LINES: usize = 2;
 
-/// The passes in as many columns, as large, as they fit.
-fn passes(d: &mut Canvas, job: &JobSheet, units: Units, place: Rect) -> Result<(), SheetError> {
-    let (head, rest) = place.cut_top(12.5);
+/// What is said of each pass.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Told {
+    /// Dial, depth and cut.
+    All,
+    /// Dial and cut.
+    DialAndCut,
+    /// The dial alone.
+    Dial,
+}
+
+/// Columns, size of type and what is told, the most readable first.
+const PASS_TABLES: [(usize, f64, Told); 11] = [
+    (1, 3.6, Told::All),
+    (1, 3.2, Told::All),
+    (2, 3.2, Told::DialAndCut),
+    (2, 2.9, Told::DialAndCut),
+    (3, 2.9, Told::DialAndCut),
+    (4, 3.1, Told::Dial),
+    (4, 2.9, Told::Dial),
+    (3, 2.6, Told::DialAndCut),
+    (5, 2.6, Told::Dial),
+    (5, 2.3, Told::Dial),
+    (6, 2.3, Told::Dial),
+];
+/// Where even those do not fit, only every so many of the passes are shown.
+const EVERY: [usize; 5] = [1, 2, 3, 5, 10];
+
+/// The passes in as many columns, as large, as they fit; in no type smaller than `least`, mm.
+fn passes(
+    d: &mut Canvas,
+    job: &JobSheet,
+    units: Units,
+    place: Rect,
+    least: f64,
+) -> Result<(), SheetError> {
+    let dial = format!("Dial: {}", job.dial);
+    let lines = font::wrap(&dial, place.width(), 2.8, Weight::Regular);
+    let (head, rest) = place.cut_top(9.0 + 3.5 * lines.len() as f64);
     d.line(pt(head.left, head.top), pt(head.right, head.top), Pen::RULE);
     d.write_bold(pt(head.left, head.top - 5.4), "Passes", 4.0, Anchor::Start);
-    let dial = format!("Dial: {}", job.dial);
-    let size = [SMALL_MM, 2.8]
-        .into_iter()
-        .find(|s| font::width_mm(&dial, *s, Weight::Regular) <= head.width())
-        .unwrap_or(2.6);
-    let dial = font::shortened(&dial, head.width(), size, Weight::Regular);
-    d.write(pt(head.left, head.top - 10.2), &dial, size, Anchor::Start);
+    for (i, line) in lines.iter().enumerate() {
+        d.write(pt(head.left, head.top - 9.8 - 3.5 * i as f64), line, 2.8, Anchor::Start);
+    }
     if job.passes.is_empty() {
         d.write(pt(rest.left, rest.top - 5.0), "no passes planned", 3.6, Anchor::Start);
         return Ok(());
     }
-    let last = |p: &Pass| {
-        if p.note.is_empty() { short(p.cut_mm, units) } else { p.note.clone() }
-    };
-    let rows = |compact: bool| -> Vec<Vec<String>> {
-        let numbered = job.passes.iter().enumerate();
-        numbered
-            .map(|(i, p)| {
-                let mut row = vec![(i + 1).to_string(), p.dial.clone()];
-                if !compact {
-                    row.push(short(p.depth_mm, units));
-                }
-                row.push(last(p));
-                row
-            })
-            .collect()
-    };
-    let headings = |compact: bool| {
-        if compact {
-            vec![
-                Column::right("No.", 0.24),
-                Column::right("Dial", 0.38),
-                Column::right("Cut", 0.38),
-            ]
-        } else {
-            vec![
-                Column::right("No.", 0.13),
-                Column::right("Dial", 0.33),
-                Column::right("Depth", 0.27),
-                Column::right("Cut", 0.27),
-            ]
-        }
-    };
     let gap = 4.0;
-    let mut most = 0;
-    for (columns, size) in [(1, 3.6), (1, 3.2), (2, 3.1), (2, 2.8), (3, 2.6), (3, 2.3)] {
-        let compact = columns > 1;
-        let cells = rows(compact);
-        let width = (rest.width() - gap * (columns as f64 - 1.0)) / columns as f64;
-        let per = cells.len().div_ceil(columns);
-        let tables: Vec<Table> = cells
-            .chunks(per)
-            .map(|chunk| Table::new(headings(compact), chunk, width, size))
-            .collect();
-        let height = crate::table::tallest(&tables);
-        if height <= rest.height() {
+    for every in EVERY {
+        let shown = thinned(&job.passes, every);
+        let (note, rest) = rest.cut_top(if every > 1 { 4.0 } else { 0.0 });
+        for (columns, size, told) in PASS_TABLES {
+            // What is thinned is told as briefly as can be.
+            if size < least || (every > 1 && told != Told::Dial) {
+                continue;
+            }
+            let width = (rest.width() - gap * (columns as f64 - 1.0)) / columns as f64;
+            let Some(tables) = pass_tables(&shown, told, units, columns, width, size) else {
+                continue;
+            };
+            if crate::table::tallest(&tables) > rest.height() {
+                continue;
+            }
+            if every > 1 {
+                let text =
+                    format!("one in {every} of {} passes; share out the way", job.passes.len());
+                d.write(pt(note.left, note.bottom + 1.0), &text, 2.8, Anchor::Start);
+            }
             crate::table::draw_beside(&tables, d, rest.left, rest.top, gap);
             return Ok(());
         }
-        most = columns * (rest.height() / height * per as f64) as usize;
     }
-    Err(SheetError::TooMany { what: "passes", count: job.passes.len(), most })
+    Err(SheetError::TooMany { what: "passes", count: job.passes.len(), most: 400 })
+}
+
+/// Every so many of the passes, with their numbers; those without further infeed and the last cut stay.
+fn thinned(passes: &[Pass], every: usize) -> Vec<(usize, &Pass)> {
+    let cuts = passes.iter().filter(|p| p.note.is_empty()).count();
+    let kept = |i: usize, p: &Pass| i.is_multiple_of(every) || !p.note.is_empty() || i >= cuts;
+    passes.iter().enumerate().map(|(i, p)| (i + 1, p)).filter(|(i, p)| kept(*i, p)).collect()
+}
+
+/// The passes in columns of `width` mm, if no cell needs a second line.
+fn pass_tables(
+    passes: &[(usize, &Pass)],
+    told: Told,
+    units: Units,
+    columns: usize,
+    width: f64,
+    size: f64,
+) -> Option<Vec<Table>> {
+    let note_or = |p: &Pass, text: String| if p.note.is_empty() { text } else { p.note.clone() };
+    let cells: Vec<Vec<String>> = passes
+        .iter()
+        .map(|(number, p)| {
+            let number = number.to_string();
+            let cut = note_or(p, short(p.cut_mm, units));
+            match told {
+                Told::All => vec![number, p.dial.clone(), short(p.depth_mm, units), cut],
+                Told::DialAndCut => vec![number, p.dial.clone(), cut],
+                Told::Dial => vec![number, note_or(p, p.dial.clone())],
+            }
+        })
+        .collect();
+    let headings: &[&str] = match told {
+        Told::All => &["No.", "Dial", "Depth", "Cut"],
+        Told::DialAndCut => &["No.", "Dial", "Cut"],
+        Told::Dial => &["No.", "Dial"],
+    };
+    let natural = |i: usize| {
+        let heading = font::width_mm(headings[i], size, Weight::Bold);
+        cells.iter().map(|c| font::width_mm(&c[i], size, Weight::Regular)).fold(heading, f64::max)
+    };
+    let naturals: Vec<f64> = (0..headings.len()).map(|i| 1.02 * natural(i)).collect();
+    let gutters = crate::table::GUTTER_MM * (headings.len() as f64 - 1.0);
+    if naturals.iter().sum::<f64>() + gutters > width {
+        return None;
+    }
+    let tables = cells.chunks(cells.len().div_ceil(columns)).map(|chunk| {
+        let columns = headings.iter().zip(&naturals).map(|(h, w)| Column::right(h, *w)).collect();
+        Table::new(columns, chunk, width, size).tight()
+    });
+    Some(tables.collect())
 }
 
 fn short(length_mm: f64, units: Units) -> String {

@@ -60,6 +60,13 @@ impl Row {
     pub fn length(name: impl Into<String>, length_mm: Quantity) -> Self {
         Self { name: name.into(), value: Value::LengthMm(length_mm) }
     }
+    /// A radius, mm; none is a sharp corner.
+    pub fn radius(name: impl Into<String>, radius_mm: Quantity) -> Self {
+        if radius_mm.value > 0.0 || !is_known(radius_mm) {
+            return Self::length(name, radius_mm);
+        }
+        Self::words(name, "sharp", radius_mm.source)
+    }
     /// An angle, degrees.
     pub fn angle(name: impl Into<String>, angle_deg: Quantity) -> Self {
         Self { name: name.into(), value: Value::AngleDeg(angle_deg) }

@@ -10,7 +10,7 @@ use crate::paper::hatch::hatch;
 use crate::refusal::refused;
 use crate::table::{self, tallest};
 use crate::tool_form::{FlankSide, ToolForm};
-use form::{Hand, Quantity, Units};
+use form::{Hand, Quantity, Source, Units};
 use shop::About;
 use std::f64::consts::FRAC_PI_2;
 
@@ -65,6 +65,8 @@ pub struct NutDrawing {
     pub starts: u32,
     /// Hand.
     pub hand: Hand,
+    /// Where starts and hand come from.
+    pub winding_source: Source,
     /// Further numbers for the table (material, play, roughness …).
     pub rows: Vec<Row>,
     /// Remarks.
@@ -163,7 +165,8 @@ fn check(nut: &NutDrawing) -> Result<(), SheetError> {
 /// The groove with its depth from the diameters.
 fn groove_form(nut: &NutDrawing) -> ToolForm {
     let (g, b) = (nut.groove_diameter_mm.size_mm, nut.bore_mm.size_mm);
-    let depth = Quantity::derived(0.5 * (g.value - b.value), 0.5 * g.u.hypot(b.u));
+    // Both diameters move together with the screw's: their difference is known as well as the infeed.
+    let depth = Quantity::derived(0.5 * (g.value - b.value), nut.groove.depth_mm.u);
     ToolForm { depth_mm: depth, ..nut.groove }
 }
 
@@ -171,7 +174,7 @@ fn rows(nut: &NutDrawing) -> Vec<Row> {
     let f = groove_form(nut);
     let mut rows = vec![
         Row::length("Pitch", nut.pitch_mm),
-        Row::words("Hand, starts", format!("{}, {}", nut.hand, nut.starts), nut.pitch_mm.source),
+        Row::words("Hand, starts", format!("{}, {}", nut.hand, nut.starts), nut.winding_source),
         Row::length("Bore Ø", nut.bore_mm.size_mm),
         Row::length("Groove Ø", nut.groove_diameter_mm.size_mm),
         Row::length("Outer Ø", nut.outer_diameter_mm.size_mm),
@@ -179,7 +182,7 @@ fn rows(nut: &NutDrawing) -> Vec<Row> {
         Row::angle("Right wall", f.right_flank_deg),
         Row::angle("Left wall", f.left_flank_deg),
         Row::length("Groove bottom flat", f.tip_flat_mm),
-        Row::length("Bottom corner radius", f.corner_radius_mm),
+        Row::radius("Bottom corner radius", f.corner_radius_mm),
         Row::length("Groove depth", f.depth_mm),
     ];
     rows.extend(nut.rows.iter().cloned());

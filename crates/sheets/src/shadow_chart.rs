@@ -8,6 +8,7 @@ use crate::paper::geometry::{Point, Rect, pt};
 use crate::plot;
 use crate::refusal::refused;
 use crate::table::{self, tallest};
+use form::Units;
 use shop::About;
 
 /// One edge of the expected shadow.
@@ -125,7 +126,7 @@ fn edge_page(info: &SheetInfo, title: &str, chart: &ShadowChart, edge: &ShadowEd
         d.write(pt(head.left + 42.0, y), line, SMALL_MM, Anchor::Start);
         y -= 4.1;
     }
-    let cell = draw_grid(d, place, scale);
+    let cell = draw_grid(d, place, scale, info.units);
     let on_paper = |p: &[f64; 2]| (pt(p[0], p[1]) - middle) * scale + place.centre();
     let trace = |d: &mut Canvas, line: &[[f64; 2]], pen: Pen| {
         let points: Vec<Point> = line.iter().map(on_paper).collect();
@@ -142,9 +143,10 @@ fn edge_page(info: &SheetInfo, title: &str, chart: &ShadowChart, edge: &ShadowEd
     d.write(
         pt(scale_note.left, scale_note.bottom + 2.0),
         &format!(
-            "Grid: {} mm on the part. The edge is the middle of the line. Cross: middle of the \
+            "Grid: {} {} on the part. The edge is the middle of the line. Cross: middle of the \
              screw's stretch.",
-            trimmed(cell, 3)
+            trimmed(cell, 4),
+            info.units.symbol()
         ),
         SMALL_MM,
         Anchor::Start,
@@ -161,10 +163,10 @@ fn span(line: &[[f64; 2]], axis: usize) -> (f64, f64) {
         .fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), p| (l.min(p[axis]), h.max(p[axis])))
 }
 
-/// A grid from the middle outward; returns its cell, mm on the part.
-fn draw_grid(d: &mut Canvas, place: Rect, scale: f64) -> f64 {
-    let cell = plot::round_step(10.0 / scale, 1.0);
-    let step = cell * scale;
+/// A grid from the middle outward; returns its cell on the part, in `units`.
+fn draw_grid(d: &mut Canvas, place: Rect, scale: f64, units: Units) -> f64 {
+    let cell = plot::round_step(10.0 / scale / units.in_mm(), 1.0);
+    let step = cell * units.in_mm() * scale;
     let c = place.centre();
     let n = (0.5 * place.width().max(place.height()) / step) as i32;
     let pen = Pen::GRID.ink(Ink::Grey);

@@ -33,10 +33,12 @@ pub(crate) struct Table {
     rows: Vec<Vec<Vec<String>>>,
     width: f64,
     size_mm: f64,
+    /// Air over and under the lines of a row together, in sizes of type.
+    air: f64,
 }
 
 /// Space between columns, mm.
-const GUTTER_MM: f64 = 2.2;
+pub(crate) const GUTTER_MM: f64 = 2.2;
 
 impl Table {
     pub fn new(columns: Vec<Column>, rows: &[Vec<String>], width: f64, size_mm: f64) -> Self {
@@ -67,7 +69,12 @@ impl Table {
             laid.push(Vec::new());
         }
         laid.extend(rows.iter().map(|r| set(r, Weight::Regular)));
-        Self { columns, places, rows: laid, width, size_mm }
+        Self { columns, places, rows: laid, width, size_mm, air: 0.42 }
+    }
+
+    /// The same with less air in it.
+    pub fn tight(self) -> Self {
+        Self { air: 0.2, ..self }
     }
 
     fn leading(&self) -> f64 {
@@ -76,7 +83,7 @@ impl Table {
 
     fn row_height(&self, row: usize) -> f64 {
         let lines = self.rows[row].iter().map(Vec::len).max().unwrap_or(0);
-        if lines == 0 { 0.0 } else { 0.42 * self.size_mm + self.leading() * lines as f64 }
+        if lines == 0 { 0.0 } else { self.air * self.size_mm + self.leading() * lines as f64 }
     }
 
     pub fn height(&self) -> f64 {
@@ -93,7 +100,7 @@ impl Table {
                 continue;
             }
             for ((cell, (x, w)), column) in row.iter().zip(&self.places).zip(&self.columns) {
-                let mut base = y - 0.21 * self.size_mm - 0.86 * self.size_mm;
+                let mut base = y - (0.5 * self.air + 0.86) * self.size_mm;
                 for line in cell {
                     let at = match column.anchor {
                         Anchor::Start => pt(left + x, base),

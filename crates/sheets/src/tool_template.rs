@@ -178,11 +178,11 @@ fn rows(t: &ToolTemplate) -> Vec<Row> {
     let f = &t.form;
     let c = &t.clearance;
     let mut rows = vec![
-        Row::angle("Right flank", f.right_flank_deg),
-        Row::angle("Left flank", f.left_flank_deg),
+        Row::angle("Right side", f.right_flank_deg),
+        Row::angle("Left side", f.left_flank_deg),
         Row::angle("Included angle", f.included_deg()),
         Row::length("Tip flat", f.tip_flat_mm),
-        Row::length("Corner radius", f.corner_radius_mm),
+        Row::radius("Corner radius", f.corner_radius_mm),
         Row::length("Depth", f.depth_mm),
         Row::length("Width at full depth", f.width_at_depth_mm()),
         Row::angle("Leading clearance", c.leading_deg),

@@ -168,11 +168,40 @@ fn what_cannot_be_drawn_is_said() {
     in_order("3 : 1", &tool_template(&info, &t).unwrap());
     t.form.depth_mm = Quantity::derived(f64::NAN, 0.0);
     assert!(tool_template(&info, &t).unwrap_err().to_string().contains("tool depth NaN"));
-    let e = job_sheet(&info, &scenes::job(4.0, scenes::trapezoid_4(), 400)).unwrap_err();
-    assert!(e.to_string().contains("400 do not fit"), "{e}");
     let mut nut = scenes::nut(4.0, scenes::trapezoid_4(), NutBody::Solid);
     nut.outer_diameter_mm.size_mm = Quantity::entered(10.0, 0.0);
     assert!(nut_drawing(&info, &nut).unwrap_err().to_string().contains("outer diameter 10 mm"));
+}
+
+/// Whatever there is to say, the sheet that is pinned beside the lathe is one page, its passes in type
+/// that can be read there.
+#[test]
+fn the_job_sheet_is_one_page_whatever_it_says() {
+    for units in [Units::Mm, Units::Inch] {
+        let info = scenes::info(Paper::Letter, units, "Floor loom");
+        for (passes, least_mm) in [(1, 3.6), (12, 2.9), (26, 2.9), (52, 2.6), (400, 2.3)] {
+            let mut job = scenes::job(4.0, scenes::trapezoid_4(), passes);
+            let pages = job_sheet(&info, &job).unwrap();
+            in_order(&format!("{passes} passes"), &pages);
+            assert_eq!(pages.len(), 1);
+            let last = passes.to_string();
+            let size_mm = pages[0].items().find_map(|i| match i {
+                Item::Text(t) if t.text == last && t.at.x > 115.0 => Some(t.size_mm),
+                _ => None,
+            });
+            assert!(size_mm.unwrap() >= least_mm, "{passes} passes in {size_mm:?} mm");
+            let all = texts(&pages[0]).join("\n");
+            assert!(passes < 3 || all.contains("spring"), "{all}");
+            assert_eq!(all.contains("one in"), passes == 400, "{all}");
+            // No word is broken to fit its column.
+            assert!(!all.lines().any(|l| l == "d"), "{all}");
+            job.remarks = vec![scenes::LONG_NAME.repeat(3); 30];
+            let pages = job_sheet(&info, &job).unwrap();
+            in_order(&format!("{passes} passes and many remarks"), &pages);
+            assert_eq!(pages.len(), 1);
+            assert!(texts(&pages[0]).iter().any(|t| t.contains("more remarks stand in the")));
+        }
+    }
 }
 
 /// What the drawing shows is as large as it says.

@@ -31,7 +31,7 @@ pub enum GearError {
     #[error("a wheel of {0} teeth is outside 8 to 400 teeth")]
     Teeth(u32),
     /// Too few wheels or too many.
-    #[error("{0} wheels are outside 2 to 64")]
+    #[error("the number of wheels, {0}, is outside 2 to 64")]
     Wheels(usize),
     /// The tolerance.
     #[error("tolerance {0} ppm is outside 0 to 100 000 ppm")]

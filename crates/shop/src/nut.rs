@@ -23,7 +23,7 @@ use crate::pressure::{FlankPressure, flank_pressure};
 use crate::propagate::{Draws, first_order};
 use crate::screw::{PARAMETERS, ScrewForm};
 use crate::try_on::{Doubtful, TryOn};
-use form::{Quantity, Thread};
+use form::{Quantity, Section, Thread};
 use serde::{Deserialize, Serialize};
 
 /// Draw pairs behind a forecast of play.
@@ -159,6 +159,29 @@ pub fn design_nut(screw: &ScrewForm, request: &NutRequest) -> Result<NutDesign, 
     plan.design()
 }
 
+/// The largest radius that the doubt about it and the flat leave the screw's root, mm.
+fn root_radius_at_most_mm(screw: &ScrewForm, section: &Section) -> f64 {
+    let radius = screw.root_radius_mm;
+    let fits = section.largest_radius_mm(section.root_flat_mm());
+    (radius.value + 2.0 * radius.u).min(fits.max(radius.value))
+}
+
+/// Radial clearance at which a bore lies past the rounded corner of the screw's root, mm: a corner of
+/// radius `r` runs up a flank to `r (1 - sin a)`. No more than a part of the depth, so that a thread is
+/// left.
+fn past_root_mm(screw: &ScrewForm, section: &Section) -> f64 {
+    // What is known of the corner is given back by the tip; only what is doubted is kept out of the way.
+    if screw.root_radius_mm.u == 0.0 {
+        return 0.0;
+    }
+    let least_flank = section.right_flank_rad().min(section.left_flank_rad()).max(0.0);
+    let up = root_radius_at_most_mm(screw, section) * (1.0 - least_flank.sin());
+    up.min(MOST_PAST_ROOT * section.depth_mm())
+}
+
+/// Most of the screw's depth that is given up to the doubt about its root.
+const MOST_PAST_ROOT: f64 = 0.35;
+
 /// The wall for a flank: never undercut, because the tool is fed straight in.
 fn wall(flank_rad: f64) -> f64 {
     flank_rad.max(0.0)
@@ -258,7 +281,22 @@ impl<'a> Plan<'a> {
                 value
             }
         };
-        let bore_clearance_mm = request.bore_clearance_mm.unwrap_or(crest_clearance_mm);
+        let bore_clearance_mm = match request.bore_clearance_mm {
+            Some(value_mm) => value_mm,
+            None => {
+                let past_root = past_root_mm(&thickest, &section);
+                if past_root > crest_clearance_mm {
+                    notices.push(Notice::new(
+                        "bored-past-root",
+                        format!(
+                            "the corner of the screw's root may be rounded by up to {:.2} mm, which would touch the usual bore: the nut is bored {past_root:.2} mm over the root, past it. Where a loupe shows a sharp corner, {crest_clearance_mm:.2} mm will do",
+                            root_radius_at_most_mm(&thickest, &section)
+                        ),
+                    ));
+                }
+                past_root.max(crest_clearance_mm)
+            }
+        };
         let most_mm = 0.9 * section.depth_mm();
         if !(bore_clearance_mm >= 0.0 && bore_clearance_mm <= most_mm) {
             return Err(NutError::Clearance {

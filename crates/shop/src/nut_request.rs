@@ -135,7 +135,8 @@ pub struct NutRequest {
     /// Radial clearance over the screw's crest, mm; `None` takes the crest clearance of ISO 2904
     /// for the pitch.
     pub radial_clearance_mm: Option<f64>,
-    /// Radial clearance of the bore over the screw's root, mm; `None` takes the same as over the crest.
+    /// Radial clearance of the bore over the screw's root, mm; `None` takes the same as over the crest, or
+    /// more where the root's corner is in doubt and might touch.
     pub bore_clearance_mm: Option<f64>,
     /// Length of the thread in the nut, mm; `None` takes one and a half major diameters.
     pub length_mm: Option<f64>,

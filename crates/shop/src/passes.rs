@@ -397,7 +397,8 @@ fn remarks(r: &PassRequest, passes: &[Pass], dial_error: f64, travel: f64) -> Ve
             ),
         ));
     }
-    if dial_error.abs() > 1e-6 {
+    // A twentieth of a division is not seen on any dial.
+    if dial_error.abs() > 0.05 * r.dial.division_mm() {
         notices.push(Notice::new(
             "dial-rounding",
             format!("the last reading, rounded to a division, is {dial_error:+.3} mm from the depth wanted"),

@@ -278,7 +278,7 @@ fn the_error_is_weighed_against_the_play() {
 fn limits_are_named() {
     let text = |r: GearRequest| find_trains(&r).unwrap_err().to_string();
     assert!(text(GearRequest::new(0.0, 1.0, vec![20, 30])).contains("lead screw pitch 0 mm"));
-    assert!(text(GearRequest::new(3.0, 1.0, vec![20])).contains("1 wheels"));
+    assert!(text(GearRequest::new(3.0, 1.0, vec![20])).contains("number of wheels, 1,"));
     assert!(text(GearRequest::new(3.0, 1.0, vec![20, 5])).contains("5 teeth"));
     let none = find_trains(&GearRequest::new(3.0, 0.1, vec![20, 30])).unwrap();
     assert!(none.trains.is_empty());

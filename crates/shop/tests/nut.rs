@@ -191,6 +191,33 @@ fn a_play_in_doubt_by_more_than_itself_is_not_forecast() {
 }
 
 #[test]
+fn a_root_nobody_could_see_is_bored_past() {
+    // A corner rounded by r runs up a flank to r (1 - sin a): with 15° and r at most 0.6 mm, 0.4447 mm.
+    let mut screw = trapezoidal(30.0, 5.0, 0.25);
+    screw.root_radius_mm = Quantity::measured(0.0, 0.3);
+    let nut = design_nut(&screw, &perfect(0.08)).unwrap();
+    assert_abs_diff_eq!(nut.bore_clearance_mm.value, 0.444_7, epsilon = 1e-4);
+    assert_abs_diff_eq!(nut.bore_mm.value, 24.5 + 2.0 * 0.444_7, epsilon = 2e-4);
+    // The doubt about the corner no longer reaches the play.
+    assert_abs_diff_eq!(nut.axial_play_mm.value, 0.08, epsilon = 1e-6);
+    assert!(nut.axial_play_mm.u < 0.01, "{}", nut.axial_play_mm.u);
+    let say = nut.notices.iter().find(|n| n.code == "bored-past-root").unwrap();
+    assert!(say.text.contains("0.60 mm") && say.text.contains("0.25 mm will do"), "{}", say.text);
+    // Bored as usual, it would.
+    let usual = NutRequest { bore_clearance_mm: Some(0.25), ..perfect(0.08) };
+    let nut = design_nut(&screw, &usual).unwrap();
+    assert!(nut.axial_play_mm.u > 0.02, "{}", nut.axial_play_mm.u);
+    assert!(nut.notices.iter().all(|n| n.code != "bored-past-root"));
+    // A thread is left whatever the doubt, and a corner that was seen changes nothing.
+    screw.root_radius_mm.u = 5.0;
+    let nut = design_nut(&screw, &perfect(0.08)).unwrap();
+    assert!(nut.engagement_fraction > 0.6, "{}", nut.engagement_fraction);
+    screw.root_radius_mm.u = 0.02;
+    let nut = design_nut(&screw, &perfect(0.08)).unwrap();
+    assert_abs_diff_eq!(nut.bore_clearance_mm.value, 0.25, epsilon = 1e-9);
+}
+
+#[test]
 fn the_thickest_ridge_rules() {
     let mut screw = trapezoidal(16.0, 4.0, 0.25);
     screw.thickest_extra_mm = Quantity::measured(0.15, 0.0);

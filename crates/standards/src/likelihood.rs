@@ -43,6 +43,9 @@ const BASIC_SHARE: (f64, f64) = (0.30, 0.15);
 /// Spread of a flank of such threads, degrees.
 const SHOP_FLANK_SD_DEG: f64 = 0.22;
 
+/// Share of asymmetric threads whose flanks are reported by their included angle alone.
+const UNSEEN_ASYMMETRY: f64 = 0.25;
+
 /// The measured numbers a likelihood uses, chosen so that nothing is counted twice.
 #[derive(Debug, Clone)]
 pub(crate) struct Observations {
@@ -307,10 +310,13 @@ pub(crate) fn log_likelihood(
         |mirrored: bool| log_sized(family, pitch_mm, major_mm, starts, mirrored, observations);
     let told_apart = observations.gaussian(Feature::RightFlank).is_some()
         || observations.gaussian(Feature::LeftFlank).is_some();
-    let body = if family.form.is_asymmetric() && told_apart {
-        log_sum([one_way(false), one_way(true)].into_iter()) - 2f64.ln()
-    } else {
-        one_way(false)
+    let body = match (family.form.is_asymmetric(), told_apart) {
+        (true, true) => log_sum([one_way(false), one_way(true)].into_iter()) - 2f64.ln(),
+        // Flanks so different are seen at a glance: whoever gives one angle for both seldom has them.
+        (true, false) if observations.gaussian(Feature::IncludedAngle).is_some() => {
+            one_way(false) + UNSEEN_ASYMMETRY.ln()
+        }
+        _ => one_way(false),
     };
     body + radii + taper
 }

@@ -2,8 +2,10 @@
 
 use crate::catalogue::family;
 use crate::combine::learn;
+use crate::family::{System, plain};
 use crate::linear::normal;
 use crate::measured::{Feature, Measured};
+use crate::prior::round_pitches;
 use crate::rank::{Candidate, Ranking};
 use form::Quantity;
 use serde::Serialize;
@@ -109,7 +111,7 @@ pub fn what_next(measured: &Measured, ranking: &Ranking) -> Vec<Suggestion> {
     let major_mm = measured.major_diameter_mm.map_or(9.0 * pitch_mm, |q| q.value);
     let threads = (60.0f64.min(6.0 * major_mm) / pitch_mm).floor().clamp(5.0, 30.0);
     let ways = [
-        (Means::CaliperOverThreads, Feature::Pitch, threads, 0.03),
+        (Means::CaliperOverThreads, Feature::Pitch, threads, CALIPER_U_MM),
         (Means::TravelOverTurns, Feature::Lead, 10.0, 0.03),
         (Means::Micrometer, Feature::MajorDiameter, 1.0, 0.01),
         (Means::OverWires, Feature::PitchDiameter, 1.0, 0.015),
@@ -132,8 +134,63 @@ pub fn what_next(measured: &Measured, ranking: &Ranking) -> Vec<Suggestion> {
         .collect();
     let worth = |s: &Suggestion| s.gain_bits * s.means.ease();
     suggestions.sort_by(|a, b| worth(b).total_cmp(&worth(a)));
+    settle_the_pitch(measured, threads, &mut suggestions);
     suggestions
 }
+
+/// A pitch that may be of either world is settled among the first two measurements, whatever else is in
+/// doubt: a nut made to the wrong one does not go on at all.
+fn settle_the_pitch(measured: &Measured, threads: f64, suggestions: &mut Vec<Suggestion>) {
+    let about_pitch = |s: &Suggestion| matches!(s.feature, Feature::Pitch | Feature::Lead);
+    if suggestions.iter().take(2).any(about_pitch) {
+        return;
+    }
+    let Some(worlds) = measured.pitch_mm.and_then(both_worlds) else { return };
+    let expected: Vec<Expected> = worlds
+        .into_iter()
+        .map(|(designation, pitch_mm)| Expected { designation, reading: threads * pitch_mm })
+        .collect();
+    let means = Means::CaliperOverThreads;
+    let suggestion = match suggestions.iter().position(|s| s.means == means) {
+        Some(at) => {
+            let found = suggestions.remove(at);
+            let text = describe(means, found.scale, found.u, &expected);
+            Suggestion { expected, text, ..found }
+        }
+        None => {
+            let text = describe(means, threads, CALIPER_U_MM, &expected);
+            Suggestion {
+                means,
+                feature: Feature::Pitch,
+                scale: threads,
+                u: CALIPER_U_MM,
+                gain_bits: 0.0,
+                doubt_bits: suggestions.first().map_or(0.0, |s| s.doubt_bits),
+                expected,
+                text,
+            }
+        }
+    };
+    suggestions.insert(suggestions.len().min(1), suggestion);
+}
+
+/// The round metric pitch and the whole number of threads per inch nearest to a pitch, mm, where its
+/// uncertainty leaves room for both and a caliper over many threads can tell them apart.
+fn both_worlds(pitch_mm: Quantity) -> Option<[(String, f64); 2]> {
+    let reach = 2.0 * pitch_mm.u.max(1e-3 * pitch_mm.value);
+    let near = |system| {
+        let away = |p: f64| (p - pitch_mm.value).abs();
+        let pitches = round_pitches(system).iter().map(|(p, _)| *p);
+        pitches.filter(|p| away(*p) <= reach).min_by(|a, b| away(*a).total_cmp(&away(*b)))
+    };
+    let (metric, inch) = (near(System::Metric)?, near(System::Inch)?);
+    let name_metric = format!("{} mm", plain(metric, 3));
+    let name_inch = format!("{} tpi", plain(form::units::MM_PER_INCH / inch, 3));
+    ((metric / inch - 1.0).abs() > 2e-3).then_some([(name_metric, metric), (name_inch, inch)])
+}
+
+/// Standard uncertainty of a caliper over threads, mm (common practice).
+const CALIPER_U_MM: f64 = 0.03;
 
 /// Entropy of the odds, bits.
 fn entropy_bits(ranking: &Ranking) -> f64 {
@@ -305,5 +362,7 @@ fn describe(means: Means, scale: f64, u: f64, expected: &[Expected]) -> String {
             format!("{reading} says {shown}{more}")
         })
         .collect();
-    format!("{what} (± {u:.decimals$}{unit}): {}", says.join("; "))
+    // Where nothing is likely yet, no reading says anything by itself.
+    let says = if says.is_empty() { String::new() } else { format!(": {}", says.join("; ")) };
+    format!("{what} (± {u:.decimals$}{unit}){says}")
 }

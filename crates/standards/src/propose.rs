@@ -13,6 +13,9 @@ const MOST: usize = 900;
 /// Threads whose first look is this much worse than the best (ln) are not weighed.
 const WORSE: f64 = 30.0;
 
+/// No screw has a thinner core than this part of its diameter (worms and fast screws come near it).
+const LEAST_CORE: f64 = 0.25;
+
 /// How the search skips what cannot matter.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) enum Search {
@@ -294,10 +297,13 @@ fn own_sizes(
                 };
                 match size_window(observations, pitch_mm) {
                     Some((least, most)) => {
+                        let depth_mm = family.form.external_depth_mm(pitch_mm);
                         for (d, p, system) in
                             own_diameters(family, pitch_mm, pitch_system, least, most)
                         {
-                            add(Some(d), system, p);
+                            if d - 2.0 * depth_mm >= LEAST_CORE * d {
+                                add(Some(d), system, p);
+                            }
                         }
                     }
                     None => add(None, family.system, 1.0),

@@ -348,7 +348,7 @@ fn deviations(h: &Hypothesis, mirrored: bool, observations: &Observations) -> Ve
         .all
         .iter()
         .filter_map(|r| {
-            let standard = geometry.nominal(r.feature)?;
+            let standard = geometry.nominal(r.feature)? + half_way(h, r.feature);
             let allowed = limits.and_then(|l| match r.feature {
                 Feature::MajorDiameter => Some(l.major),
                 Feature::PitchDiameter => Some(l.pitch),
@@ -364,6 +364,17 @@ fn deviations(h: &Hypothesis, mirrored: bool, observations: &Observations) -> Ve
             })
         })
         .collect()
+}
+
+/// By how much a diameter half-way along a taper thread differs from the one it is listed by, mm.
+fn half_way(h: &Hypothesis, feature: Feature) -> f64 {
+    let form = &h.family.form;
+    match feature {
+        Feature::MajorDiameter | Feature::PitchDiameter | Feature::MinorDiameter => {
+            form.gauge_offset_d * h.major_mm.unwrap_or(0.0) + form.gauge_offset_p * h.pitch_mm
+        }
+        _ => 0.0,
+    }
 }
 
 /// Candidates that explain the data about as well as the most probable one left, again and again.

@@ -3,7 +3,7 @@
 mod support;
 
 use form::{Hand, Quantity};
-use standards::{Measured, Prior, Verdict, rank, rank_exhaustively};
+use standards::{Feature, Measured, Prior, Verdict, rank, rank_exhaustively, what_next};
 use support::{Care, Rng, any_listed, made, measure, unlisted};
 
 fn q(value: f64, u: f64) -> Option<Quantity> {
@@ -390,4 +390,65 @@ fn a_ranking_goes_into_json_with_the_names_of_the_command_line() {
     let nearest = &json["candidates"][0];
     assert_eq!(nearest["probability"].as_f64(), Some(0.0));
     assert!(nearest["log_likelihood"].is_number(), "{nearest}");
+}
+
+#[test]
+fn no_size_of_its_own_lacks_a_core() {
+    // Pitch 2.5 mm on a diameter of 1 mm: every trapezoid would be deeper than the screw is thick.
+    let m = Measured {
+        major_diameter_mm: q(1.0, 0.05),
+        ..Measured::pitch_and_angle(q(2.5, 0.01).unwrap(), q(30.0, 0.5).unwrap())
+    };
+    let ranking = rank(&m, &Prior::default());
+    assert_eq!(ranking.verdict, Verdict::None, "{:?}", ranking.candidates);
+    for s in what_next(&m, &ranking) {
+        assert!(s.expected.iter().all(|e| e.reading > 0.0), "{}", s.text);
+    }
+}
+
+#[test]
+fn one_angle_for_both_flanks_speaks_for_equal_flanks() {
+    // 33° together is a saw-tooth's, and hardly anything else's; 34° in doubt by 2° is as well 30°.
+    let of = |angle: f64, u: f64| Measured {
+        major_diameter_mm: q(14.0, 0.1),
+        ..Measured::pitch_and_angle(q(3.0, 0.01).unwrap(), q(angle, u).unwrap())
+    };
+    assert_eq!(first(&of(33.0, 0.3)), "S 14 x 3");
+    assert!(first(&of(34.0, 2.0)).contains("Tr 14 x 3"), "{}", first(&of(34.0, 2.0)));
+}
+
+#[test]
+fn a_taper_thread_is_compared_where_it_is_measured() {
+    // NPT 1/2, half-way along L2: E0 + 0.8 P + L2 / 32 = .75843 + .8 / 14 + .5337 / 32 in
+    // (ASME B1.20.1, table 2) = 21.139 mm; the pipe it is named after has 21.336 mm.
+    let m = Measured {
+        major_diameter_mm: q(21.139, 0.03),
+        taper: q(0.0625, 0.002),
+        ..Measured::pitch_and_angle(q(25.4 / 14.0, 0.002).unwrap(), q(60.0, 0.3).unwrap())
+    };
+    let ranking = rank(&m, &Prior::default());
+    assert_eq!(ranking.candidates[0].designation, "1/2-14 NPT");
+    for d in &ranking.candidates[0].deviations {
+        assert!(d.in_u.abs() < 1.0, "{d:?}");
+    }
+}
+
+#[test]
+fn a_pitch_of_two_worlds_is_to_be_settled_first() {
+    // A feed screw between 10 tpi and 2.5 mm: however likely the inch sizes are, the pitch decides.
+    let m = Measured {
+        major_diameter_mm: q(12.5, 0.2),
+        ..Measured::pitch_and_angle(q(2.52, 0.03).unwrap(), q(29.5, 1.0).unwrap())
+    };
+    let next = what_next(&m, &rank(&m, &Prior::default()));
+    let pitch = next.iter().take(2).find(|s| s.feature == Feature::Pitch).unwrap();
+    // 23 threads: 57.50 mm of 2.5 mm, 58.42 mm of 10 tpi (own arithmetic).
+    let n = pitch.scale;
+    assert!((pitch.expected[0].reading - 2.5 * n).abs() < 1e-9, "{}", pitch.text);
+    assert!((pitch.expected[1].reading - 2.54 * n).abs() < 1e-9, "{}", pitch.text);
+    assert!(pitch.text.contains("says 2.5 mm") && pitch.text.contains("says 10 tpi"));
+    // A pitch known well is settled.
+    let known = Measured { pitch_mm: q(2.54, 0.002), ..m };
+    let next = what_next(&known, &rank(&known, &Prior::default()));
+    assert!(next.iter().take(2).all(|s| s.feature != Feature::Pitch));
 }

@@ -145,6 +145,134 @@ fn wrong_usage_ends_with_2() {
         &["2 teeth"],
     );
     refuses(&["nonsense"], 2, &["nonsense"]);
+    // What is below nothing is refused for that, not for being an option nobody knows.
+    refuses(&["measure", &picture, "--bar", "-3mm"], 2, &["\"-3mm\"", "0 to 10 m"]);
+    let matches = |arguments: &[&str], words: &[&str]| {
+        refuses(&[&["match"], arguments].concat(), 2, words);
+    };
+    matches(&["--pitch", "-2.5mm", "--angle", "30deg"], &["\"-2.5mm\"", "0 to 500 mm"]);
+    matches(&["--pitch", "2.5mm", "--angle", "-30deg"], &["\"-30deg\"", "180°"]);
+    matches(&["--pitch", "2.5mm±-0.1mm", "--angle", "30deg"], &["uncertainty", "below nothing"]);
+    matches(&["--pitch", "2.5mm", "--angle", "180deg"], &["180°", "160°"]);
+    matches(&["--pitch", "0.001mm", "--angle", "60deg"], &["0.001 mm", "0.05 mm"]);
+    let both = ["--right-flank", "15deg", "--left-flank", "15deg", "--angle", "40deg"];
+    matches(&[&["--pitch", "2.5mm"], &both[..]].concat(), &["40°", "30°"]);
+    let deep = ["--pitch", "2.5mm", "--angle", "30deg", "--major", "4mm", "--depth", "2mm"];
+    matches(&deep, &["--depth 2 mm", "screw of 4 mm"]);
+    let gears = ["gears", "--leadscrew", "8tpi", "--want", "3mm", "--wheels"];
+    refuses(&[&gears[..], &["-5,127"]].concat(), 2, &["\"-5\"", "teeth"]);
+    refuses(&[&gears[..], &["20,30", "--most", "0"]].concat(), 2, &["0", "1..="]);
+    refuses(&[&gears[..], &["40"]].concat(), 2, &["1", "2 to 64"]);
+}
+
+#[test]
+fn nothing_that_stood_in_the_jobs_place_is_lost() {
+    let folder = Folder::new();
+    let picture = folder.file("loom.jpg", &loom().to_jpeg().unwrap());
+    let job = folder.path("loom.flanklight.json");
+    let measure = |more: &[&str]| flanklight(&[&["measure", &picture], more].concat());
+    assert!(measure(&["--bar", "6mm", "--duty", "adjusts", "--job", &job]).status.success());
+    let load = || job::load(Path::new(&job)).unwrap();
+    let mut kept = load();
+    kept.title = "the loom of the front room".into();
+    kept.wheels.wheels = vec![20, 40, 60];
+    job::save(&kept, Path::new(&job)).unwrap();
+    // The same picture once more: what is not said again stays.
+    assert!(measure(&["--bar", "6.01mm", "--job", &job]).status.success());
+    let mut expected = kept;
+    expected.bar.width_mm = load().bar.width_mm;
+    assert_eq!(load(), expected);
+    assert_eq!(load().bar.width_mm.unwrap().value, 6.01);
+    // Another picture: the job before is kept beside it, and that is said.
+    let other = folder.file("slit.jpg", &lamp::demonstrations().remove(1).to_jpeg().unwrap());
+    let output = flanklight(&["measure", &other, "--bar", "4mm", "--job", &job]);
+    let text = String::from_utf8_lossy(&output.stdout).into_owned();
+    assert!(text.contains(&format!("{job}.1")), "{text}");
+    assert_eq!(job::load(Path::new(&format!("{job}.1"))).unwrap(), expected);
+    // What is no job is never written over, the picture least of all.
+    let before = std::fs::read(&picture).unwrap();
+    refuses(&["measure", &picture, "--bar", "6mm", "--job", &picture], 3, &["not written over"]);
+    assert_eq!(std::fs::read(&picture).unwrap(), before);
+}
+
+#[test]
+fn what_is_asked_is_kept_only_when_it_is_said() {
+    // A thread known by name: ISO 2904 has D1 12 and D4 16.5 for Tr 16 x 4.
+    let folder = Folder::new();
+    let job = folder.path("tr.flanklight.json");
+    let named = ["match", "--pitch", "4mm", "--angle", "30deg", "--major", "16mm"];
+    refuses_but_says(&[&named[..], &["--job", &job]].concat(), 2, &["--depth", "--crest-flat"]);
+    let standard = ["--round", "standard", "--standard", "Tr 16 x 4", "--job", &job];
+    assert!(flanklight(&[&named[..], &standard].concat()).status.success());
+    refuses_but_says(&[&named[..], &standard].concat(), 3, &["not written over"]);
+    let nut = json(&["nut", &job, "--play", "0.1mm", "--length", "20mm", "--json"]);
+    assert!((nut["bore_mm"].as_f64().unwrap() - 12.0).abs() < 1e-9, "{nut}");
+    assert!((nut["groove_diameter_mm"].as_f64().unwrap() - 16.5).abs() < 1e-9, "{nut}");
+    let load = || job::load(Path::new(&job)).unwrap();
+    let before = load();
+    let text = |arguments: &[&str]| {
+        let output = flanklight(arguments);
+        assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+        String::from_utf8(output.stdout).unwrap()
+    };
+    let said = text(&["nut", &job, "--play", "0.1mm"]);
+    assert!(said.contains("stays as it is: --keep"), "{said}");
+    assert_eq!(load(), before);
+    let said = text(&["nut", &job, "--play", "0.1mm", "--length", "20mm", "--keep"]);
+    assert!(said.contains("Kept in"), "{said}");
+    assert_eq!((load().nut.play_mm.value, load().nut.length_mm), (0.1, Some(20.0)));
+    // Said again, there is nothing to keep.
+    let said = text(&["nut", &job, "--play", "0.1mm", "--length", "20mm"]);
+    assert!(!said.contains("keep") && !said.contains("Kept"), "{said}");
+    let wheels = ["--leadscrew", "8tpi", "--wheels", "20,30,40,50,60,80,120,127", "--keep"];
+    let said = text(&[&["gears", "--job", &job], &wheels[..]].concat());
+    // 4 mm from 8 tpi: 3.175 x 160/127 exactly.
+    assert!(said.contains("exact") && said.contains("Kept in"), "{said}");
+    let dial = ["--division", "0.001in", "--divisions", "125", "--diameter-dial", "--keep"];
+    text(&[&["passes", &job], &dial[..]].concat());
+    text(&["tool", &job, "--for", "nut", "--top-rake", "5deg", "--keep"]);
+    assert_eq!(load().tool.top_rake_deg, 5.0);
+    text(&["tool", &job, "--for", "nut", "--top-rake", "0deg", "--keep"]);
+    assert_eq!(load().tool.top_rake_deg, 0.0);
+    // And the sheets show it.
+    let sheets = folder.path("sheets");
+    text(&["sheets", &job, "--out", &sheets]);
+    let sheet = std::fs::read_to_string(Path::new(&sheets).join("job-sheet.svg")).unwrap();
+    for words in ["exact", "diameter, 0.001 in", "20 mm", "127"] {
+        assert!(sheet.contains(words), "\"{words}\" is not on the job sheet");
+    }
+}
+
+/// As [`refuses`], of a command that says what it found all the same.
+fn refuses_but_says(arguments: &[&str], status: i32, words: &[&str]) {
+    let output = flanklight(arguments);
+    let errors = String::from_utf8(output.stderr).unwrap();
+    assert_eq!(output.status.code(), Some(status), "{arguments:?}: {errors}");
+    for word in words {
+        assert!(errors.contains(word), "{arguments:?} does not say \"{word}\": {errors}");
+    }
+    assert!(!output.stdout.is_empty());
+}
+
+#[test]
+fn sentences_are_in_the_units_of_the_answer() {
+    let folder = Folder::new();
+    let picture = folder.file("loom.jpg", &loom().to_jpeg().unwrap());
+    let job = folder.path("loom.flanklight.json");
+    let measure = ["measure", &picture, "--bar", "6mm", "--job", &job, "--units", "inch"];
+    assert!(flanklight(&measure).status.success());
+    // The job is in inches, and so are its answers, unless they are asked for otherwise.
+    for (arguments, inch) in [
+        (&["nut", &job, "--play", "3thou"][..], true),
+        (&["tool", &job, "--for", "nut"], true),
+        (&["passes", &job], true),
+        (&["passes", &job, "--units", "mm"], false),
+    ] {
+        let text = String::from_utf8(flanklight(arguments).stdout).unwrap();
+        assert!(!text.is_empty());
+        let names_mm = text.contains(" mm") && !text.contains("N/mm²");
+        assert_eq!(names_mm, !inch, "{arguments:?}:\n{text}");
+    }
 }
 
 #[test]

@@ -2,7 +2,7 @@
 
 use super::contour::{Helicoid, Site};
 use super::upper;
-use crate::profile::{Piece, Profile};
+use crate::profile::{Piece, Profile, ProfilePoint};
 use crate::view::{Eye, Point3, Projection, View};
 use std::f64::consts::PI;
 use std::ops::{Range, RangeInclusive};
@@ -65,6 +65,22 @@ impl Outline {
         (self.on_line(segment, segment.from), self.on_line(segment, segment.to))
     }
 
+    /// Piece of the section that casts the outline at fraction `t` of the full line of a segment, and the
+    /// fraction along it. Where two pieces meet they share a vertex, which is named after the first.
+    #[must_use]
+    pub fn piece_at(&self, segment: &Segment, t: f64) -> (Piece, f64) {
+        let (a, b) = (&self.vertices[segment.a].site, &self.vertices[segment.b].site);
+        let (piece, from, to) = if a.piece == b.piece {
+            (a.piece, a.s, b.s)
+        } else if a.piece < b.piece {
+            (b.piece, 0.0, b.s)
+        } else {
+            // A run that was walked to the left.
+            (a.piece, a.s, 0.0)
+        };
+        (piece, from + t * (to - from))
+    }
+
     /// Height of the outline at `z`, mm; `None` outside the computed range.
     #[must_use]
     pub fn x_at(&self, z: f64) -> Option<f64> {
@@ -100,10 +116,9 @@ impl Outline {
     /// the true root cannot be read from the shadow.
     #[must_use]
     pub fn root_seen(&self, groove: i32) -> bool {
-        self.segments.iter().any(|s| {
-            let site = &self.vertices[s.a].site;
-            site.groove == groove && site.piece.is_root()
-        })
+        self.segments
+            .iter()
+            .any(|s| self.vertices[s.a].site.groove == groove && self.piece_at(s, 0.5).0.is_root())
     }
 }
 
@@ -180,8 +195,16 @@ impl Turned {
 
 /// How closely the polyline of [`outline`] follows the true outline, mm.
 const CHORD_TOLERANCE_MM: f64 = 1e-4;
+const EIGHTHS: f64 = 8.0;
+/// Part of the tolerance that the middle of a chord may be off: where a stretch bends unevenly more is
+/// off elsewhere.
+const UNEVEN: f64 = 0.5;
 /// How often a stretch of contour may be halved to follow it.
 const MOST_HALVINGS: u32 = 9;
+/// Most chords along a sharp corner.
+const MOST_CHORDS: f64 = 1000.0;
+/// Vertices a groove usually takes.
+const USUAL_VERTICES: usize = 64;
 
 /// The edge of the shadow over `grooves` (inclusive), following the contour to 0.1 µm.
 ///
@@ -218,12 +241,16 @@ pub fn outline_within(
         eye: turned.view.eye(),
         projection: Projection::new(&turned.view),
         tolerance_mm,
+        eighths: Piece::ALL
+            .map(|piece| std::array::from_fn(|i| profile.point(piece, i as f64 / EIGHTHS))),
         vertices: Vec::new(),
         runs: Vec::new(),
         start: 0,
         backward: None,
     };
-    let mut segments = Vec::new();
+    let count = grooves.clone().count();
+    tracer.vertices.reserve(USUAL_VERTICES * count);
+    let mut segments = Vec::with_capacity(USUAL_VERTICES * count);
     for groove in grooves {
         tracer.trace(groove);
         segments.extend(upper::envelope(&tracer.vertices, &tracer.runs));
@@ -243,6 +270,8 @@ struct Tracer<'a> {
     eye: Eye,
     projection: Projection,
     tolerance_mm: f64,
+    /// Points of the section at every eighth of a piece: what most grooves need, and the same in all.
+    eighths: [[ProfilePoint; EIGHTHS as usize + 1]; Piece::ALL.len()],
     vertices: Vec<Vertex>,
     runs: Vec<Range<usize>>,
     /// First vertex of the run being built.
@@ -262,10 +291,22 @@ impl Tracer<'_> {
                 self.close();
                 continue;
             }
+            let corner = matches!(piece, Piece::CornerRight | Piece::CornerLeft);
+            if corner
+                && self.helicoid.profile.arc_radius_mm(piece) == 0.0
+                && self.helix(groove, piece)
+            {
+                continue;
+            }
             // Crest and root lines, on cylinder or cone, are grazed along a straight generator: their
             // ends say all.
             let straight = piece.is_crest() || piece == Piece::Root;
-            let parts: u32 = if straight { 1 } else { 4 };
+            // A flank bends little, a corner may bend one way and then the other.
+            let parts: u32 = match piece {
+                _ if straight => 1,
+                _ if piece.is_flank() => 2,
+                _ => 4,
+            };
             let mut before = self.seen(groove, piece, 0.0);
             self.push(before);
             for part in 1..=parts {
@@ -283,8 +324,37 @@ impl Tracer<'_> {
     }
 
     fn seen(&self, groove: i32, piece: Piece, s: f64) -> Option<Vertex> {
-        let (site, (z, x)) = self.helicoid.seen(groove, piece, s, &self.projection, &self.eye)?;
+        let eighth = s * EIGHTHS;
+        let p = if eighth.fract() == 0.0 {
+            self.eighths[piece as usize][eighth as usize]
+        } else {
+            self.helicoid.profile.point(piece, s)
+        };
+        let site = (groove, piece, s);
+        let (site, (z, x)) = self.helicoid.seen(site, &p, &self.projection, &self.eye)?;
         Some(Vertex { z, x, site })
+    }
+
+    /// Walks a sharp corner: its contour is a piece of the corner's helix, known when its ends are, so
+    /// that nothing needs to be solved in between. Vertices lie at even steps of the turn, and their
+    /// fraction of the piece with them. `false`, and nothing done, where an end is not grazed.
+    fn helix(&mut self, groove: i32, piece: Piece) -> bool {
+        let ends = (self.seen(groove, piece, 0.0), self.seen(groove, piece, 1.0));
+        let (Some(a), Some(b)) = ends else { return false };
+        let corner = self.eighths[piece as usize][0];
+        let turn = b.site.theta - a.site.theta;
+        // The sag of an arc over its chord is `r Δ² / 8`; that of its shadow is no larger.
+        let chord = (8.0 * self.tolerance_mm / corner.r).sqrt();
+        let steps = (turn.abs() / chord).ceil().clamp(1.0, MOST_CHORDS) as usize;
+        self.push(Some(a));
+        for i in 1..steps {
+            let s = i as f64 / steps as f64;
+            let site = Site { groove, piece, s, theta: a.site.theta + s * turn };
+            let (z, x) = self.projection.cast(self.helicoid.place(&corner, &site));
+            self.push(Some(Vertex { z, x, site }));
+        }
+        self.push(Some(b));
+        true
     }
 
     /// Adds what lies strictly between two fractions, halving until chords are within tolerance.
@@ -302,11 +372,13 @@ impl Tracer<'_> {
         let s = 0.5 * (s0 + s1);
         let middle = self.seen(groove, piece, s);
         let flat = match (a, middle, b) {
-            // The middle becomes a vertex itself, which leaves a margin for uneven bends.
-            (Some(a), Some(m), Some(b)) => sag(&a, &m, &b) < self.tolerance_mm,
+            (Some(a), Some(m), Some(b)) => sag(&a, &m, &b) < UNEVEN * self.tolerance_mm,
             _ => false,
         };
-        if flat || depth >= MOST_HALVINGS {
+        if flat {
+            return;
+        }
+        if depth >= MOST_HALVINGS {
             self.push(middle);
             return;
         }

@@ -38,7 +38,30 @@ fn x_at(vertices: &[Vertex], s: &Segment, z: f64) -> f64 {
 }
 
 /// The higher of two envelopes at every `z`; where only one exists, that one.
-fn higher(vertices: &[Vertex], left: &[Segment], right: &[Segment]) -> Vec<Segment> {
+fn higher<'a>(vertices: &[Vertex], left: &'a [Segment], right: &'a [Segment]) -> Vec<Segment> {
+    let start = |s: &Segment| z_of(vertices, s, s.from);
+    let end = |s: &Segment| z_of(vertices, s, s.to);
+    let (Some(l), Some(r)) = (left.first(), right.first()) else {
+        return [left, right].concat();
+    };
+    // What lies before the other begins, or after it ends, is seen whatever the other does, and is
+    // most of it.
+    let (early, late) = if start(l) <= start(r) { (left, right) } else { (right, left) };
+    let from = start(&late[0]);
+    let (alone, rest) = early.split_at(early.partition_point(|s| end(s) <= from));
+    let until = [rest, late].into_iter().filter_map(<[_]>::last).map(end).fold(f64::MAX, f64::min);
+    let both = |list: &'a [Segment]| list.split_at(list.partition_point(|s| start(s) < until));
+    let ((rest, rest_after), (late, late_after)) = (both(rest), both(late));
+    let mut out: Vec<Segment> = Vec::with_capacity(left.len() + right.len());
+    out.extend_from_slice(alone);
+    merge(vertices, rest, late, &mut out);
+    out.extend_from_slice(rest_after);
+    out.extend_from_slice(late_after);
+    out
+}
+
+/// Appends the higher of two envelopes at every `z`; where only one exists, that one.
+fn merge(vertices: &[Vertex], left: &[Segment], right: &[Segment], out: &mut Vec<Segment>) {
     let mut cuts: Vec<f64> = left
         .iter()
         .chain(right)
@@ -46,7 +69,6 @@ fn higher(vertices: &[Vertex], left: &[Segment], right: &[Segment]) -> Vec<Segme
         .collect();
     cuts.sort_by(f64::total_cmp);
     cuts.dedup_by(|a, b| (*a - *b).abs() < 1e-12);
-    let mut out: Vec<Segment> = Vec::with_capacity(left.len() + right.len());
     let (mut i, mut j) = (0, 0);
     for pair in cuts.windows(2) {
         let (z0, z1) = (pair[0], pair[1]);
@@ -55,22 +77,21 @@ fn higher(vertices: &[Vertex], left: &[Segment], right: &[Segment]) -> Vec<Segme
         let r = covering(vertices, right, &mut j, middle);
         match (l, r) {
             (None, None) => {}
-            (Some(s), None) | (None, Some(s)) => push(vertices, &mut out, s, z0, z1),
+            (Some(s), None) | (None, Some(s)) => push(vertices, out, s, z0, z1),
             (Some(l), Some(r)) => {
                 let d0 = x_at(vertices, l, z0) - x_at(vertices, r, z0);
                 let d1 = x_at(vertices, l, z1) - x_at(vertices, r, z1);
                 let (first, second) = if d0 >= 0.0 { (l, r) } else { (r, l) };
                 if d0 * d1 < 0.0 {
                     let cross = z0 + (z1 - z0) * d0 / (d0 - d1);
-                    push(vertices, &mut out, first, z0, cross);
-                    push(vertices, &mut out, second, cross, z1);
+                    push(vertices, out, first, z0, cross);
+                    push(vertices, out, second, cross, z1);
                 } else {
-                    push(vertices, &mut out, if d0 + d1 >= 0.0 { l } else { r }, z0, z1);
+                    push(vertices, out, if d0 + d1 >= 0.0 { l } else { r }, z0, z1);
                 }
             }
         }
     }
-    out
 }
 
 /// The segment of `list` that covers `z`, advancing `at`.

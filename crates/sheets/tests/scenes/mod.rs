@@ -183,6 +183,7 @@ pub fn nut(pitch: f64, groove: ToolForm, body: NutBody) -> NutDrawing {
         pitch_mm: Quantity::measured(pitch, 0.000_4),
         starts: 1,
         hand: Hand::Right,
+        winding_source: Source::Measured,
         rows: vec![
             Row::words("Material", "tin bronze", Source::Entered),
             Row::length("Axial play with the screw", Quantity::derived(0.08, 0.012)),

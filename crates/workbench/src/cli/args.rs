@@ -1,9 +1,13 @@
 //! What may stand on the command line.
 
+use super::read::{
+    Division, angle, cylinder, division, drop, duty, force, from_zero, jaws, length, pitch,
+    pixel_box, plain_length, signed_angle, signed_length, teeth, view, wheel_pair,
+};
 use super::round::RoundTo;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use fit::{BarDrop, BarShape, ViewWanted};
-use form::{Hand, Quantity, Units, units};
+use form::{Hand, Quantity, Units};
 use job::Duty;
 use picture::{DrawnWanted, PixelBox};
 use std::path::PathBuf;
@@ -49,10 +53,10 @@ pub enum Command {
         /// Job file.
         job: PathBuf,
         /// Axial play aimed for.
-        #[arg(long, value_parser = length, allow_hyphen_values = true)]
+        #[arg(long, value_parser = from_zero)]
         play: Quantity,
         /// Radial clearance; the standard's for the pitch if not given.
-        #[arg(long, value_parser = length, allow_hyphen_values = true)]
+        #[arg(long, value_parser = from_zero)]
         radial_clearance: Option<Quantity>,
         /// Length, make and load of the nut.
         #[command(flatten)]
@@ -60,6 +64,9 @@ pub enum Command {
         /// What it is made to.
         #[command(flatten)]
         to: RoundTo,
+        /// Whether it is kept.
+        #[command(flatten)]
+        keep: Keep,
         /// How results are shown.
         #[command(flatten)]
         how: How,
@@ -77,6 +84,9 @@ pub enum Command {
         /// How the tool is ground and set.
         #[command(flatten)]
         set: ToolSet,
+        /// Whether it is kept.
+        #[command(flatten)]
+        keep: Keep,
         /// How results are shown.
         #[command(flatten)]
         how: How,
@@ -99,6 +109,9 @@ pub enum Command {
         /// What the nut is made to.
         #[command(flatten)]
         to: RoundTo,
+        /// Whether it is kept.
+        #[command(flatten)]
+        keep: Keep,
         /// How results are shown.
         #[command(flatten)]
         how: How,
@@ -112,10 +125,10 @@ pub enum Command {
         readings: PathBuf,
         /// End-float of the screw in its thrust bearing, with ± its standard uncertainty; before what
         /// the file says.
-        #[arg(long, value_parser = length)]
+        #[arg(long, value_parser = from_zero)]
         end_float: Option<Quantity>,
         /// Play of a new nut.
-        #[arg(long, value_parser = length)]
+        #[arg(long, value_parser = from_zero)]
         play: Option<Quantity>,
         /// Lost motion that would be put up with.
         #[arg(long, value_parser = length)]
@@ -138,7 +151,7 @@ pub enum Command {
         #[arg(long, value_name = "TIMES")]
         chart: Option<f64>,
         /// Axial play of the nut, if another than the job says.
-        #[arg(long, value_parser = length)]
+        #[arg(long, value_parser = from_zero)]
         play: Option<Quantity>,
         /// What nut and tool are made to.
         #[command(flatten)]
@@ -158,9 +171,31 @@ pub struct How {
     /// The result alone, as JSON, on standard output.
     #[arg(long)]
     pub json: bool,
-    /// Units of printed lengths.
-    #[arg(long, value_enum, default_value_t = UnitsWanted::Mm)]
-    pub units: UnitsWanted,
+    /// Units of printed lengths; those of the job, or mm, if not given.
+    #[arg(long, value_enum)]
+    pub units: Option<UnitsWanted>,
+}
+
+impl How {
+    /// The units asked for, or mm.
+    #[must_use]
+    pub fn units(&self) -> Units {
+        self.units_or(Units::Mm)
+    }
+
+    /// The units asked for, or those of a job.
+    #[must_use]
+    pub fn units_or(&self, of_job: Units) -> Units {
+        self.units.map_or(of_job, UnitsWanted::units)
+    }
+}
+
+/// Whether what was asked goes into the job file.
+#[derive(Debug, Clone, Copy, Args)]
+pub struct Keep {
+    /// Also write what is asked here into the job file, so that the sheets show it.
+    #[arg(long)]
+    pub keep: bool,
 }
 
 /// Units of printed lengths.
@@ -198,21 +233,21 @@ pub struct Measure {
     /// Picture of the shadow: JPEG, PNG, TIFF, BMP or WebP.
     pub picture: PathBuf,
     /// Known width of the reference bar, with ± its standard uncertainty.
-    #[arg(long, value_name = "WIDTH", value_parser = length, allow_hyphen_values = true)]
+    #[arg(long, value_name = "WIDTH", value_parser = length)]
     pub bar: Quantity,
-    /// A rod, or a plate or strip whose edges lie in one plane.
-    #[arg(long, value_enum, default_value_t = Shape::Round)]
-    pub bar_shape: Shape,
+    /// A rod, or a plate or strip whose edges lie in one plane; a rod if not given.
+    #[arg(long, value_enum)]
+    pub bar_shape: Option<Shape>,
     /// How much farther from the camera than the screw's axis the bar's axis (round) or plane
-    /// (flat) lies: `same-surface` or a length.
-    #[arg(long, value_parser = drop, default_value = "same-surface", allow_hyphen_values = true)]
-    pub bar_drop: BarDrop,
-    /// What the picture shows: a shadow's edge or a drawn line.
-    #[arg(long, value_enum, default_value_t = Outline::Auto)]
-    pub outline: Outline,
-    /// Where the camera, lamp or lens stood: `auto`, `parallel` or a distance.
-    #[arg(long, value_parser = view, default_value = "auto")]
-    pub view: ViewWanted,
+    /// (flat) lies: `same-surface` (the default) or a length.
+    #[arg(long, value_parser = drop)]
+    pub bar_drop: Option<BarDrop>,
+    /// What the picture shows: a shadow's edge or a drawn line; found out if not given.
+    #[arg(long, value_enum)]
+    pub outline: Option<Outline>,
+    /// Where the camera, lamp or lens stood: `auto` (the default), `parallel` or a distance.
+    #[arg(long, value_parser = view)]
+    pub view: Option<ViewWanted>,
     /// Major diameter, when a micrometer knows better or one edge alone is in the picture.
     #[arg(long, value_parser = length)]
     pub major_diameter: Option<Quantity>,
@@ -241,7 +276,8 @@ pub struct Measure {
     #[arg(long, value_name = "KIND:READING", value_parser = super::evidence::evidence,
           long_help = super::evidence::FORMS)]
     pub evidence: Vec<standards::Evidence>,
-    /// Also write a job file.
+    /// Also write a job file. One there already on the same picture is taken up: what is not said here
+    /// stays as it has it. One on another picture is kept beside it as JOB.1.
     #[arg(long, value_name = "JOB")]
     pub job: Option<PathBuf>,
     /// How results are shown.
@@ -273,8 +309,8 @@ pub struct Match {
     /// Advance per turn.
     #[arg(long, value_parser = pitch)]
     pub lead: Option<Quantity>,
-    /// Crest flat, between theoretical sharp corners.
-    #[arg(long, value_parser = length)]
+    /// Crest flat, between theoretical sharp corners; 0mm where the crest is an edge or an arc.
+    #[arg(long, value_parser = from_zero)]
     pub crest_flat: Option<Quantity>,
     /// Change of diameter per unit of length: 1/16, 0.0625, or 0 for a parallel thread.
     #[arg(long, value_parser = super::evidence::taper)]
@@ -290,6 +326,12 @@ pub struct Match {
     /// given.
     #[arg(long, value_parser = plain_length, requires = "round")]
     pub nut_length: Option<f64>,
+    /// Also write a job file that holds this thread, for nut, tool, passes and sheets without a picture.
+    #[arg(long, value_name = "JOB")]
+    pub job: Option<PathBuf>,
+    /// Hand of that thread; right if not given.
+    #[arg(long, value_enum, requires = "job")]
+    pub hand: Option<HandWanted>,
     /// How results are shown.
     #[command(flatten)]
     pub how: How,
@@ -308,7 +350,7 @@ pub struct NutMade {
     #[arg(long, value_name = "OUTSIDE", value_parser = length)]
     pub sleeve: Option<Quantity>,
     /// Interference of the sleeve on its outer diameter.
-    #[arg(long, value_parser = length, requires = "sleeve")]
+    #[arg(long, value_parser = from_zero, requires = "sleeve")]
     pub interference: Option<Quantity>,
     /// What it is made of.
     #[arg(long, value_enum)]
@@ -316,8 +358,12 @@ pub struct NutMade {
     /// Axial load with its unit, for the pressure on the flanks: 300N.
     #[arg(long, value_parser = force)]
     pub load: Option<f64>,
+    /// Radial clearance of the bore over the screw's root; the same as over its crest if not given, or
+    /// more where the corner of the root cannot be seen.
+    #[arg(long, value_parser = from_zero)]
+    pub bore_clearance: Option<Quantity>,
     /// By how much the ridge of the screw is thicker at its unworn ends than in the picture.
-    #[arg(long, value_parser = length)]
+    #[arg(long, value_parser = from_zero)]
     pub unworn_thicker: Option<Quantity>,
 }
 
@@ -352,18 +398,30 @@ pub struct Cut {
     /// Every pass the same depth instead of the same area.
     #[arg(long, value_parser = plain_length)]
     pub step: Option<f64>,
+    /// Every pass the same area, where the job says otherwise.
+    #[arg(long, conflicts_with = "step")]
+    pub equal_areas: bool,
     /// Fed in along a flank, top slide half a degree less over than the lesser flank.
     #[arg(long)]
     pub flank_feed: bool,
+    /// Fed straight in, where the job says otherwise.
+    #[arg(long, conflicts_with = "flank_feed")]
+    pub straight_in: bool,
     /// Angle of the top slide from the cross slide, for --flank-feed.
     #[arg(long, value_parser = signed_angle, requires = "flank_feed")]
     pub top_slide: Option<f64>,
     /// One division of the dial that feeds: 0.02mm, 0.001in.
-    #[arg(long, value_parser = plain_length)]
-    pub division: Option<f64>,
+    #[arg(long, value_parser = division)]
+    pub division: Option<Division>,
+    /// Divisions in a turn of that dial.
+    #[arg(long, value_name = "COUNT", value_parser = clap::value_parser!(u32).range(1..=1000))]
+    pub divisions: Option<u32>,
     /// The dial counts diameter, not the way of the slide.
     #[arg(long)]
     pub diameter_dial: bool,
+    /// The dial counts the way of the slide, where the job says otherwise.
+    #[arg(long, conflicts_with = "diameter_dial")]
+    pub direct_dial: bool,
     /// Passes at full depth without further infeed.
     #[arg(long, value_parser = clap::value_parser!(u32).range(0..=20))]
     pub spring: Option<u32>,
@@ -384,15 +442,20 @@ impl Cut {
         said.passes = self.passes.or(said.passes);
         if let Some(step_mm) = self.step {
             said.rule = shop::PassRule::Fixed { step_mm };
+        } else if self.equal_areas {
+            said.rule = shop::PassRule::ConstantArea;
         }
-        said.flank_feed |= self.flank_feed;
+        said.flank_feed = self.flank_feed || said.flank_feed && !self.straight_in;
         said.top_slide_deg = self.top_slide.or(said.top_slide_deg);
-        if let Some(mm) = self.division {
-            said.dial.unit = shop::DialUnit::Mm;
-            said.dial.division = mm;
+        if let Some(division) = self.division {
+            said.dial.unit = division.unit;
+            said.dial.division = division.value;
         }
+        said.dial.divisions_per_turn = self.divisions.unwrap_or(said.dial.divisions_per_turn);
         if self.diameter_dial {
             said.dial.reads = shop::DialReads::Diameter;
+        } else if self.direct_dial {
+            said.dial.reads = shop::DialReads::Direct;
         }
         said.spring_passes = self.spring.unwrap_or(said.spring_passes);
         said.bar_diameter_mm = self.bar.or(said.bar_diameter_mm);
@@ -401,21 +464,24 @@ impl Cut {
     }
 }
 
-/// How a tool is ground and set.
+/// How a tool is ground and set; what is not given stays as the job has it.
 #[derive(Debug, Clone, Args)]
 pub struct ToolSet {
     /// Turned about its shank to the lead angle instead of square to the axis.
     #[arg(long)]
     pub turned: bool,
+    /// Square to the axis, where the job says otherwise.
+    #[arg(long, conflicts_with = "turned")]
+    pub square: bool,
     /// Top rake; negative rises from the tip.
-    #[arg(long, value_parser = signed_angle, default_value = "0deg", allow_hyphen_values = true)]
-    pub top_rake: f64,
+    #[arg(long, value_parser = signed_angle)]
+    pub top_rake: Option<f64>,
     /// Height of the tip above centre; negative below.
-    #[arg(long, value_parser = signed_length, default_value = "0mm", allow_hyphen_values = true)]
-    pub above_centre: f64,
+    #[arg(long, value_parser = signed_length)]
+    pub above_centre: Option<f64>,
     /// Where it cuts and which way the spindle turns.
-    #[arg(long, value_enum, default_value_t = StanceWanted::Near)]
-    pub stance: StanceWanted,
+    #[arg(long, value_enum)]
+    pub stance: Option<StanceWanted>,
 }
 
 /// Where a tool cuts.
@@ -429,26 +495,30 @@ pub enum StanceWanted {
     FarReverse,
 }
 
+impl From<StanceWanted> for shop::Stance {
+    fn from(s: StanceWanted) -> Self {
+        match s {
+            StanceWanted::Near => Self::Near,
+            StanceWanted::FarUpsideDown => Self::FarUpsideDown,
+            StanceWanted::FarReverse => Self::FarReverse,
+        }
+    }
+}
+
 impl ToolSet {
-    /// As given, or as the job has it where nothing was given.
+    /// As given, and as the job has it where nothing was given.
     #[must_use]
     pub fn or(&self, of_job: shop::ToolSetting) -> shop::ToolSetting {
-        let given = self.setting();
-        if given == shop::ToolSetting::default() { of_job } else { given }
-    }
-
-    /// As the shop knows it.
-    fn setting(&self) -> shop::ToolSetting {
         shop::ToolSetting {
-            turned: if self.turned { shop::Turned::ToLeadAngle } else { shop::Turned::Square },
-            top_rake_deg: self.top_rake,
-            above_centre_mm: self.above_centre,
-            stance: match self.stance {
-                StanceWanted::Near => shop::Stance::Near,
-                StanceWanted::FarUpsideDown => shop::Stance::FarUpsideDown,
-                StanceWanted::FarReverse => shop::Stance::FarReverse,
+            turned: match (self.turned, self.square) {
+                (true, _) => shop::Turned::ToLeadAngle,
+                (_, true) => shop::Turned::Square,
+                _ => of_job.turned,
             },
-            ..shop::ToolSetting::default()
+            top_rake_deg: self.top_rake.unwrap_or(of_job.top_rake_deg),
+            above_centre_mm: self.above_centre.unwrap_or(of_job.above_centre_mm),
+            stance: self.stance.map_or(of_job.stance, Into::into),
+            ..of_job
         }
     }
 }
@@ -461,7 +531,7 @@ pub struct Ground {
     /// Picture of the tool against the light, with a bar at the height of its rake face.
     pub picture: PathBuf,
     /// Known width of the bar, with ± its standard uncertainty.
-    #[arg(long, value_name = "WIDTH", value_parser = length, allow_hyphen_values = true)]
+    #[arg(long, value_name = "WIDTH", value_parser = length)]
     pub bar: Quantity,
     /// The picture shows the tool from below, not its rake face.
     #[arg(long)]
@@ -469,6 +539,9 @@ pub struct Ground {
     /// How the tool is ground and set.
     #[command(flatten)]
     pub set: ToolSet,
+    /// Whether it is kept.
+    #[command(flatten)]
+    pub keep: Keep,
     /// How results are shown.
     #[command(flatten)]
     pub how: How,
@@ -485,7 +558,7 @@ pub struct Blank {
     #[arg(long, value_parser = length)]
     pub face: Option<Quantity>,
     /// Dial-gauge readings at jaws 1, 2, 3 and 4 in order round the chuck, once for each round.
-    #[arg(long, value_name = "1,2,3,4", value_parser = jaws, allow_hyphen_values = true)]
+    #[arg(long, value_name = "1,2,3,4", value_parser = jaws)]
     pub jaws: Vec<shop::JawReadings>,
     /// How near to the spindle's axis is near enough.
     #[arg(long, value_parser = length, default_value = "0.01mm")]
@@ -502,16 +575,16 @@ pub struct Cast {
     pub job: PathBuf,
     /// Linear shrinkage of the cast as a part of the length, 0.004; what is usual for the material
     /// if not given. Negative where it grows.
-    #[arg(long, allow_hyphen_values = true)]
+    #[arg(long)]
     pub shrinkage: Option<f64>,
     /// What it is cast of.
     #[arg(long, value_enum, default_value_t = CastOf::ReplicaResin)]
     pub material: CastOf,
     /// Axial play of the screw in the nut.
-    #[arg(long, value_parser = length, default_value = "0.08mm")]
+    #[arg(long, value_parser = from_zero, default_value = "0.08mm")]
     pub play: Quantity,
     /// Radial clearance; the standard's for the pitch if not given.
-    #[arg(long, value_parser = length)]
+    #[arg(long, value_parser = from_zero)]
     pub radial_clearance: Option<Quantity>,
     /// How results are shown.
     #[command(flatten)]
@@ -544,14 +617,21 @@ impl From<CastOf> for shop::CastMaterial {
 #[derive(Debug, Args)]
 pub struct Gears {
     /// Pitch of the lead screw: a length or threads per inch.
-    #[arg(long, value_parser = pitch)]
-    pub leadscrew: Quantity,
-    /// Lead to cut (pitch times starts): a length or threads per inch.
-    #[arg(long, value_parser = pitch)]
-    pub want: Quantity,
+    #[arg(long, value_parser = pitch, required_unless_present = "job")]
+    pub leadscrew: Option<Quantity>,
+    /// Lead to cut (pitch times starts): a length or threads per inch; with --job the screw's, if not
+    /// given.
+    #[arg(long, value_parser = pitch, required_unless_present = "job")]
+    pub want: Option<Quantity>,
     /// Teeth of every wheel owned, with commas; one owned twice is listed twice.
-    #[arg(long, value_delimiter = ',', required = true, value_parser = teeth)]
+    #[arg(long, value_delimiter = ',', value_parser = teeth, required_unless_present = "job")]
     pub wheels: Vec<u32>,
+    /// Job file: for its screw and its nut, with the wheels it holds where none are given.
+    #[arg(long, value_name = "JOB", conflicts_with_all = ["nut_length", "play", "starts"])]
+    pub job: Option<PathBuf>,
+    /// Also write what is asked here into the job file, so that the sheets show the train.
+    #[arg(long, requires = "job")]
+    pub keep: bool,
     /// A pair fixed on one shaft, driven teeth and driver teeth, between the others: 127,120.
     #[arg(long, value_name = "DRIVEN,DRIVER", value_parser = wheel_pair)]
     pub pair: Option<(u32, u32)>,
@@ -568,30 +648,41 @@ pub struct Gears {
     /// Largest wheel the guard takes, teeth.
     #[arg(long, value_name = "TEETH")]
     pub largest_wheel: Option<u32>,
-    /// Most error shown, parts per million.
-    #[arg(long, value_name = "PPM", default_value_t = 3000.0)]
-    pub tolerance: f64,
+    /// Most error shown, parts per million; 3000 if not given.
+    #[arg(long, value_name = "PPM")]
+    pub tolerance: Option<f64>,
     /// Length of the nut, to see what the error comes to over it.
     #[arg(long, value_parser = length)]
     pub nut_length: Option<Quantity>,
     /// Play of the nut, a quarter of which the error may take.
-    #[arg(long, value_parser = length, requires = "nut_length")]
+    #[arg(long, value_parser = from_zero, requires = "nut_length")]
     pub play: Option<Quantity>,
     /// Starts of the thread, for the way from one to the next.
     #[arg(long, default_value_t = 1, value_parser = clap::value_parser!(u32).range(1..=16))]
     pub starts: u32,
     /// Most trains shown.
-    #[arg(long, default_value_t = 10)]
-    pub most: usize,
+    #[arg(long, default_value_t = 10, value_parser = clap::value_parser!(u32).range(1..=10_000))]
+    pub most: u32,
     /// How results are shown.
     #[command(flatten)]
     pub how: How,
 }
 
 impl Gears {
+    /// Writes what was given over what a job says.
+    pub fn over(&self, said: &mut job::WheelsSaid) {
+        said.leadscrew_mm = self.leadscrew.map(|q| q.value).or(said.leadscrew_mm);
+        said.want_mm = self.want.map(|q| q.value).or(said.want_mm);
+        if !self.wheels.is_empty() {
+            said.wheels.clone_from(&self.wheels);
+        }
+        said.pair = self.pair.or(said.pair);
+        said.tolerance_ppm = self.tolerance.unwrap_or(said.tolerance_ppm);
+        said.bracket = self.bracket().or(said.bracket);
+    }
+
     /// The bracket, if anything was said of it.
-    #[must_use]
-    pub fn bracket(&self) -> Option<shop::Bracket> {
+    fn bracket(&self) -> Option<shop::Bracket> {
         let said = self.module.is_some()
             || self.shaft.is_some()
             || self.centres.is_some()
@@ -687,113 +778,5 @@ impl From<HandWanted> for Hand {
             HandWanted::Right => Self::Right,
             HandWanted::Left => Self::Left,
         }
-    }
-}
-
-fn length(text: &str) -> Result<Quantity, String> {
-    units::length_quantity_mm(text).map_err(|e| e.to_string())
-}
-
-fn pitch(text: &str) -> Result<Quantity, String> {
-    units::pitch_quantity_mm(text).map_err(|e| e.to_string())
-}
-
-fn angle(text: &str) -> Result<Quantity, String> {
-    units::angle_quantity_deg(text).map_err(|e| e.to_string())
-}
-
-/// A length above nothing, without ±, mm.
-fn plain_length(text: &str) -> Result<f64, String> {
-    let mm = length(text)?.value;
-    if mm > 0.0 { Ok(mm) } else { Err(format!("{text} is not above 0")) }
-}
-
-fn signed_length(text: &str) -> Result<f64, String> {
-    units::signed_length_mm(text).map_err(|e| e.to_string())
-}
-
-fn signed_angle(text: &str) -> Result<f64, String> {
-    units::signed_angle_deg(text).map_err(|e| e.to_string())
-}
-
-fn force(text: &str) -> Result<f64, String> {
-    let number = text.trim().strip_suffix('N').map(|n| n.trim().parse::<f64>());
-    match number {
-        Some(Ok(n)) if n > 0.0 && n.is_finite() => Ok(n),
-        _ => Err(format!("\"{text}\" is not a force above nothing: write 300N")),
-    }
-}
-
-fn teeth(text: &str) -> Result<u32, String> {
-    text.trim()
-        .parse()
-        .map_err(|_| format!("\"{text}\" is not a number of teeth: write 20,25,30 with commas"))
-}
-
-fn wheel_pair(text: &str) -> Result<(u32, u32), String> {
-    let parts: Result<Vec<u32>, _> = text.split(',').map(|n| n.trim().parse::<u32>()).collect();
-    match parts.as_deref() {
-        Ok(&[driven, driver]) => Ok((driven, driver)),
-        _ => Err(format!("\"{text}\" is not two numbers of teeth: write 127,120")),
-    }
-}
-
-fn cylinder(text: &str) -> Result<shop::CylinderReading, String> {
-    let (top, diameter) = text
-        .split_once(',')
-        .ok_or_else(|| format!("\"{text}\" is not a height and a diameter: write 62.31mm,20mm"))?;
-    let (top_mm, diameter_mm) = (length(top)?, length(diameter)?);
-    Ok(shop::CylinderReading { top_mm, diameter_mm })
-}
-
-fn jaws(text: &str) -> Result<shop::JawReadings, String> {
-    let readings: Result<Vec<f64>, String> = text.split(',').map(signed_length).collect();
-    match readings?.as_slice() {
-        &[a, b, c, d] => Ok(shop::JawReadings { at_mm: [a, b, c, d] }),
-        other => Err(format!(
-            "\"{text}\" holds {} readings; four are needed, one at each jaw: 0.12mm,0mm,-0.08mm,0.03mm",
-            other.len()
-        )),
-    }
-}
-
-fn drop(text: &str) -> Result<BarDrop, String> {
-    if text.trim() == "same-surface" {
-        return Ok(BarDrop::SameSurface);
-    }
-    let value = units::signed_length_mm(text).map_err(|e| format!("{e}; or write same-surface"))?;
-    if value.abs() > 1000.0 {
-        return Err(format!("\"{text}\" is outside -1 m to 1 m"));
-    }
-    Ok(BarDrop::Given(Quantity::entered(value, 0.0)))
-}
-
-fn view(text: &str) -> Result<ViewWanted, String> {
-    match text.trim() {
-        "auto" => Ok(ViewWanted::Auto),
-        "parallel" => Ok(ViewWanted::Parallel),
-        other => units::length_quantity_mm(other)
-            .map(ViewWanted::Distance)
-            .map_err(|e| format!("{e}; or write auto or parallel")),
-    }
-}
-
-fn duty(text: &str) -> Result<Duty, String> {
-    Duty::from_word(text).ok_or_else(|| {
-        let words: Vec<&str> = Duty::ALL.iter().map(|d| d.word()).collect();
-        format!("\"{text}\" is none of {}", words.join(", "))
-    })
-}
-
-fn pixel_box(text: &str) -> Result<PixelBox, String> {
-    let numbers: Result<Vec<f64>, _> = text.split(',').map(|n| n.trim().parse::<f64>()).collect();
-    match numbers.as_deref() {
-        Ok(&[x, y, w, h]) if [x, y, w, h].iter().all(|v| v.is_finite()) && w > 0.0 && h > 0.0 => {
-            Ok(PixelBox { x, y, w, h })
-        }
-        _ => Err(format!(
-            "\"{text}\" is not a box: write left, top, width and height in pixels, for example \
-             100,200,1500,300; width and height are above 0"
-        )),
     }
 }

@@ -42,7 +42,7 @@ pub(super) fn run(b: &Blank) -> Result<(), Failure> {
             centring,
         });
     }
-    let units = b.how.units.units();
+    let units = b.how.units();
     // A reading given without ± is known to a hundredth at best.
     let show = |q: Quantity| {
         if q.u > 0.0 { text::quantity(Some(q), false, units) } else { units.plain(q.value, 2) }

@@ -34,7 +34,7 @@ pub(super) fn run(name: Option<&str>, out: &Path, how: How) -> Result<(), Failur
     if how.json {
         return print_json(&record);
     }
-    let units = how.units.units();
+    let units = how.units();
     print(&format!("{}\n\n", shown.title));
     print(&text::wrapped(shown.story, "  "));
     print("\n");
@@ -49,7 +49,7 @@ pub(super) fn run(name: Option<&str>, out: &Path, how: How) -> Result<(), Failur
         print(&text::rows(&super::workshop::tool_rows(tool, units)));
         print("\n");
     }
-    print(&text::remarks(&findings, Part::Tool));
+    print(&text::remarks(&findings, Part::Tool, units));
     print(&text::cautions());
     print("\nWritten\n\n");
     for file in &files {

@@ -41,6 +41,7 @@ pub(super) fn run(g: &Ground) -> Result<(), Failure> {
         return Err(Failure::NotMeasured(why.to_owned()));
     };
     let (found, check) = (&ground.found, &ground.check);
+    let kept = opened.keep(g.keep.keep)?;
     if g.how.json {
         return print_json(&GroundRecord {
             schema: "flanklight/ground/1",
@@ -49,7 +50,7 @@ pub(super) fn run(g: &Ground) -> Result<(), Failure> {
             check,
         });
     }
-    let units = g.how.units.units();
+    let units = g.how.units_or(opened.job.units);
     let angle = |q: Quantity| text::quantity(Some(q), true, units);
     let length = |q: Quantity| text::quantity(Some(q), false, units);
     print("The tool as ground, against its drawing. ± is one standard uncertainty (k = 1).\n\n");
@@ -79,9 +80,10 @@ pub(super) fn run(g: &Ground) -> Result<(), Failure> {
     }
     print("\n");
     for n in &check.notices {
-        print(&text::bullet(&n.text));
+        print(&text::said(&n.text, units));
     }
     print("\n");
+    print(&kept);
     print(&text::cautions());
     Ok(())
 }

@@ -1,12 +1,12 @@
 //! `flanklight gears`, `passes`, `wires` and `survey`: what is done at the machine, each usable
 //! without a picture but `passes`.
 
-use super::args::{Cut, Gears, How, Wires};
+use super::args::{Cut, Gears, How, Keep, Wires};
 use super::failure::Failure;
 use super::round::RoundTo;
 use super::{print, print_json, text, work};
-use form::Quantity;
-use job::{Job, Part, SurveySaid};
+use form::{Quantity, Units};
+use job::{Job, Part, SurveySaid, WheelsSaid};
 use serde::Serialize;
 use shop::{GearRequest, HalfNuts, WireThread};
 use std::path::Path;
@@ -23,18 +23,77 @@ struct GearsRecord<'a> {
 }
 
 pub(super) fn gears(g: &Gears) -> Result<(), Failure> {
-    let mut request = GearRequest::new(g.leadscrew.value, g.want.value, g.wheels.clone());
-    request.most = g.most;
-    request.tolerance_ppm = g.tolerance;
-    request.translation_pair = g.pair;
-    request.bracket = g.bracket();
-    request.nut_length_mm = g.nut_length.map(|q| q.value);
-    request.play_mm = g.play.map(|q| q.value);
-    let found = shop::find_trains(&request).map_err(usage)?;
+    let (found, said) = match &g.job {
+        Some(file) => gears_of_job(g, file)?,
+        None => {
+            let mut wheels = WheelsSaid::default();
+            g.over(&mut wheels);
+            let request = GearRequest {
+                tolerance_ppm: wheels.tolerance_ppm,
+                translation_pair: wheels.pair,
+                bracket: wheels.bracket,
+                most: g.most as usize,
+                nut_length_mm: g.nut_length.map(|q| q.value),
+                play_mm: g.play.map(|q| q.value),
+                ..GearRequest::new(
+                    wheels.leadscrew_mm.unwrap_or(f64::NAN),
+                    wheels.want_mm.unwrap_or(f64::NAN),
+                    wheels.wheels,
+                )
+            };
+            let about = About {
+                want_mm: request.want_mm,
+                starts: g.starts,
+                units: g.how.units(),
+                kept: String::new(),
+            };
+            (shop::find_trains(&request).map_err(usage)?, about)
+        }
+    };
     if g.how.json {
         return print_json(&GearsRecord { schema: "flanklight/gears/1", gears: &found });
     }
-    let units = g.how.units.units();
+    shown(&found, &said);
+    Ok(())
+}
+
+/// What trains are for.
+struct About {
+    want_mm: f64,
+    starts: u32,
+    units: Units,
+    /// A sentence about the job file, or nothing.
+    kept: String,
+}
+
+/// The trains of a job, for its screw and its nut.
+fn gears_of_job(g: &Gears, file: &Path) -> Result<(shop::Gears, About), Failure> {
+    let opened = work::open(file, |job| g.over(&mut job.wheels))?;
+    let findings = &opened.findings;
+    if let Some(refusal) = &findings.refusal {
+        return Err(super::workshop::refused(refusal, g.how));
+    }
+    let Some(found) = &findings.gears else {
+        return Err(findings.trouble(Part::Wheels).map_or_else(
+            || usage("the job says neither --leadscrew nor --wheels: give both"),
+            |t| usage(&t.text),
+        ));
+    };
+    let mut found = (**found).clone();
+    found.trains.truncate(g.most as usize);
+    let screw = findings.screw.as_deref();
+    let lead_mm = screw.map_or(f64::NAN, |s| s.lead_mm().value);
+    let about = About {
+        want_mm: opened.job.wheels.want_mm.unwrap_or(lead_mm),
+        starts: screw.map_or(1, |s| s.starts),
+        units: g.how.units_or(opened.job.units),
+        kept: opened.keep(g.keep)?,
+    };
+    Ok((found, about))
+}
+
+fn shown(found: &shop::Gears, about: &About) {
+    let units = about.units;
     if found.trains.is_empty() {
         print("No train of these wheels comes near enough.\n");
     } else {
@@ -74,10 +133,10 @@ pub(super) fn gears(g: &Gears) -> Result<(), Failure> {
         );
         print(&format!("{line}\n"));
     }
-    if let (Some(best), true) = (found.trains.first(), g.starts > 1) {
-        let pitch_mm = g.want.value / f64::from(g.starts);
+    if let (Some(best), true) = (found.trains.first(), about.starts > 1) {
+        let pitch_mm = about.want_mm / f64::from(about.starts);
         print("\nFrom one start to the next\n\n");
-        for way in shop::indexing(g.starts, pitch_mm, best) {
+        for way in shop::indexing(about.starts, pitch_mm, best) {
             print(&text::bullet(&match way {
                 shop::Indexing::FirstDriver { teeth, by_teeth } => format!(
                     "with the best train: unmesh the first driver ({teeth}) and turn the spindle \
@@ -90,8 +149,10 @@ pub(super) fn gears(g: &Gears) -> Result<(), Failure> {
             }));
         }
     }
-    notices(&found.notices);
-    Ok(())
+    notices(&found.notices, units);
+    if !about.kept.is_empty() {
+        print(&format!("\n{}", about.kept));
+    }
 }
 
 #[derive(Serialize)]
@@ -141,7 +202,7 @@ pub(super) fn wires(w: &Wires) -> Result<(), Failure> {
             notices: &over.notices,
         });
     }
-    let units = w.how.units.units();
+    let units = w.how.units();
     print("Over three wires. ± is one standard uncertainty (k = 1).\n\n");
     print(&text::rows(&[
         ("best wire", units.show(over.best_wire_mm)),
@@ -150,11 +211,16 @@ pub(super) fn wires(w: &Wires) -> Result<(), Failure> {
         ("the same without the lead's part", units.plain(over.over_wires_no_lead_correction_mm, 4)),
         ("lead angle", format!("{:.2}°", over.lead_angle_deg)),
     ]));
-    notices(&over.notices);
+    notices(&over.notices, units);
     Ok(())
 }
 
-pub(super) fn passes(path: &Path, cut: &Cut, to: &RoundTo, how: How) -> Result<(), Failure> {
+pub(super) fn passes(
+    path: &Path,
+    cut: &Cut,
+    to: &RoundTo,
+    (keep, how): (Keep, How),
+) -> Result<(), Failure> {
     let opened = work::open(path, |job| {
         cut.over(&mut job.passes);
         to.over(job);
@@ -169,11 +235,12 @@ pub(super) fn passes(path: &Path, cut: &Cut, to: &RoundTo, how: How) -> Result<(
             .trouble(Part::Passes)
             .map_or_else(|| Failure::without_measurement(&opened.findings), Failure::of));
     };
+    let kept = opened.keep(keep.keep)?;
     let plan = &cutting.plan;
     if how.json {
         return print_json(plan);
     }
-    let units = how.units.units();
+    let units = how.units_or(opened.job.units);
     let bar = cutting.bar.map_or_else(
         || "a tool held stiffly".to_owned(),
         |b| {
@@ -214,9 +281,9 @@ pub(super) fn passes(path: &Path, cut: &Cut, to: &RoundTo, how: How) -> Result<(
     }
     print("\n");
     print(&text::rows(&[("run-out groove, at least", units.plain(plan.run_out_mm, 1))]));
-    notices(&plan.notices);
     print("\n");
-    print(&text::remarks(&opened.findings, Part::Tool));
+    print(&kept);
+    print(&text::remarks(&opened.findings, Part::Passes, units));
     print(&text::cautions_for(&opened.job));
     Ok(())
 }
@@ -246,7 +313,7 @@ pub(super) fn survey(
     if let Some(folder) = out {
         let mut job = Job {
             title: path.file_stem().map(|s| s.to_string_lossy().into_owned()).unwrap_or_default(),
-            units: how.units.units(),
+            units: how.units(),
             ..Job::default()
         };
         job.nut.play_mm = survey.new_nut_play_mm;
@@ -261,7 +328,7 @@ pub(super) fn survey(
     if how.json {
         return print_json(&found);
     }
-    let units = how.units.units();
+    let units = how.units();
     let length = |q: Quantity| text::quantity(Some(q), false, units);
     print("Lost motion. ± is one standard uncertainty (k = 1).\n\n");
     print(&text::rows(&[
@@ -274,9 +341,9 @@ pub(super) fn survey(
     ]));
     print("\n");
     for reason in &found.reasons {
-        print(&text::bullet(reason));
+        print(&text::said(reason, units));
     }
-    notices(&found.notices);
+    notices(&found.notices, units);
     Ok(())
 }
 
@@ -286,11 +353,11 @@ fn read_by_dial(q: Quantity) -> Quantity {
     Quantity::measured(q.value, u)
 }
 
-fn notices(notices: &[shop::Notice]) {
+fn notices(notices: &[shop::Notice], units: Units) {
     if !notices.is_empty() {
         print("\nWarnings\n\n");
     }
     for n in notices {
-        print(&text::bullet(&n.text));
+        print(&text::said(&n.text, units));
     }
 }

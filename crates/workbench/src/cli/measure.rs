@@ -3,42 +3,37 @@
 use super::args::Measure;
 use super::failure::Failure;
 use super::{print, print_json, text, work};
+use form::Units;
 use job::{Flank, Job, Part, PointSaid, ReadingSaid, Record};
 use std::path::Path;
 
 pub(super) fn run(m: &Measure) -> Result<(), Failure> {
     let loaded = work::read(&m.picture)?;
     let path = std::path::absolute(&m.picture).unwrap_or_else(|_| m.picture.clone());
-    let mut job = Job::on_picture(&path, loaded.sha256.clone());
-    job.bar.width_mm = Some(m.bar);
-    job.bar.shape = m.bar_shape.into();
-    job.bar.drop = m.bar_drop;
-    job.bar.at_px = m.bar_at;
-    job.outline = m.outline.into();
-    job.view = m.view;
-    job.thread.at_px = m.thread_at;
-    job.thread.major_diameter_mm = m.major_diameter;
-    job.thread.starts = m.starts;
-    job.thread.hand = m.hand.map(Into::into);
-    job.thread.mirrored = m.mirrored;
-    job.duty = m.duty;
-    job.evidence = m.evidence.iter().cloned().map(ReadingSaid::new).collect();
-    job.units = m.how.units.units();
-    if let Some(file) = &m.points {
-        job.thread.points = points(file)?;
-    }
+    let fresh = || Job::on_picture(&path, loaded.sha256.clone());
+    let found = m.job.as_deref().map_or(Ok(Found::Nothing), |file| found(file, &loaded.sha256))?;
+    let set_aside = matches!(found, Found::OfAnother);
+    let mut job = match found {
+        Found::Same(job) => Job { picture: fresh().picture, ..*job },
+        Found::Nothing | Found::OfAnother => {
+            let mut job = fresh();
+            if m.how.units() == Units::Inch {
+                job.passes.dial = shop::Dial::INCH;
+            }
+            job
+        }
+    };
+    said(m, &mut job)?;
     let findings = work::findings(&job, Some(&loaded));
     // The job is worth keeping even when the measurement failed: it can be mended in the window.
-    if let Some(file) = &m.job {
-        job::save(&job, file)?;
-    }
+    let written = m.job.as_deref().map(|file| write(&job, file, set_aside)).transpose()?;
     let Some(record) = Record::of(&findings, &m.picture) else {
         return Err(Failure::without_measurement(&findings));
     };
     if m.how.json {
         return print_json(&record);
     }
-    let units = m.how.units.units();
+    let units = m.how.units_or(job.units);
     print(&text::measurement(&findings, units));
     print("\n");
     if let Some(ranking) = &findings.ranking {
@@ -49,12 +44,79 @@ pub(super) fn run(m: &Measure) -> Result<(), Failure> {
         print(&text::together(identity, &m.evidence, units));
         print("\n");
     }
-    print(&text::remarks(&findings, Part::Identity));
-    if let Some(file) = &m.job {
-        print(&format!("Job written to {}.\n\n", file.display()));
+    print(&text::remarks(&findings, Part::Identity, units));
+    if let Some(written) = written {
+        print(&format!("{written}\n\n"));
     }
     print(&text::cautions_for(&job));
     Ok(())
+}
+
+/// What stands where the job is to be written.
+enum Found {
+    Nothing,
+    /// A job on the same picture, or on none yet.
+    Same(Box<Job>),
+    /// A job on another picture.
+    OfAnother,
+}
+
+/// What stands in `file`.
+///
+/// # Errors
+/// [`Failure::Refused`] when that is no job file: nothing else is written over.
+fn found(file: &Path, sha256: &str) -> Result<Found, Failure> {
+    if !file.exists() {
+        return Ok(Found::Nothing);
+    }
+    let job = job::load(file).map_err(|e| {
+        let what = e.to_string();
+        let what = what.trim_end_matches('.');
+        Failure::Refused(format!("{what}. It is not written over: give --job another name."))
+    })?;
+    Ok(match &job.picture {
+        Some(picture) if picture.sha256 != sha256 => Found::OfAnother,
+        _ => Found::Same(Box::new(job)),
+    })
+}
+
+/// Writes what was said over what the job says.
+fn said(m: &Measure, job: &mut Job) -> Result<(), Failure> {
+    job.bar.width_mm = Some(m.bar);
+    job.bar.shape = m.bar_shape.map_or(job.bar.shape, Into::into);
+    job.bar.drop = m.bar_drop.unwrap_or(job.bar.drop);
+    job.bar.at_px = m.bar_at.or(job.bar.at_px);
+    job.outline = m.outline.map_or(job.outline, Into::into);
+    job.view = m.view.unwrap_or(job.view);
+    job.thread.at_px = m.thread_at.or(job.thread.at_px);
+    job.thread.major_diameter_mm = m.major_diameter.or(job.thread.major_diameter_mm);
+    job.thread.starts = m.starts.or(job.thread.starts);
+    job.thread.hand = m.hand.map(Into::into).or(job.thread.hand);
+    job.thread.mirrored |= m.mirrored;
+    job.duty = m.duty.or(job.duty);
+    for reading in m.evidence.iter().cloned().map(ReadingSaid::new) {
+        if !job.evidence.contains(&reading) {
+            job.evidence.push(reading);
+        }
+    }
+    job.units = m.how.units_or(job.units);
+    if let Some(file) = &m.points {
+        job.thread.points = points(file)?;
+    }
+    Ok(())
+}
+
+/// Writes the job, another one there before kept beside it; answers with a sentence about it.
+fn write(job: &Job, file: &Path, set_aside: bool) -> Result<String, Failure> {
+    let before = if set_aside { Some(job::set_aside(file)?) } else { None };
+    job::save(job, file)?;
+    let written = format!("Job written to {}.", file.display());
+    Ok(match before {
+        Some(kept) => {
+            format!("{written} The job of another picture, there before, is {}.", kept.display())
+        }
+        None => written,
+    })
 }
 
 /// Clicked points from a CSV file.

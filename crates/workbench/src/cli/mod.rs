@@ -9,6 +9,7 @@ mod ground;
 mod machine;
 mod measure;
 mod naming;
+mod read;
 mod round;
 mod text;
 mod work;
@@ -19,14 +20,14 @@ pub use failure::Failure;
 pub use text::{chosen, form_lines, odds, quantity, straight_lines};
 pub use work::today;
 
-use clap::Parser;
 use clap::error::ErrorKind;
+use clap::{CommandFactory, FromArgMatches};
 use std::process::ExitCode;
 
 /// Runs the program.
 #[must_use]
 pub fn run() -> ExitCode {
-    let cli = match Cli::try_parse() {
+    let cli = match command().try_get_matches().and_then(|m| Cli::from_arg_matches(&m)) {
         Ok(cli) => cli,
         Err(e) if matches!(e.kind(), ErrorKind::DisplayHelp | ErrorKind::DisplayVersion) => {
             // Help that cannot be printed needs no second complaint.
@@ -44,17 +45,19 @@ pub fn run() -> ExitCode {
         Some(Command::Demo { name, out, how }) => demo::run(name.as_deref(), &out, how),
         Some(Command::Measure(m)) => measure::run(&m),
         Some(Command::Match(m)) => naming::run(&m),
-        Some(Command::Nut { job, play, radial_clearance, made, to, how }) => {
-            workshop::nut(&job, play, radial_clearance, &made, &to, how)
+        Some(Command::Nut { job, play, radial_clearance, made, to, keep, how }) => {
+            workshop::nut(&job, (play, radial_clearance), &made, &to, (keep, how))
         }
-        Some(Command::Tool { job, what, to, set, how }) => {
-            workshop::tool(&job, what, &to, &set, how)
+        Some(Command::Tool { job, what, to, set, keep, how }) => {
+            workshop::tool(&job, what, &to, &set, (keep, how))
         }
         Some(Command::Ground(g)) => ground::run(&g),
         Some(Command::Blank(b)) => blank::run(&b),
         Some(Command::Cast(c)) => workshop::cast(&c),
         Some(Command::Gears(g)) => machine::gears(&g),
-        Some(Command::Passes { job, cut, to, how }) => machine::passes(&job, &cut, &to, how),
+        Some(Command::Passes { job, cut, to, keep, how }) => {
+            machine::passes(&job, &cut, &to, (keep, how))
+        }
         Some(Command::Wires(w)) => machine::wires(&w),
         Some(Command::Survey { readings, end_float, play, acceptable, out, how }) => {
             let said = machine::Said { end_float, play, acceptable };
@@ -68,6 +71,24 @@ pub fn run() -> ExitCode {
         Ok(()) => ExitCode::SUCCESS,
         Err(failure) => failure.report(),
     }
+}
+
+/// The command line, where a value may begin with a minus: it is then refused for what it is, and not
+/// for being an option nobody knows.
+fn command() -> clap::Command {
+    let reads_numbers = |a: &clap::Arg| {
+        let parser = a.get_value_parser();
+        a.get_long().is_some()
+            && a.get_action().takes_values()
+            && parser.possible_values().is_none()
+            && parser.type_id() != std::any::TypeId::of::<std::path::PathBuf>()
+    };
+    Cli::command().mut_subcommands(|c| {
+        c.mut_args(|a| {
+            let numbers = reads_numbers(&a);
+            a.allow_hyphen_values(numbers)
+        })
+    })
 }
 
 /// Prints to standard output; a reader that went away (`| head`) is no failure.

@@ -3,10 +3,11 @@
 use super::args::Match;
 use super::failure::Failure;
 use super::{print, print_json, round, text};
-use form::Quantity;
-use job::{CandidateRecord, Identity, Job, ReadingSaid, identify};
+use form::{Quantity, Units};
+use job::{CandidateRecord, FormSaid, Identity, Job, ReadingSaid, identify};
 use serde::Serialize;
 use standards::{Measured, Ranking, Residual, Rounded, Verdict};
+use std::path::Path;
 
 #[derive(Serialize)]
 struct MatchRecord<'a> {
@@ -56,6 +57,7 @@ struct AgreementRecord {
 const MOST_SUGGESTED: usize = 2;
 
 pub(super) fn run(m: &Match) -> Result<(), Failure> {
+    checked(m)?;
     let measured = Measured {
         pitch_mm: Some(m.pitch),
         lead_mm: m.lead,
@@ -80,13 +82,139 @@ pub(super) fn run(m: &Match) -> Result<(), Failure> {
         None => Ok((None, None)),
     };
     // What was found is said even when the rounding is refused.
-    let (rounding, refused) = rounding.unwrap_or_else(|failure| (None, Some(failure)));
+    let (rounding, mut refused) = rounding.unwrap_or_else(|failure| (None, Some(failure)));
+    let mut written = String::new();
+    if let (Some(file), None) = (&m.job, &refused) {
+        match written_down(m, &identity, rounding.as_ref(), file) {
+            Ok(sentence) => written = sentence,
+            Err(failure) => refused = Some(failure),
+        }
+    }
     if m.how.json {
         print_json(&record(&identity, &ranking, rounding.as_ref()))?;
     } else {
         shown(m, &identity, &ranking, rounding.as_ref());
+        print(&written);
     }
     refused.map_or(Ok(()), Err)
+}
+
+/// Limits of what may be a thread at all.
+const PITCH_MM: std::ops::RangeInclusive<f64> = 0.05..=100.0;
+const MAJOR_MM: std::ops::RangeInclusive<f64> = 0.2..=2000.0;
+const MOST_FLANK_DEG: f64 = 80.0;
+/// Numbers that say the same may differ by so many of their standard uncertainties.
+const MOST_APART_U: f64 = 4.0;
+
+/// Numbers that no thread has, or that contradict each other.
+fn checked(m: &Match) -> Result<(), Failure> {
+    let wrong = |text: String| Err(Failure::Usage(text));
+    for (option, q) in [("--pitch", Some(m.pitch)), ("--lead", m.lead)] {
+        // A lead is that of up to sixteen starts.
+        let most = PITCH_MM.end() * if option == "--lead" { 16.0 } else { 1.0 };
+        if let Some(q) = q.filter(|q| !(*PITCH_MM.start()..=most).contains(&q.value)) {
+            let least = PITCH_MM.start();
+            return wrong(format!("{option} {} mm is outside {least} mm to {most} mm", q.value));
+        }
+    }
+    if let Some(q) = m.major.filter(|q| !MAJOR_MM.contains(&q.value)) {
+        let (least, most) = (MAJOR_MM.start(), MAJOR_MM.end());
+        return wrong(format!("--major {} mm is outside {least} mm to {most} mm", q.value));
+    }
+    for (option, q, most) in [
+        ("--right-flank", m.right_flank, MOST_FLANK_DEG),
+        ("--left-flank", m.left_flank, MOST_FLANK_DEG),
+        ("--angle", m.angle, 2.0 * MOST_FLANK_DEG),
+    ] {
+        if let Some(q) = q.filter(|q| q.value > most) {
+            return wrong(format!("{option} {}° is outside 0° to {most}°", q.value));
+        }
+    }
+    if let (Some(both), Some(right), Some(left)) = (m.angle, m.right_flank, m.left_flank) {
+        let sum = right.value + left.value;
+        let u = both.u.hypot(right.u).hypot(left.u).max(0.5);
+        if (both.value - sum).abs() > MOST_APART_U * u {
+            return wrong(format!(
+                "--angle {}° contradicts the flanks, which make {sum}° together: give one or the other",
+                both.value
+            ));
+        }
+    }
+    if let (Some(depth), Some(major)) = (m.depth, m.major)
+        && depth.value >= 0.5 * major.value
+    {
+        return wrong(format!(
+            "--depth {} mm reaches the axis of a screw of {} mm: it is outside 0 to {} mm",
+            depth.value,
+            major.value,
+            0.5 * major.value
+        ));
+    }
+    Ok(())
+}
+
+/// Writes a job file that holds this thread as if it had been typed in, rounded where that was asked.
+fn written_down(
+    m: &Match,
+    identity: &Identity,
+    rounding: Option<&Rounded>,
+    file: &Path,
+) -> Result<String, Failure> {
+    if file.exists() {
+        return Err(Failure::Refused(format!(
+            "{} is there already and is not written over: give --job another name",
+            file.display()
+        )));
+    }
+    let half = m.angle.map(|q| Quantity { value: 0.5 * q.value, u: 0.5 * q.u, ..q });
+    let standard = |value: f64| Some(Quantity::standard(value));
+    let form = match rounding {
+        Some(r) => FormSaid {
+            pitch_mm: standard(r.pitch_mm),
+            right_flank_deg: standard(r.right_flank_deg),
+            left_flank_deg: standard(r.left_flank_deg),
+            depth_mm: standard(r.depth_mm),
+            crest_flat_mm: standard(r.crest_flat_mm),
+        },
+        None => FormSaid {
+            pitch_mm: Some(m.pitch),
+            right_flank_deg: m.right_flank.or(half),
+            left_flank_deg: m.left_flank.or(half),
+            depth_mm: m.depth,
+            crest_flat_mm: m.crest_flat,
+        },
+    };
+    let major_mm = rounding.and_then(|r| r.major_diameter_mm).and_then(standard).or(m.major);
+    let missing: Vec<&str> = [
+        ("--major", major_mm.is_none()),
+        ("--depth", form.depth_mm.is_none()),
+        ("--crest-flat", form.crest_flat_mm.is_none()),
+    ]
+    .into_iter()
+    .filter_map(|(option, lacks)| lacks.then_some(option))
+    .collect();
+    if !missing.is_empty() {
+        return Err(Failure::Usage(format!(
+            "a job needs the whole thread, which lacks {}: give that, or --round standard",
+            missing.join(" and ")
+        )));
+    }
+    let mut job = Job {
+        title: file.file_stem().map(|s| s.to_string_lossy().into_owned()).unwrap_or_default(),
+        form,
+        units: m.how.units(),
+        evidence: m.evidence.iter().cloned().map(ReadingSaid::new).collect(),
+        ..Job::default()
+    };
+    if job.units == Units::Inch {
+        job.passes.dial = shop::Dial::INCH;
+    }
+    job.thread.major_diameter_mm = major_mm;
+    job.thread.starts = identity.combined.measured.starts.map(|(n, _)| n);
+    job.thread.hand = m.hand.map(Into::into);
+    job.nut.length_mm = m.nut_length;
+    job::save(&job, file)?;
+    Ok(format!("\nJob written to {}.\n", file.display()))
 }
 
 fn record<'a>(
@@ -145,12 +273,15 @@ fn shown(m: &Match, identity: &Identity, ranking: &Ranking, rounding: Option<&Ro
         _ => "cannot be told apart",
     };
     for group in &ranking.cannot_tell {
-        print(&text::bullet(&format!("{likeness}: {}", group.join(", "))));
+        print(&text::bullet(&format!("{likeness}: {}", text::group(group))));
     }
-    let units = m.how.units.units();
+    let units = m.how.units();
     if m.evidence.is_empty() {
+        for contradiction in &identity.combined.contradictions {
+            print(&text::said(&contradiction.text, units));
+        }
         for note in &identity.combined.notes {
-            print(&text::bullet(note));
+            print(&text::said(note, units));
         }
     } else {
         print("\n");
@@ -159,7 +290,7 @@ fn shown(m: &Match, identity: &Identity, ranking: &Ranking, rounding: Option<&Ro
     if ranking.verdict == Verdict::CannotTell && !identity.next.is_empty() {
         print("\nWhat would tell\n\n");
         for suggestion in identity.next.iter().take(MOST_SUGGESTED) {
-            print(&text::bullet(&suggestion.text));
+            print(&text::said(&text::suggestion(&suggestion.text), units));
         }
     }
     if let Some(form) = rounding {

@@ -178,6 +178,35 @@ pub fn candidates(ranking: &standards::Ranking) -> String {
     out
 }
 
+/// The designations of a group, without the remarks the table above it makes of each.
+#[must_use]
+pub fn group(designations: &[String]) -> String {
+    let shown: Vec<&str> =
+        designations.iter().take(MOST_IN_GROUP).map(|d| without_remark(d)).collect();
+    let more = designations.len().saturating_sub(MOST_IN_GROUP);
+    let rest = if more > 0 { format!(" and {more} more") } else { String::new() };
+    format!("{}{rest}", shown.join(", "))
+}
+
+/// More members of a group than these say nothing that these do not.
+const MOST_IN_GROUP: usize = 8;
+
+/// A designation without what is remarked about it: `Tr 22 x 3.5 (form ISO 2901; …)`.
+fn without_remark(designation: &str) -> &str {
+    designation.split(" (form ").next().unwrap_or(designation)
+}
+
+/// A suggestion, its designations without their remarks.
+#[must_use]
+pub fn suggestion(text: &str) -> String {
+    let mut parts = text.split(" (form ");
+    let mut out = parts.next().unwrap_or_default().to_owned();
+    for part in parts {
+        out.push_str(part.split_once(')').map_or("", |(_, rest)| rest));
+    }
+    out
+}
+
 /// What the numbers given and further readings say together, each reading beside what all others make
 /// of it, and which disagree.
 #[must_use]
@@ -244,13 +273,13 @@ pub fn together(identity: &Identity, evidence: &[Evidence], units: Units) -> Str
         out.push_str("\nThe readings disagree\n\n");
     }
     for contradiction in &combined.contradictions {
-        out.push_str(&bullet(&contradiction.text));
+        out.push_str(&said(&contradiction.text, units));
     }
     if combined.contradictions.is_empty() && !combined.notes.is_empty() {
         out.push('\n');
     }
     for note in &combined.notes {
-        out.push_str(&bullet(note));
+        out.push_str(&said(note, units));
     }
     out
 }
@@ -272,26 +301,26 @@ fn bare(feature: Feature, value: f64, units: Units) -> String {
 
 /// Refusal, troubles and warnings of the parts of the work up to and with `last`.
 #[must_use]
-pub fn remarks(findings: &Findings, last: Part) -> String {
+pub fn remarks(findings: &Findings, last: Part, units: Units) -> String {
     let troubles: Vec<_> = findings.troubles.iter().filter(|t| t.part <= last).collect();
     let (notes, warnings): (Vec<_>, Vec<_>) =
         findings.warnings.iter().filter(|w| w.part <= last).partition(|w| w.is_note());
     let mut out = String::new();
     if let Some(refusal) = &findings.refusal {
         out.push_str("Refused\n\n");
-        out.push_str(&bullet(refusal));
+        out.push_str(&said(refusal, units));
         out.push('\n');
     }
     if !troubles.is_empty() {
         out.push_str("Could not be done\n\n");
         for t in troubles {
-            out.push_str(&bullet(&t.text));
+            out.push_str(&said(&t.text, units));
         }
         out.push('\n');
     }
     for (title, remarks) in [("Warnings", warnings), ("Good to know", notes)] {
         if !remarks.is_empty() {
-            let lines: String = remarks.iter().map(|w| bullet(&w.text)).collect();
+            let lines: String = remarks.iter().map(|w| said(&w.text, units)).collect();
             out.push_str(&format!("{title}\n\n{lines}\n"));
         }
     }
@@ -321,11 +350,18 @@ pub fn cautions_for(job: &job::Job) -> String {
 /// Two columns: what, and how much.
 #[must_use]
 pub fn rows(rows: &[(&str, String)]) -> String {
+    let widest = rows.iter().map(|(name, _)| name.chars().count()).max().unwrap_or(0).max(34);
     let mut out = String::new();
     for (name, value) in rows {
-        let _ = writeln!(out, "  {name:<34} {value}");
+        let _ = writeln!(out, "  {name:<widest$} {value}");
     }
     out
+}
+
+/// One point of a list, its lengths in the units wanted.
+#[must_use]
+pub fn said(text: &str, units: Units) -> String {
+    bullet(&job::in_units(text, units))
 }
 
 /// One point of a list.
@@ -380,6 +416,17 @@ mod tests {
             quantity(Some(Quantity::measured(15.0, 0.05)), true, Units::Mm),
             "15.00 ± 0.05°"
         );
+    }
+
+    #[test]
+    fn lists_of_names_are_short() {
+        let own = "Tr 22 x 3.5 (form ISO 2901; pitch and size not in the series)".to_owned();
+        let names: Vec<String> = std::iter::repeat_n(own, 10).collect();
+        assert_eq!(group(&names[..2]), "Tr 22 x 3.5, Tr 22 x 3.5");
+        assert!(group(&names).ends_with("Tr 22 x 3.5 and 2 more"));
+        let text =
+            "measure (± 1 mm): 3 mm says Tr 8 x 8 (P2) (form ISO 2901; no size) or Acme; 4 mm";
+        assert_eq!(suggestion(text), "measure (± 1 mm): 3 mm says Tr 8 x 8 (P2) or Acme; 4 mm");
     }
 
     #[test]

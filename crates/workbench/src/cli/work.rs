@@ -3,7 +3,7 @@
 use super::failure::Failure;
 use super::round::RoundTo;
 use job::{Findings, Job, Loaded};
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::time::{SystemTime, UNIX_EPOCH};
 
 /// Findings of a job; nobody stops the command line but its signal.
@@ -26,10 +26,13 @@ pub fn read(path: &Path) -> Result<Loaded, Failure> {
 
 /// A job file with its picture and findings.
 pub struct Opened {
-    /// The job.
+    /// The job, as it was asked for.
     pub job: Job,
     /// What follows from it.
     pub findings: Findings,
+    /// Where it came from, and as it is there.
+    file: PathBuf,
+    stored: Job,
 }
 
 impl Opened {
@@ -39,6 +42,23 @@ impl Opened {
     /// [`Failure`] when `to` asks for one that cannot be had.
     pub fn rounded(&self, to: &RoundTo) -> Result<Option<standards::Rounded>, Failure> {
         to.made(&self.job, self.findings.identity.as_deref())
+    }
+
+    /// Writes what was asked into the job file, if it is to be kept; answers with a sentence about it,
+    /// or with nothing where the file says the same already.
+    ///
+    /// # Errors
+    /// [`Failure`] when it cannot be written.
+    pub fn keep(&self, keep: bool) -> Result<String, Failure> {
+        let file = self.file.display();
+        if self.job == self.stored {
+            return Ok(String::new());
+        }
+        if !keep {
+            return Ok(format!("{file} stays as it is: --keep writes this into it.\n\n"));
+        }
+        job::save(&self.job, &self.file)?;
+        Ok(format!("Kept in {file}, and on its sheets.\n\n"))
     }
 }
 
@@ -51,26 +71,36 @@ pub fn open(path: &Path, change: impl FnOnce(&mut Job)) -> Result<Opened, Failur
     for name in job::names_of(&job.unknown) {
         eprintln!("flanklight: note: the job's \"{name}\" is not known here; it is kept.");
     }
+    let stored = job.clone();
     change(&mut job);
-    let Some(picture) = &job.picture else {
+    let loaded = match &job.picture {
+        Some(picture) => {
+            let loaded = read(&picture.path)?;
+            if !picture.sha256.is_empty() && loaded.sha256 != picture.sha256 {
+                eprintln!(
+                    "flanklight: note: {} is not the picture this job was made with (its contents \
+                     changed); it is measured as it is now.",
+                    picture.path.display()
+                );
+            }
+            Some(loaded)
+        }
+        None => None,
+    };
+    let findings = findings(&job, loaded.as_ref());
+    let known =
+        if loaded.is_some() { findings.measurement.is_some() } else { findings.screw.is_some() };
+    if !known && loaded.is_none() && findings.first_trouble().is_none() {
         return Err(Failure::Refused(format!(
-            "{} holds no picture: open it in the window and choose one",
+            "{} holds neither a picture nor a whole thread: measure a picture with --job, give the \
+             thread to match with --job, or open the file in the window",
             path.display()
         )));
-    };
-    let loaded = read(&picture.path)?;
-    if !picture.sha256.is_empty() && loaded.sha256 != picture.sha256 {
-        eprintln!(
-            "flanklight: note: {} is not the picture this job was made with (its contents \
-             changed); it is measured as it is now.",
-            picture.path.display()
-        );
     }
-    let findings = findings(&job, Some(&loaded));
-    if findings.measurement.is_none() {
+    if !known {
         return Err(Failure::without_measurement(&findings));
     }
-    Ok(Opened { job, findings })
+    Ok(Opened { job, findings, file: path.to_owned(), stored })
 }
 
 /// Today as it is printed on sheets, `2024-02-29`.

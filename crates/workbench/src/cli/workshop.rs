@@ -1,6 +1,6 @@
 //! `flanklight nut`, `tool` and `sheets`.
 
-use super::args::{Cast, How, NutMade, ToolSet, WhatFor};
+use super::args::{Cast, How, Keep, NutMade, ToolSet, WhatFor};
 use super::failure::Failure;
 use super::round::RoundTo;
 use super::{print, print_json, text, work};
@@ -61,11 +61,10 @@ pub(super) fn missing(opened: &work::Opened) -> Failure {
 
 pub(super) fn nut(
     path: &Path,
-    play: Quantity,
-    radial: Option<Quantity>,
+    (play, radial): (Quantity, Option<Quantity>),
     made: &NutMade,
     to: &RoundTo,
-    how: How,
+    (keep, how): (Keep, How),
 ) -> Result<(), Failure> {
     let opened = work::open(path, |job| {
         job.nut.play_mm = play;
@@ -78,6 +77,7 @@ pub(super) fn nut(
     permitted(&opened, how)?;
     let rounding = opened.rounded(to)?;
     let Some(nut) = &opened.findings.nut else { return Err(missing(&opened)) };
+    let kept = opened.keep(keep.keep)?;
     if how.json {
         return print_json(&NutRecord {
             schema: "flanklight/nut/1",
@@ -100,7 +100,7 @@ pub(super) fn nut(
             design: nut,
         });
     }
-    let units = how.units.units();
+    let units = how.units_or(opened.job.units);
     let length =
         |q: Quantity| format!("{:<26} {}", text::quantity(Some(q), false, units), q.source);
     let plain = |mm: f64, decimals: usize| units.plain(mm, decimals);
@@ -147,7 +147,8 @@ pub(super) fn nut(
         ("pressure on the flanks", pressure),
     ]));
     print("\n");
-    print(&text::remarks(&opened.findings, Part::Tool));
+    print(&kept);
+    print(&text::remarks(&opened.findings, Part::Tool, units));
     print(&text::cautions_for(&opened.job));
     Ok(())
 }
@@ -165,6 +166,9 @@ fn as_made(made: &NutMade, nut: &mut job::NutSaid) {
             outer_diameter_mm: q.value,
             interference_mm: made.interference.map_or(0.0, |q| q.value),
         };
+    }
+    if let Some(q) = made.bore_clearance {
+        nut.bore_clearance_mm = Some(q.value);
     }
     if let Some(material) = made.material {
         nut.material = material.into();
@@ -215,7 +219,7 @@ pub(super) fn cast(c: &Cast) -> Result<(), Failure> {
             notices: &notices,
         });
     }
-    let units = c.how.units.units();
+    let units = c.how.units_or(opened.job.units);
     let length = |q: Quantity| text::quantity(Some(q), false, units);
     let angle = |q: Quantity| text::quantity(Some(q), true, units);
     print("Screw for the nut that was cast. ± is one standard uncertainty (k = 1).\n\n");
@@ -236,7 +240,7 @@ pub(super) fn cast(c: &Cast) -> Result<(), Failure> {
     print(&text::rows(&tool_rows(&tool, units)));
     print("\n");
     for n in &notices {
-        print(&text::bullet(&n.text));
+        print(&text::said(&n.text, units));
     }
     print("\n");
     print(&text::cautions());
@@ -261,10 +265,11 @@ pub(super) fn tool(
     what: WhatFor,
     to: &RoundTo,
     set: &ToolSet,
-    how: How,
+    (keep, how): (Keep, How),
 ) -> Result<(), Failure> {
     let opened = work::open(path, |job| {
         to.over(job);
+        job.tool = set.or(job.tool);
         job.sheets.tool_for = match what {
             WhatFor::Nut => ToolFor::Nut,
             WhatFor::Screw => ToolFor::Screw,
@@ -272,14 +277,8 @@ pub(super) fn tool(
     })?;
     permitted(&opened, how)?;
     let rounding = opened.rounded(to)?;
-    let Some(screw) = &opened.findings.screw else { return Err(missing(&opened)) };
-    let setting = set.or(opened.job.tool);
-    let drawn = match (what, &opened.findings.nut) {
-        (WhatFor::Nut, Some(nut)) => shop::tool_for_nut(screw, nut, &setting),
-        (WhatFor::Nut, None) => return Err(missing(&opened)),
-        (WhatFor::Screw, _) => shop::tool_for_screw(screw, &setting),
-    };
-    let tool = &drawn.map_err(|e| Failure::NotMeasured(e.to_string()))?;
+    let Some(tool) = &opened.findings.tool else { return Err(missing(&opened)) };
+    let kept = opened.keep(keep.keep)?;
     let bar = opened
         .findings
         .nut
@@ -301,7 +300,7 @@ pub(super) fn tool(
         WhatFor::Screw => "Tool for the screw: copies its groove.",
     };
     print(&format!("{title} ± is one standard uncertainty (k = 1).\n\n"));
-    let units = how.units.units();
+    let units = how.units_or(opened.job.units);
     let mut rows = tool_rows(tool, units);
     match bar {
         Some(Ok(bar)) => rows.push((
@@ -313,21 +312,22 @@ pub(super) fn tool(
                 units.plain(bar.projection_mm, 1)
             ),
         )),
-        Some(Err(e)) => rows.push(("boring bar", e.to_string())),
+        Some(Err(e)) => rows.push(("boring bar", job::in_units(&e.to_string(), units))),
         None => {}
     }
     rows.push((
         "round blank",
-        blank.map_or_else(|e| e.to_string(), |b| units.plain(b.diameter_mm, 1)),
+        blank.map_or_else(
+            |e| job::in_units(&e.to_string(), units),
+            |b| units.plain(b.diameter_mm, 1),
+        ),
     ));
     print(&text::rows(&rows));
     print("\n");
-    for n in &tool.notices {
-        print(&text::bullet(&n.text));
-    }
     print(&text::wrapped(&tool.view, "  "));
     print("\n");
-    print(&text::remarks(&opened.findings, Part::Tool));
+    print(&kept);
+    print(&text::remarks(&opened.findings, Part::Tool, units));
     print(&text::cautions_for(&opened.job));
     Ok(())
 }
@@ -408,7 +408,8 @@ pub(super) fn sheets(
         print(&format!("  {file}\n"));
     }
     print("\n");
-    print(&text::remarks(&opened.findings, Part::Tool));
+    let units = how.units_or(opened.job.units);
+    print(&text::remarks(&opened.findings, Part::Tool, units));
     print(&text::cautions_for(&opened.job));
     Ok(())
 }
