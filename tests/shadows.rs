@@ -29,9 +29,29 @@ fn rows() -> &'static [(Shadow, Measurement)] {
 }
 
 #[test]
-fn all_five_are_here() {
+fn all_ten_are_here() {
     let names: Vec<&str> = rows().iter().map(|(s, _)| &s.name[..3]).collect();
-    assert_eq!(names, ["o01", "o02", "o03", "o04", "o08"]);
+    assert_eq!(names, ["o01", "o02", "o03", "o04", "o05", "o06", "o07", "o08", "o09", "o10"]);
+}
+
+#[test]
+fn a_bar_along_the_pixel_rows_lies_on_quarter_pixels() {
+    // Why the pitch of o10 is off by more than its limit: whatever drew the picture sampled it four
+    // times a pixel, and an edge that keeps to one row has nothing to average over. Both edges of its bar
+    // lie where that put them, a tenth of a pixel inward, and the scale with them.
+    let (shadow, m) = rows().iter().find(|(s, _)| s.name.starts_with("o10")).unwrap();
+    let edges = shadow.bar_edges_px(&folder());
+    for row in edges {
+        let quarter = 4.0 * row;
+        assert!((quarter - quarter.round()).abs() < 0.06, "{edges:?}");
+    }
+    let drawn_px = edges[1] - edges[0];
+    let true_px = shadow.bar_px();
+    assert!((true_px - drawn_px - 0.166).abs() < 0.03, "{drawn_px} for {true_px}");
+    let pitch = &shadow.compared(m)[0];
+    let scale = true_px / drawn_px;
+    let without = (pitch.truth + pitch.off()) / scale;
+    assert!((without / pitch.truth - 1.0).abs() < 1e-4, "{without}");
 }
 
 #[test]
@@ -39,7 +59,7 @@ fn the_section_is_found_within_its_limits() {
     let mut wrong = Vec::new();
     for (shadow, m) in rows() {
         for c in shadow.compared(m) {
-            let most = shadow.limit(&c);
+            let most = shadow.limit(&c) + shadow.raster_mm(&c);
             if c.off().is_nan() || c.off() > most {
                 wrong.push(format!(
                     "{}: {} is {:?}, {:.5} off; at most {most:.5}",
@@ -56,7 +76,7 @@ fn the_section_is_found_within_its_limits() {
 
 #[test]
 fn uncertainties_are_of_the_size_of_the_errors() {
-    // Thirty errors in units of their uncertainty: a few beyond two are chance, one beyond five or
+    // Sixty errors in units of their uncertainty: a few beyond two are chance, one beyond five or
     // a typical one beyond two means that the uncertainties promise too much.
     let mut in_u: Vec<f64> = rows()
         .iter()
@@ -84,7 +104,7 @@ fn straight_lines_along_the_shadow_are_worse() {
     for (shadow, m) in rows() {
         let all = shadow.compared(m);
         let shares = |off: &dyn Fn(&Compared) -> f64| -> Vec<f64> {
-            all.iter().map(|c| off(c) / limit(shadow, c)).collect()
+            all.iter().map(|c| off(c) / shadow.limit(c)).collect()
         };
         let found = shares(&|c| c.off());
         let straight = shares(&|c| c.straight_off());

@@ -181,6 +181,49 @@ impl Shadow {
         }
     }
 
+    /// What the raster of the picture itself may move a quantity by, beyond any measuring: a bar laid
+    /// exactly along the pixel rows is drawn to a quarter of a pixel, and the pitch goes with it.
+    #[must_use]
+    pub fn raster_mm(&self, c: &Compared) -> f64 {
+        let along_rows = self.truth["bar"]["roll_deg"].as_f64() == Some(0.0);
+        if along_rows && c.what == "pitch, mm" { c.truth * 0.25 / self.bar_px() } else { 0.0 }
+    }
+
+    /// Width in the picture that the bar ought to have, px, where it stands: a rod's two tangents from
+    /// the eye, a block's two edges.
+    #[must_use]
+    pub fn bar_px(&self) -> f64 {
+        let bar = &self.truth["bar"];
+        let of = |name: &str| bar[name].as_f64().unwrap_or(0.0);
+        let (size, scale) = (of("size_mm"), self.must("px_per_mm"));
+        let Some(eye) = self.number("camera_mm") else { return size * scale };
+        let far = eye + of("drop_mm");
+        if bar["kind"] == "block" {
+            return size * scale * eye / far;
+        }
+        let aside = bar["centre"][1].as_f64().unwrap_or(0.0) * of("roll_deg").to_radians().cos();
+        let middle = (aside / far).atan();
+        let half = (0.5 * size / aside.hypot(far)).asin();
+        eye * scale * ((middle + half).tan() - (middle - half).tan())
+    }
+
+    /// Rows of the bar's upper and lower edge in the picture, px: the means of what was found, for a bar
+    /// that lies along the rows.
+    ///
+    /// # Panics
+    /// Where there is no bar.
+    #[must_use]
+    pub fn bar_edges_px(&self, folder: &Path) -> [f64; 2] {
+        let file = folder.join(self.truth["file"].as_str().expect("a truth names its file"));
+        let picture = picture::open(&file, &picture::Limits::default()).expect("a picture");
+        let scene = picture::trace(&picture.grey, picture::DrawnWanted::Auto, &|_| true);
+        let bar = picture::find_bar(&scene.expect("outlines"), None).expect("a bar");
+        let mut rows =
+            bar.edges.map(|edge| edge.iter().map(|p| p.y).sum::<f64>() / edge.len().max(1) as f64);
+        rows.sort_by(f64::total_cmp);
+        rows
+    }
+
     /// What the picture shows, in a few words.
     #[must_use]
     pub fn title(&self) -> String {

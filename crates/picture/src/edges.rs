@@ -149,6 +149,9 @@ fn blur_along(grey: &Grey, cuts: &[Cut], guess: f64, dark: bool) -> Option<(f64,
 const LEVEL_CUTS: usize = 1200;
 /// At most every so manieth cut is looked at for levels.
 const LEVEL_STRIDE: usize = 3;
+/// Noise of a pixel, as a fraction of the contrast, above which every cut has to speak for the levels:
+/// below it, what is left of noise in them is far less than what else moves an edge.
+const QUIET: f64 = 0.015;
 
 /// Both passes: free levels at some cuts, then place alone at all, with the neighbours' levels.
 fn fit_all(
@@ -160,13 +163,9 @@ fn fit_all(
 ) -> Vec<Option<Crossing>> {
     let mut light = Vec::new();
     let half = half_window(shape);
-    let stride = (cuts.len() / LEVEL_CUTS).clamp(1, LEVEL_STRIDE);
-    let mut first_pass: Vec<Option<Crossing>> = Vec::with_capacity(cuts.len());
-    for (i, cut) in cuts.iter().enumerate() {
-        if i % stride != 0 {
-            first_pass.push(None);
-            continue;
-        }
+    let mut stride = (cuts.len() / LEVEL_CUTS).clamp(1, LEVEL_STRIDE);
+    let mut first_pass: Vec<Option<Crossing>> = vec![None; cuts.len()];
+    let mut look = |cut: &Cut| {
         let rate = cut.rate();
         let table = shape.toward(cut.minor());
         let mut fitted = None;
@@ -185,7 +184,18 @@ fn fit_all(
             }
             centre = at;
         }
-        first_pass.push(fitted);
+        fitted
+    };
+    for (fit, cut) in first_pass.iter_mut().zip(cuts).step_by(stride) {
+        *fit = look(cut);
+    }
+    if stride > 1 && !Usual::of(&first_pass).is_some_and(|u| u.is_quiet(QUIET)) {
+        for (i, (fit, cut)) in first_pass.iter_mut().zip(cuts).enumerate() {
+            if i % stride != 0 {
+                *fit = look(cut);
+            }
+        }
+        stride = 1;
     }
     let levels = levels_along(grey, cuts, shape, &mut first_pass, stride);
     let mut out = Vec::with_capacity(cuts.len());

@@ -27,6 +27,12 @@ impl Usual {
         Some(Self(local.collect()))
     }
 
+    /// Whether scatter is below a fraction of the contrast along most of the outline.
+    pub fn is_quiet(&self, fraction: f64) -> bool {
+        let quiet = self.0.iter().filter(|(contrast, rms)| *rms < fraction * contrast).count();
+        2 * quiet > self.0.len()
+    }
+
     /// Contrast (not negative) and root mean square scatter near a cut.
     pub fn at(&self, i: usize) -> (f64, f64) {
         self.0.get(i / BLOCK).or(self.0.last()).copied().unwrap_or((0.0, 0.0))
