@@ -334,7 +334,9 @@ impl Bench {
             Stage::Wheels => done(findings.gears.as_ref().is_some_and(|g| !g.trains.is_empty())),
             Stage::Passes => done(findings.cutting.is_some()),
             Stage::Checks => done(findings.wires.is_some()),
-            Stage::Sheets if findings.tool.is_some() && job.duty.is_some() => Standing::Done,
+            Stage::Sheets if findings.tool.is_some() && job.duty.is_some() => {
+                if not_to_be_cut(findings) { Standing::Doubtful } else { Standing::Done }
+            }
             Stage::Sheets => Standing::Waiting,
         }
     }
@@ -350,6 +352,13 @@ impl Bench {
     pub fn text_of(&self, field: Field) -> String {
         self.drafts.get(&field).cloned().unwrap_or_else(|| self.settled_text(field))
     }
+}
+
+/// Whether the nut is in so much doubt that nothing should be cut to its numbers yet; its sheets say so
+/// in their titles.
+#[must_use]
+pub fn not_to_be_cut(findings: &Findings) -> bool {
+    findings.warnings.iter().any(|w| w.code == "not-yet")
 }
 
 /// Whether two jobs have the same findings: names, notes and units change nothing.

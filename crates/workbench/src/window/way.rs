@@ -47,7 +47,8 @@ pub fn on(bench: &Bench) -> Option<Way> {
     if let Some(way) = Stage::ALL.into_iter().filter(|s| *s != here).find_map(stop) {
         return Some(way);
     }
-    if here != Stage::Sheets && bench.standing(Stage::Sheets) == Standing::Done {
+    let printable = matches!(bench.standing(Stage::Sheets), Standing::Done | Standing::Doubtful);
+    if here != Stage::Sheets && printable {
         return Some(Way { to: Stage::Sheets, why: "print them", ready });
     }
     next().map(|to| Way { to, why: "", ready })

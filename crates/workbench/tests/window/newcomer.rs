@@ -309,3 +309,35 @@ fn with_large_text_nothing_stands_over_anything_else() {
     let close = bench.harness.get_by_label("Close").rect();
     assert!(window.contains_rect(close), "{close:?} in {window:?}");
 }
+
+#[test]
+fn what_cannot_be_told_is_no_number_anywhere() {
+    let mut bench = Bench::new();
+    bench.go_to("Form");
+    // Known to a tenth of a millimetre only: over a nut of 30 mm no play can be forecast from that.
+    for (name, text) in [
+        ("Pitch", "4 mm ± 0.1 mm"),
+        ("Right flank", "15° ± 0.5°"),
+        ("Left flank", "15° ± 0.5°"),
+        ("Depth, radial", "2.25 mm ± 0.02 mm"),
+        ("Crest flat", "1.464 mm ± 0.02 mm"),
+        ("Major diameter", "20 mm ± 0.03 mm"),
+    ] {
+        bench.enter(name, text);
+    }
+    bench.settle();
+    bench.go_to("Nut");
+    bench.press("It sets or moves something; nobody is hurt if it slips");
+    bench.settle();
+    let nut = bench.findings().nut.clone().unwrap();
+    assert!(!nut.axial_play_mm.u.is_finite());
+    assert!(bench.says("play cannot be told: 19 times of 20 between"));
+    assert!(!bench.says("play 0 mm"));
+    let window = &bench.harness.state().bench;
+    assert_eq!(workbench::window::route_result(window, Stage::Nut), "cannot tell");
+    bench.go_to("Sheets");
+    bench.settle();
+    assert!(bench.says("nothing is to be cut to them yet"));
+    assert!(!bench.says("Ready to print."));
+    bench.wait_for(None, "12 Sheets: done, with warnings");
+}

@@ -25,7 +25,7 @@ use super::evidence;
 use super::howto;
 use super::look::palette;
 use super::stage::{Stage, Standing};
-use super::state::{Bench, Shown};
+use super::state::{Bench, Shown, not_to_be_cut};
 use super::way;
 use super::widgets;
 use eframe::egui::text::LayoutJob;
@@ -115,6 +115,11 @@ fn said<'a>(ui: &Ui, bench: &'a Bench) -> Said<'a> {
     if let Some(before) = findings.first_trouble().filter(|t| waiting && t.part < here) {
         let name = Stage::ALL.into_iter().find(|s| s.part() == before.part).map_or("", Stage::name);
         said.ended.push((p.doubt, format!("Waits for {name}: {}", before.text)));
+    }
+    if stage == Stage::Sheets && not_to_be_cut(findings) {
+        said.doubts.push(
+            "These can be printed, but nothing is to be cut to them yet: see the nut, step 7",
+        );
     }
     // Until it is known what the thread does, that is the one thing to be read.
     if !withheld(bench) {
