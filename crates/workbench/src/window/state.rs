@@ -266,6 +266,14 @@ impl Bench {
         self.findings.as_ref().is_some_and(|(j, _)| same_result(j, self.job()))
     }
 
+    /// Whether the picture is being measured and there is no last result that could stand meanwhile.
+    #[must_use]
+    pub fn being_measured(&self) -> bool {
+        let nothing = self.findings().is_none_or(|f| f.measurement.is_none());
+        let busy = !self.up_to_date() && matches!(self.work, Work::Busy { .. });
+        nothing && busy && self.loaded.is_some() && self.job().bar.width_mm.is_some()
+    }
+
     /// Whether what was printed or written last is of another state of the job.
     #[must_use]
     pub fn sheets_are_old(&self) -> bool {
@@ -318,6 +326,8 @@ impl Bench {
                 Standing::Waiting
             }
             Stage::Bar if job.bar.width_mm.is_none() && self.findings.is_some() => Standing::Asks,
+            // What was found before the width was typed asks for it no more.
+            Stage::Bar if self.being_measured() => Standing::Waiting,
             Stage::Bar => done(findings.bar.is_some()),
             Stage::Thread => done(findings.thread.is_some()),
             Stage::Form => done(findings.measurement.is_some() || findings.screw.is_some()),

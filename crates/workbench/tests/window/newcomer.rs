@@ -341,3 +341,22 @@ fn what_cannot_be_told_is_no_number_anywhere() {
     assert!(!bench.says("Ready to print."));
     bench.wait_for(None, "12 Sheets: done, with warnings");
 }
+
+#[test]
+fn while_it_is_measured_nothing_is_asked_for_again() {
+    let mut bench = Bench::new();
+    let (path, _) = bench.picture();
+    bench.drop_file(&path);
+    bench.settle();
+    assert!(bench.says("How wide is the bar?"));
+    type_blind(&mut bench, "6 mm");
+    // Measuring takes its time: some frames pass before there is a result.
+    if bench.harness.state().bench.being_measured() {
+        assert!(!bench.says("How wide is the bar?"));
+        bench.key(Modifiers::NONE, Key::Enter);
+        let there = &bench.harness.state().bench;
+        assert!(there.stage == Stage::Bar || !there.being_measured(), "went on too early");
+    }
+    bench.settle();
+    assert!(bench.says("Do the two lines lie along its edges?"));
+}
