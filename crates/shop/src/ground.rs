@@ -202,7 +202,8 @@ pub fn check_ground_tool(
         right_error_deg: error(r, tool.right.angle_deg.value),
         tip_flat_error_mm: error(ground.tip_flat_mm, tool.tip_flat_mm.value),
         // What the change wheels' error takes is lost with any tool.
-        play_mm: Quantity::derived(play - nut.play_lost_to_lead_mm, u),
+        // In doubt by the form, too, not only by what was read of the tool.
+        play_mm: Quantity::derived(play - nut.play_lost_to_lead_mm, u.hypot(nut.axial_play_mm.u)),
         play_change_mm: Quantity::derived(play - drawn, u),
         corrected_infeed_mm,
         notices: Vec::new(),

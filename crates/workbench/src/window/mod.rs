@@ -39,6 +39,7 @@ mod widgets;
 pub mod work;
 
 pub use app::Window;
+pub use route::result as route_result;
 
 use crate::cli::Failure;
 use command::Command;

@@ -148,6 +148,7 @@ mod tests {
         for (value, step, text) in figures {
             assert_eq!(figure(value, step), text);
         }
+        assert_eq!((fine(Units::Mm), fine(Units::Inch)), (("µm", 1.0), ("thou", 25.4)));
         // 130 points for 4.8 µm: a figure at every micrometre, not one at nought alone.
         let input = GridInput { bounds: (-2.4, 2.4), base_step_size: 8.0 * 4.8 / 130.0 };
         let [step, ..] = steps(&input, 26.0);

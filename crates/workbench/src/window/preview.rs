@@ -89,23 +89,35 @@ const WHOLE: Look = Look { zoom: 1.0, moved: egui::Vec2::ZERO };
 /// Eight times the whole page shows a tenth of a millimetre well.
 const LARGEST: f32 = 8.0;
 
+impl Look {
+    /// Larger by `factor`; what lies `from_centre` of the room, under the pointer, stays there.
+    fn zoomed(self, from_centre: egui::Vec2, factor: f32) -> Self {
+        let zoom = (self.zoom * factor).clamp(1.0, LARGEST);
+        let moved = from_centre - (from_centre - self.moved) * (zoom / self.zoom);
+        Self { zoom, moved }
+    }
+
+    /// Moved by `by` in a room of this size; some of the page is always in sight, and a whole page is
+    /// in the middle.
+    fn dragged(self, by: egui::Vec2, room: egui::Vec2) -> Self {
+        if self.zoom <= 1.0 {
+            return WHOLE;
+        }
+        let most = 0.5 * self.zoom * room;
+        Self { moved: (self.moved + by).clamp(-most, most), ..self }
+    }
+}
+
 /// Wheel, dragging and double click, as over the picture.
 fn look(ui: &Ui, room: Rect, response: &egui::Response) -> Look {
     let id = egui::Id::unique("page looked at");
     let mut now = ui.data(|d| d.get_temp(id)).unwrap_or(WHOLE);
     if let Some(at) = response.hover_pos() {
         let (scroll, pinch) = ui.input(|i| (i.smooth_scroll_delta().y, i.zoom_delta()));
-        let zoom = (now.zoom * pinch * (scroll * 0.002).exp()).clamp(1.0, LARGEST);
-        // What lies under the pointer stays there.
-        let from_centre = at - room.center();
-        now.moved = from_centre - (from_centre - now.moved) * (zoom / now.zoom);
-        now.zoom = zoom;
+        now = now.zoomed(at - room.center(), pinch * (scroll * 0.002).exp());
     }
-    now.moved += response.drag_delta();
-    // Some of the page is always in sight.
-    let most = 0.5 * now.zoom * room.size();
-    now.moved = now.moved.clamp(-most, most);
-    if response.double_clicked() || now.zoom <= 1.0 {
+    now = now.dragged(response.drag_delta(), room.size());
+    if response.double_clicked() {
         now = WHOLE;
     }
     ui.data_mut(|d| d.insert_temp(id, now));
@@ -209,4 +221,25 @@ fn letter(painter: &egui::Painter, text: &Text, scale: f32, at: &dyn Fn(sheets::
     let mut shape = TextShape::new(corner, galley, Color32::BLACK);
     shape.angle = turn;
     painter.add(shape);
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_page_is_looked_at_closely_and_never_lost() {
+        let (room, at) = (vec2(800.0, 600.0), vec2(120.0, -80.0));
+        let near = WHOLE.zoomed(at, 4.0);
+        assert_eq!(near.zoom, 4.0);
+        // The point of the page under the pointer: where it lay on the whole page, four times as far
+        // from its middle.
+        assert_eq!(near.moved + 4.0 * at, at);
+        assert_eq!(near.zoomed(at, 100.0).zoom, LARGEST);
+        let back = near.zoomed(at, 0.25).dragged(egui::Vec2::ZERO, room);
+        assert_eq!(back, WHOLE);
+        assert_eq!(WHOLE.dragged(vec2(50.0, 0.0), room), WHOLE);
+        let far = near.dragged(vec2(1e6, -1e6), room);
+        assert_eq!(far.moved, vec2(1600.0, -1200.0));
+    }
 }

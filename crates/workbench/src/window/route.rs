@@ -190,6 +190,9 @@ fn shortened(painter: &Painter, text: &str, font: &FontId, room: f32) -> String 
 
 /// A length to the digits it deserves, its ± left to the page: there is little room here.
 fn brief(q: form::Quantity, units: form::Units) -> String {
+    if !(q.value.is_finite() && q.u.is_finite()) {
+        return "cannot tell".to_owned();
+    }
     let scaled = form::Quantity::new(q.value / units.in_mm(), q.u / units.in_mm(), q.source);
     let decimals = scaled.decimals(units.most_decimals());
     format!("{:.decimals$} {}", scaled.value, units.symbol())

@@ -266,6 +266,14 @@ impl Bench {
         self.findings.as_ref().is_some_and(|(j, _)| same_result(j, self.job()))
     }
 
+    /// Whether the picture is being measured and there is no last result that could stand meanwhile.
+    #[must_use]
+    pub fn being_measured(&self) -> bool {
+        let nothing = self.findings().is_none_or(|f| f.measurement.is_none());
+        let busy = !self.up_to_date() && matches!(self.work, Work::Busy { .. });
+        nothing && busy && self.loaded.is_some() && self.job().bar.width_mm.is_some()
+    }
+
     /// Whether what was printed or written last is of another state of the job.
     #[must_use]
     pub fn sheets_are_old(&self) -> bool {
@@ -318,6 +326,8 @@ impl Bench {
                 Standing::Waiting
             }
             Stage::Bar if job.bar.width_mm.is_none() && self.findings.is_some() => Standing::Asks,
+            // What was found before the width was typed asks for it no more.
+            Stage::Bar if self.being_measured() => Standing::Waiting,
             Stage::Bar => done(findings.bar.is_some()),
             Stage::Thread => done(findings.thread.is_some()),
             Stage::Form => done(findings.measurement.is_some() || findings.screw.is_some()),
@@ -334,7 +344,9 @@ impl Bench {
             Stage::Wheels => done(findings.gears.as_ref().is_some_and(|g| !g.trains.is_empty())),
             Stage::Passes => done(findings.cutting.is_some()),
             Stage::Checks => done(findings.wires.is_some()),
-            Stage::Sheets if findings.tool.is_some() && job.duty.is_some() => Standing::Done,
+            Stage::Sheets if findings.tool.is_some() && job.duty.is_some() => {
+                if not_to_be_cut(findings) { Standing::Doubtful } else { Standing::Done }
+            }
             Stage::Sheets => Standing::Waiting,
         }
     }
@@ -350,6 +362,13 @@ impl Bench {
     pub fn text_of(&self, field: Field) -> String {
         self.drafts.get(&field).cloned().unwrap_or_else(|| self.settled_text(field))
     }
+}
+
+/// Whether the nut is in so much doubt that nothing should be cut to its numbers yet; its sheets say so
+/// in their titles.
+#[must_use]
+pub fn not_to_be_cut(findings: &Findings) -> bool {
+    findings.warnings.iter().any(|w| w.code == "not-yet")
 }
 
 /// Whether two jobs have the same findings: names, notes and units change nothing.

@@ -29,7 +29,9 @@ pub fn on(bench: &Bench) -> Option<Way> {
         let ready = standing != Standing::Asks && !waits;
         return Some(Way { to, why: "", ready });
     };
-    let ready = standing != Standing::Asks;
+    // What is about to change is no ground for going anywhere.
+    let waits = bench.being_measured();
+    let ready = standing != Standing::Asks && !waits;
     let stop = |stage: Stage| {
         let why = match bench.standing(stage) {
             Standing::Asks if stage == Stage::Bar => "how wide is it?",
@@ -44,10 +46,14 @@ pub fn on(bench: &Bench) -> Option<Way> {
         };
         Some(Way { to: stage, why, ready })
     };
+    if waits {
+        return Some(Way { to: Stage::Form, why: "being measured …", ready });
+    }
     if let Some(way) = Stage::ALL.into_iter().filter(|s| *s != here).find_map(stop) {
         return Some(way);
     }
-    if here != Stage::Sheets && bench.standing(Stage::Sheets) == Standing::Done {
+    let printable = matches!(bench.standing(Stage::Sheets), Standing::Done | Standing::Doubtful);
+    if here != Stage::Sheets && printable {
         return Some(Way { to: Stage::Sheets, why: "print them", ready });
     }
     next().map(|to| Way { to, why: "", ready })

@@ -125,6 +125,7 @@ fn the_boring_bar_at_hand_is_weighed() {
     let thin = bar(&bench);
     assert!(thin.radial_bending_mm.value > 1.5 * usual.radial_bending_mm.value);
     assert!(bench.says("6.0 diameters"));
+    bench.wait_for(None, "the boring bar in the bore, at full depth, to scale");
     assert!(bench.says("the limit of common practice"));
     // The passes are planned for this bar.
     let cutting = bench.findings().cutting.clone().unwrap();

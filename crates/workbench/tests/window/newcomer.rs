@@ -263,3 +263,100 @@ fn a_picture_is_chosen_from_the_folder_that_is_typed() {
     bench.settle();
     assert_eq!(bench.job().picture.as_ref().unwrap().path, path);
 }
+
+#[test]
+fn what_follows_no_standard_is_held_beside_the_nearest() {
+    let mut bench = Bench::new();
+    bench.press("Show me on a demonstration");
+    bench.settle();
+    bench.go_to("Identity");
+    let nearest = bench.findings().ranking.as_ref().unwrap().nearest.clone().unwrap();
+    assert!(bench.says("It follows no standard known here."));
+    assert!(bench.says(&format!("Nearest listed: {}", nearest.designation)));
+    bench.wait_for(None, "deviation of each flank from the standard");
+}
+
+#[test]
+fn with_large_text_nothing_stands_over_anything_else() {
+    let mut bench = Bench::new();
+    bench.press("Show me on a demonstration");
+    bench.settle();
+    for _ in 0..4 {
+        bench.key(Modifiers::COMMAND, Key::Plus);
+    }
+    for _ in 0..4 {
+        bench.harness.step();
+    }
+    assert!(bench.harness.ctx.zoom_factor() > 1.35);
+    let rect = |b: &Bench, label: &str| b.harness.get_by_label_contains(label).rect();
+    let window = bench.harness.ctx.content_rect();
+    let title = rect(&bench, "Demonstration: ");
+    let mm = bench.harness.get_by_label("mm").rect();
+    assert!(title.right() <= mm.left(), "{title:?} under {mm:?}");
+    // The whole route is there, one step beside the other.
+    let mut before = 0.0;
+    for stage in Stage::ALL {
+        let tab = rect(&bench, &format!("{} {}: ", stage.number(), stage.name()));
+        assert!(tab.left() >= before - 0.5 && tab.right() <= window.right() + 0.5, "{tab:?}");
+        before = tab.right();
+    }
+    // The list of keys has its button in sight.
+    bench.key(Modifiers::NONE, Key::F1);
+    bench.wait_for(None, "Close");
+    for _ in 0..4 {
+        bench.harness.step();
+    }
+    let close = bench.harness.get_by_label("Close").rect();
+    assert!(window.contains_rect(close), "{close:?} in {window:?}");
+}
+
+#[test]
+fn what_cannot_be_told_is_no_number_anywhere() {
+    let mut bench = Bench::new();
+    bench.go_to("Form");
+    // Known to a tenth of a millimetre only: over a nut of 30 mm no play can be forecast from that.
+    for (name, text) in [
+        ("Pitch", "4 mm ± 0.1 mm"),
+        ("Right flank", "15° ± 0.5°"),
+        ("Left flank", "15° ± 0.5°"),
+        ("Depth, radial", "2.25 mm ± 0.02 mm"),
+        ("Crest flat", "1.464 mm ± 0.02 mm"),
+        ("Major diameter", "20 mm ± 0.03 mm"),
+    ] {
+        bench.enter(name, text);
+    }
+    bench.settle();
+    bench.go_to("Nut");
+    bench.press("It sets or moves something; nobody is hurt if it slips");
+    bench.settle();
+    let nut = bench.findings().nut.clone().unwrap();
+    assert!(!nut.axial_play_mm.u.is_finite());
+    assert!(bench.says("play cannot be told: 19 times of 20 between"));
+    assert!(!bench.says("play 0 mm"));
+    let window = &bench.harness.state().bench;
+    assert_eq!(workbench::window::route_result(window, Stage::Nut), "cannot tell");
+    bench.go_to("Sheets");
+    bench.settle();
+    assert!(bench.says("nothing is to be cut to them yet"));
+    assert!(!bench.says("Ready to print."));
+    bench.wait_for(None, "12 Sheets: done, with warnings");
+}
+
+#[test]
+fn while_it_is_measured_nothing_is_asked_for_again() {
+    let mut bench = Bench::new();
+    let (path, _) = bench.picture();
+    bench.drop_file(&path);
+    bench.settle();
+    assert!(bench.says("How wide is the bar?"));
+    type_blind(&mut bench, "6 mm");
+    // Measuring takes its time: some frames pass before there is a result.
+    if bench.harness.state().bench.being_measured() {
+        assert!(!bench.says("How wide is the bar?"));
+        bench.key(Modifiers::NONE, Key::Enter);
+        let there = &bench.harness.state().bench;
+        assert!(there.stage == Stage::Bar || !there.being_measured(), "went on too early");
+    }
+    bench.settle();
+    assert!(bench.says("Do the two lines lie along its edges?"));
+}

@@ -101,9 +101,12 @@ fn lost_motion_alone() {
 fn change_wheels_alone() {
     let mut bench = Bench::new();
     bench.go_to("Change wheels");
+    says(&bench, "Enter the pitch of the lathe's lead screw, the lead to cut and the wheels owned");
     bench.enter("Pitch of the lathe's lead screw", "8");
     says(&bench, "no unit");
     bench.enter("Pitch of the lathe's lead screw", "8 tpi");
+    bench.settle();
+    says(&bench, "Enter the lead to cut and the wheels owned");
     bench.enter("Lead to cut", "3 mm");
     bench.enter("Wheels owned, in teeth", "20, 40, 50, 60, 120, 127");
     bench.settle();

@@ -89,6 +89,8 @@ fn export_the_template() {
     assert!(bench.harness.state().bench.findings().unwrap().tool.is_none());
     bench.go_to("Sheets");
     assert!(bench.harness.query_by_label("Export the sheets …").is_none());
+    bench.settle();
+    assert!(bench.harness.query_by_label_contains("Print ").is_none());
     bench.press("Undo");
     bench.settle();
     bench.go_to("Sheets");

@@ -60,14 +60,16 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
             if let (Some(width), Some(bar)) = (job.bar.width_mm, &findings.bar) {
                 let apparent = bar.width_px / width.value;
                 let off = 100.0 * (apparent / scale.value - 1.0);
-                hint(
-                    ui,
-                    &format!(
-                        "Scale at the screw's axis. Read straight off the bar it would be \
-                         {off:+.2} % off, because the bar is not at the axis's distance from the \
-                         camera."
-                    ),
-                );
+                let why = if off.abs() < 0.005 {
+                    "Scale at the screw's axis. Read straight off the bar it is the same."
+                        .to_owned()
+                } else {
+                    format!(
+                        "Scale at the screw's axis. Read straight off the bar it would be {off:+.2} % \
+                         off, because the bar is not at the axis's distance from the camera."
+                    )
+                };
+                hint(ui, &why);
             }
         }
     });

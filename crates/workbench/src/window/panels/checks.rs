@@ -5,7 +5,7 @@ use crate::window::field::Field;
 use crate::window::figure::Figure;
 use crate::window::look::palette;
 use crate::window::state::Bench;
-use crate::window::widgets::{bold, card, entry, heading, hint, length, line, remark};
+use crate::window::widgets::{bold, card, entry, heading, hint, length, line, remark, shown};
 use eframe::egui::{Align2, Stroke, Ui};
 use form::{Quantity, Units};
 use job::Duty;
@@ -96,7 +96,7 @@ fn over_wires(ui: &mut Ui, bench: &Bench, over: Option<&OverWires>) {
 fn verdict(ui: &mut Ui, read: Quantity, expected: Quantity, units: Units) {
     let p = palette(ui);
     let off = Quantity::derived(read.value - expected.value, read.u.hypot(expected.u));
-    let shown = units.show(off);
+    let shown = shown(Some(off), false, units);
     if off.value.abs() <= 2.0 * off.u {
         remark(ui, p.good, &format!("Agrees: {shown} from what the form predicts."));
     } else if off.value < 0.0 {
@@ -196,7 +196,7 @@ fn figure(ui: &mut Ui, screw: &ScrewForm, over: &OverWires, units: Units) {
     }
     f.line(&[(left, rest), (right, rest)], Stroke::new(1.5, f.p.ink));
     f.line(&[(left, -rest), (right, -rest)], Stroke::new(1.5, f.p.ink));
-    f.upright(-rest, rest, right, &units.show(over.over_wires_mm));
+    f.upright(-rest, rest, right, &shown(Some(over.over_wires_mm), false, units));
     f.text(
         (seat, rest + 0.1 * pitch),
         Align2::CENTER_BOTTOM,

@@ -133,7 +133,7 @@ fn table(ui: &mut Ui, m: &Measurement, units: Units) {
         };
         let v = &m.view;
         match v.camera_distance_mm {
-            Some(d) => line(ui, "camera", &units.show(d), &d.source.to_string()),
+            Some(d) => line(ui, "camera", &shown(Some(d), false, units), &d.source.to_string()),
             None if v.perspective => line(ui, "camera", "cannot tell", ""),
             None => line(ui, "camera", "parallel light", ""),
         };

@@ -25,7 +25,7 @@ use super::evidence;
 use super::howto;
 use super::look::palette;
 use super::stage::{Stage, Standing};
-use super::state::{Bench, Shown};
+use super::state::{Bench, Shown, not_to_be_cut};
 use super::way;
 use super::widgets;
 use eframe::egui::text::LayoutJob;
@@ -98,7 +98,8 @@ fn said<'a>(ui: &Ui, bench: &'a Bench) -> Said<'a> {
     let Some(findings) = bench.findings() else { return said };
     let (p, stage) = (palette(ui), bench.stage);
     let here = stage.part();
-    for t in findings.troubles.iter().filter(|t| t.part == here) {
+    let stale = |t: &job::Remark| t.code == "bar-width" && bench.being_measured();
+    for t in findings.troubles.iter().filter(|t| t.part == here && !stale(t)) {
         // What was not entered yet is no failure.
         said.ended.push(match t.code.as_str() {
             // The entry stands just below, and the keyboard is in it.
@@ -115,6 +116,11 @@ fn said<'a>(ui: &Ui, bench: &'a Bench) -> Said<'a> {
     if let Some(before) = findings.first_trouble().filter(|t| waiting && t.part < here) {
         let name = Stage::ALL.into_iter().find(|s| s.part() == before.part).map_or("", Stage::name);
         said.ended.push((p.doubt, format!("Waits for {name}: {}", before.text)));
+    }
+    if stage == Stage::Sheets && not_to_be_cut(findings) {
+        said.doubts.push(
+            "These can be printed, but nothing is to be cut to them yet: see the nut, step 7",
+        );
     }
     // Until it is known what the thread does, that is the one thing to be read.
     if !withheld(bench) {
@@ -149,6 +155,7 @@ fn standing(ui: &mut Ui, bench: &Bench) {
             let more = said.doubts.len() - 1;
             (Some(p.doubt), format!("{more} more, and: {}", widgets::whole_sentence(first)))
         }
+        (None, []) if bench.being_measured() => (None, "Being measured …".to_owned()),
         (None, []) if bench.standing(bench.stage) == Standing::Done => {
             (None, done(bench).to_owned())
         }
@@ -311,8 +318,11 @@ pub fn next(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
             true => widgets::main_button(ui, &words),
             false => ui.add(egui::Button::new(words).min_size(vec2(120.0, widgets::MAIN_BUTTON))),
         };
-        let hint =
-            if way.ready { "Enter, while nothing is typed" } else { "this step needs you first" };
+        let hint = match (way.ready, bench.being_measured()) {
+            (true, _) => "Enter, while nothing is typed",
+            (false, true) => "one moment: it is being measured",
+            (false, false) => "this step needs you first",
+        };
         if button.on_hover_text(hint).clicked() {
             out.push(Command::GoTo(way.to));
         }

@@ -8,7 +8,9 @@ use crate::window::figure::Figure;
 use crate::window::look::palette;
 use crate::window::plot;
 use crate::window::state::Bench;
-use crate::window::widgets::{card, choice, entry, folded, heading, hint, length, line, remark};
+use crate::window::widgets::{
+    card, choice, entry, folded, heading, hint, length, line, remark, shown,
+};
 use eframe::egui::{Align2, ComboBox, RichText, Stroke, Ui};
 use egui_plot::{HLine, Line, MarkerShape, PlotPoints, Points, VLine};
 use form::Units;
@@ -282,23 +284,24 @@ fn curve(ui: &mut Ui, bench: &Bench, nut: &NutDesign, height: f32, out: &mut Vec
     let here = [nut.infeed_mm.value / k, play.value / k];
     let (least, most) =
         nut.play_limits_mm.unwrap_or((play.value - 2.0 * play.u, play.value + 2.0 * play.u));
-    let whisker = vec![[here[0], least / k], [here[0], most / k]];
+    let whisker = match least.is_finite() && most.is_finite() {
+        true => vec![[here[0], least / k], [here[0], most / k]],
+        false => Vec::new(),
+    };
     plot::legend(
         ui,
         &[("crest clears the bottom", p.accent), ("crest would foul", p.bad), ("designed", p.ink)],
     );
-    ui.label(
-        RichText::new(format!(
-            "With this tool: infeed {}, play {}; 19 times of 20 between {} and {}. Drag along \
-             the curve.",
-            units.show(nut.infeed_mm),
-            units.show(nut.axial_play_mm),
-            units.plain(least, 2),
-            units.plain(most, 2)
-        ))
-        .small(),
-    );
-    let shown = plot::frame(
+    let infeed = shown(Some(nut.infeed_mm), false, units);
+    let between = format!("{} and {}", units.plain(least, 2), units.plain(most, 2));
+    let said = match (play.u.is_finite(), nut.play_limits_mm.is_some()) {
+        (true, _) => format!("play {}; 19 times of 20 between {between}", units.show(play)),
+        (false, true) => format!("play cannot be told: 19 times of 20 between {between}"),
+        (false, false) => "play cannot be told".to_owned(),
+    };
+    let text = format!("With this tool: infeed {infeed}, {said}. Drag along the curve.");
+    ui.label(RichText::new(text).small());
+    let drawn = plot::frame(
         ui,
         "play curve",
         height,
@@ -320,8 +323,8 @@ fn curve(ui: &mut Ui, bench: &Bench, nut: &NutDesign, height: f32, out: &mut Vec
         let dragged = plot.response().dragged() || plot.response().clicked();
         plot.pointer_coordinate().filter(|_| dragged).map(|at| at.x * k)
     });
-    plot::named(&shown.response, "axial play against infeed");
-    if let Some(infeed_mm) = shown.inner
+    plot::named(&drawn.response, "axial play against infeed");
+    if let Some(infeed_mm) = drawn.inner
         && let Some(edit) = along(nut, infeed_mm)
     {
         out.push(Command::Edit(edit));

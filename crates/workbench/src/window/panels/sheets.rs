@@ -52,6 +52,9 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
 
 /// Printing, where the way on stands on other pages.
 pub(super) fn print(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
+    if bench.job().duty.and_then(Duty::refusal).is_some() {
+        return;
+    }
     if let Some((_, Ok(pages))) = &bench.preview
         && !pages.is_empty()
     {

@@ -10,7 +10,7 @@ use crate::window::look::palette;
 use crate::window::plot;
 use crate::window::state::Bench;
 use crate::window::widgets::{
-    angle, card, cautions, choice, entry, folded, heading, hint, length, line, rough,
+    angle, card, cautions, choice, entry, folded, heading, hint, length, line, rough, shown,
     small_estimate,
 };
 use eframe::egui::{self, Align2, Stroke, Ui};
@@ -244,14 +244,19 @@ fn drawing(ui: &mut Ui, bench: &Bench, tool: &ToolForm, ground: Option<&GroundTo
         middle - flat,
         middle + flat,
         y1 + 0.16 * h,
-        &format!("tip {}", units.show(tool.tip_flat_mm)),
+        &format!("tip {}", shown(Some(tool.tip_flat_mm), false, units)),
     );
     let half = 0.5 * tool.width_at_depth_mm.value;
-    f.across(middle - half, middle + half, y1 - depth, &units.show(tool.width_at_depth_mm));
+    f.across(
+        middle - half,
+        middle + half,
+        y1 - depth,
+        &shown(Some(tool.width_at_depth_mm), false, units),
+    );
     if ground.is_some() {
         return;
     }
-    f.upright(y1 - depth, y1, x1 + 0.42 * w, &units.show(tool.form_depth_mm));
+    f.upright(y1 - depth, y1, x1 + 0.42 * w, &shown(Some(tool.form_depth_mm), false, units));
     let words = |leading: bool| if leading { "leading side" } else { "following side" };
     let beside = |x: f64, align: Align2, side: &shop::ToolSide| {
         let y = y0 + 0.62 * h;
