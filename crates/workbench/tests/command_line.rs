@@ -243,6 +243,58 @@ fn what_is_asked_is_kept_only_when_it_is_said() {
     }
 }
 
+#[test]
+fn a_square_thread_is_known_by_whoever_holds_it() {
+    // Its flanks hide behind its crests in any shadow; what the picture does tell is enough otherwise.
+    let folder = Folder::new();
+    let mut shown = loom();
+    let section = form::Section::symmetric(4.0, 0.0, 2.0, 2.0).unwrap();
+    shown.scene.thread = form::Thread::new(section, 18.0, 1, form::Hand::Right).unwrap();
+    let picture = folder.file("square.jpg", &shown.to_jpeg().unwrap());
+    let job = folder.path("square.flanklight.json");
+    let measure = ["measure", &picture, "--bar", "6mm", "--bar-drop", "6.3mm", "--job", &job];
+    assert!(flanklight(&measure).status.success());
+    refuses(&["nut", &job, "--play", "0.08mm"], 4, &["flank", "enter the angle"]);
+    let told = ["--right-flank", "0deg", "--left-flank", "0deg", "--json"];
+    let record = json(&[&measure[..], &told].concat());
+    // The picture is no surer for it.
+    assert!(record["form"]["right_flank_deg"]["u"].as_f64().is_none_or(|u| u > 4.0), "{record}");
+    let nut = json(&["nut", &job, "--play", "0.08mm", "--json"]);
+    // Depth and crest half the pitch: bore 14 + 2 · 0.25, groove 18 + 2 · 0.25, tip 2 + play.
+    let near = |name: &str, mm: f64, within: f64| {
+        let got = nut[name].as_f64().unwrap();
+        assert!((got - mm).abs() < within, "{name}: {got} for {mm}");
+    };
+    near("groove_diameter_mm", 18.5, 0.05);
+    near("tool_tip_flat_mm", 2.08, 0.02);
+    near("axial_play_mm", 0.08, 1e-6);
+    let notices = nut["design"]["notices"].to_string();
+    assert!(notices.contains("depth-does-nothing"), "{notices}");
+    let text = String::from_utf8(flanklight(&["nut", &job, "--play", "0.08mm"]).stdout).unwrap();
+    assert!(text.contains("0.00° is taken, as it was entered"), "{text}");
+}
+
+#[test]
+fn sheets_that_can_be_drawn_are_drawn() {
+    // Four starts of 5 mm in a bore of 9 mm: no bar is stiff enough to plan passes for.
+    let folder = Folder::new();
+    let job = folder.path("fast.flanklight.json");
+    let thread =
+        ["--pitch", "5mm", "--angle", "30deg", "--depth", "2.75mm", "--crest-flat", "1.83mm"];
+    let size = ["--major", "14mm", "--lead", "20mm", "--job", &job];
+    assert!(flanklight(&[&["match"], &thread[..], &size].concat()).status.success());
+    refuses(&["passes", &job], 4, &["passes", "stiffer"]);
+    let sheets = folder.path("sheets");
+    let output = flanklight(&["sheets", &job, "--out", &sheets]);
+    let said = String::from_utf8_lossy(&output.stdout).into_owned();
+    assert!(output.status.success() && said.contains("stiffer"), "{said}");
+    for name in ["template-a4.pdf", "job-sheet-a4.pdf", "nut-a4.pdf", "chart-a4.pdf"] {
+        assert!(Path::new(&sheets).join(name).is_file(), "{name}");
+    }
+    let sheet = std::fs::read_to_string(Path::new(&sheets).join("job-sheet.svg")).unwrap();
+    assert!(sheet.contains("no passes planned") && sheet.contains("No passes are planned"));
+}
+
 /// As [`refuses`], of a command that says what it found all the same.
 fn refuses_but_says(arguments: &[&str], status: i32, words: &[&str]) {
     let output = flanklight(arguments);

@@ -251,6 +251,13 @@ pub struct Measure {
     /// Major diameter, when a micrometer knows better or one edge alone is in the picture.
     #[arg(long, value_parser = length)]
     pub major_diameter: Option<Quantity>,
+    /// Right flank from the normal to the axis, taken where the picture does not tell it: 0deg for a
+    /// square thread.
+    #[arg(long, value_parser = angle)]
+    pub right_flank: Option<Quantity>,
+    /// Left flank, likewise.
+    #[arg(long, value_parser = angle)]
+    pub left_flank: Option<Quantity>,
     /// Number of starts, fixed instead of found.
     #[arg(long, value_parser = clap::value_parser!(u32).range(1..=16))]
     pub starts: Option<u32>,

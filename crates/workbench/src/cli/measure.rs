@@ -2,6 +2,7 @@
 
 use super::args::Measure;
 use super::failure::Failure;
+use super::naming::MOST_FLANK_DEG;
 use super::{print, print_json, text, work};
 use form::Units;
 use job::{Flank, Job, Part, PointSaid, ReadingSaid, Record};
@@ -24,6 +25,14 @@ pub(super) fn run(m: &Measure) -> Result<(), Failure> {
         }
     };
     said(m, &mut job)?;
+    for q in [m.right_flank, m.left_flank].into_iter().flatten() {
+        if q.value > MOST_FLANK_DEG {
+            return Err(Failure::Usage(format!(
+                "a flank of {}° is outside 0° to {MOST_FLANK_DEG}° from the normal to the axis",
+                q.value
+            )));
+        }
+    }
     let findings = work::findings(&job, Some(&loaded));
     // The job is worth keeping even when the measurement failed: it can be mended in the window.
     let written = m.job.as_deref().map(|file| write(&job, file, set_aside)).transpose()?;
@@ -90,6 +99,8 @@ fn said(m: &Measure, job: &mut Job) -> Result<(), Failure> {
     job.view = m.view.unwrap_or(job.view);
     job.thread.at_px = m.thread_at.or(job.thread.at_px);
     job.thread.major_diameter_mm = m.major_diameter.or(job.thread.major_diameter_mm);
+    job.form.right_flank_deg = m.right_flank.or(job.form.right_flank_deg);
+    job.form.left_flank_deg = m.left_flank.or(job.form.left_flank_deg);
     job.thread.starts = m.starts.or(job.thread.starts);
     job.thread.hand = m.hand.map(Into::into).or(job.thread.hand);
     job.thread.mirrored |= m.mirrored;

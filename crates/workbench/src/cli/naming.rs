@@ -102,7 +102,7 @@ pub(super) fn run(m: &Match) -> Result<(), Failure> {
 /// Limits of what may be a thread at all.
 const PITCH_MM: std::ops::RangeInclusive<f64> = 0.05..=100.0;
 const MAJOR_MM: std::ops::RangeInclusive<f64> = 0.2..=2000.0;
-const MOST_FLANK_DEG: f64 = 80.0;
+pub(super) const MOST_FLANK_DEG: f64 = 80.0;
 /// Numbers that say the same may differ by so many of their standard uncertainties.
 const MOST_APART_U: f64 = 4.0;
 
