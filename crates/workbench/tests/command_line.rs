@@ -205,6 +205,10 @@ fn what_is_asked_is_kept_only_when_it_is_said() {
     let standard = ["--round", "standard", "--standard", "Tr 16 x 4", "--job", &job];
     assert!(flanklight(&[&named[..], &standard].concat()).status.success());
     refuses_but_says(&[&named[..], &standard].concat(), 3, &["not written over"]);
+    // However its name is written.
+    let other = folder.path("other.flanklight.json");
+    let loosely = ["--round", "standard", "--standard", "tr16x4", "--job", &other];
+    assert!(flanklight(&[&named[..], &loosely].concat()).status.success());
     let nut = json(&["nut", &job, "--play", "0.1mm", "--length", "20mm", "--json"]);
     assert!((nut["bore_mm"].as_f64().unwrap() - 12.0).abs() < 1e-9, "{nut}");
     assert!((nut["groove_diameter_mm"].as_f64().unwrap() - 16.5).abs() < 1e-9, "{nut}");
@@ -325,6 +329,8 @@ fn sentences_are_in_the_units_of_the_answer() {
         let names_mm = text.contains(" mm") && !text.contains("N/mm²");
         assert_eq!(names_mm, !inch, "{arguments:?}:\n{text}");
     }
+    refuses(&["nut", &job, "--play", "0.2in", "--units", "inch"], 4, &["0.20000 in", "0.08 in"]);
+    refuses(&["nut", &job, "--play", "0.2in", "--units", "mm"], 4, &["5.0800 mm", "2 mm"]);
 }
 
 #[test]

@@ -165,6 +165,29 @@ pub enum Command {
     },
 }
 
+impl Command {
+    /// Units that were asked for, or mm.
+    #[must_use]
+    pub fn units(&self) -> Units {
+        match self {
+            Self::Open { .. } => Units::Mm,
+            Self::Demo { how, .. }
+            | Self::Nut { how, .. }
+            | Self::Tool { how, .. }
+            | Self::Passes { how, .. }
+            | Self::Survey { how, .. }
+            | Self::Sheets { how, .. } => how.units(),
+            Self::Measure(m) => m.how.units(),
+            Self::Match(m) => m.how.units(),
+            Self::Ground(g) => g.how.units(),
+            Self::Blank(b) => b.how.units(),
+            Self::Cast(c) => c.how.units(),
+            Self::Gears(g) => g.how.units(),
+            Self::Wires(w) => w.how.units(),
+        }
+    }
+}
+
 /// How results are shown.
 #[derive(Debug, Clone, Copy, Args)]
 pub struct How {
