@@ -299,6 +299,30 @@ fn sheets_that_can_be_drawn_are_drawn() {
     assert!(sheet.contains("no passes planned") && sheet.contains("No passes are planned"));
 }
 
+#[test]
+fn a_named_thread_is_refused_as_one_in_a_picture_is() {
+    let folder = Folder::new();
+    // A taper pipe thread has no nut that could be designed here.
+    let pipe = ["match", "--pitch", "14tpi±0.02tpi", "--angle", "60deg±0.5deg"];
+    let sized = ["--major", "21.1mm±0.1mm", "--taper", "1/16±0.003", "--round", "standard"];
+    let job = folder.path("npt.flanklight.json");
+    assert!(flanklight(&[&pipe[..], &sized, &["--job", &job]].concat()).status.success());
+    refuses(&["nut", &job, "--play", "0.1mm"], 4, &["tapers 1:16", "licensed"]);
+    // Nor has one whose taper only its name tells.
+    let by_name = ["--major", "21.1mm±0.1mm", "--round", "standard", "--standard", "1/2-14 NPT"];
+    let job = folder.path("by-name.flanklight.json");
+    assert!(flanklight(&[&pipe[..], &by_name, &["--job", &job]].concat()).status.success());
+    refuses(&["nut", &job, "--play", "0.1mm"], 4, &["tapers 1:16", "licensed"]);
+    // And what a thread does is said here as well.
+    let job = folder.path("jack.flanklight.json");
+    let thread = ["match", "--pitch", "4mm", "--angle", "30deg", "--major", "16mm"];
+    let duty = ["--round", "standard", "--duty", "lifts", "--job", &job];
+    assert!(flanklight(&[&thread[..], &duty].concat()).status.success());
+    refuses(&["nut", &job, "--play", "0.1mm"], 3, &["licensed"]);
+    let wheels = ["--leadscrew", "8tpi", "--wheels", "20,127,80,40", "--keep"];
+    refuses(&[&["gears", "--job", &job], &wheels[..]].concat(), 3, &["licensed"]);
+}
+
 /// As [`refuses`], of a command that says what it found all the same.
 fn refuses_but_says(arguments: &[&str], status: i32, words: &[&str]) {
     let output = flanklight(arguments);

@@ -362,6 +362,9 @@ pub struct Match {
     /// Hand of that thread; right if not given.
     #[arg(long, value_enum, requires = "job")]
     pub hand: Option<HandWanted>,
+    /// What that thread does: adjusts, fastens, lifts, presses, brakes, steers or holds-pressure.
+    #[arg(long, value_parser = duty, requires = "job")]
+    pub duty: Option<Duty>,
     /// How results are shown.
     #[command(flatten)]
     pub how: How,
