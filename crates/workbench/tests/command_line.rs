@@ -183,12 +183,20 @@ fn nothing_that_stood_in_the_jobs_place_is_lost() {
     expected.bar.width_mm = load().bar.width_mm;
     assert_eq!(load(), expected);
     assert_eq!(load().bar.width_mm.unwrap().value, 6.01);
+    // What was fixed before is found again, and the job that fixed it is kept beside this one.
+    let mut fixed = load();
+    fixed.thread.hand = Some(form::Hand::Left);
+    job::save(&fixed, Path::new(&job)).unwrap();
+    let output = measure(&["--bar", "6.01mm", "--job", &job]);
+    assert!(String::from_utf8_lossy(&output.stdout).contains(&format!("{job}.1")));
+    assert_eq!(load(), expected);
+    assert_eq!(job::load(Path::new(&format!("{job}.1"))).unwrap(), fixed);
     // Another picture: the job before is kept beside it, and that is said.
     let other = folder.file("slit.jpg", &lamp::demonstrations().remove(1).to_jpeg().unwrap());
     let output = flanklight(&["measure", &other, "--bar", "4mm", "--job", &job]);
     let text = String::from_utf8_lossy(&output.stdout).into_owned();
-    assert!(text.contains(&format!("{job}.1")), "{text}");
-    assert_eq!(job::load(Path::new(&format!("{job}.1"))).unwrap(), expected);
+    assert!(text.contains(&format!("{job}.2")), "{text}");
+    assert_eq!(job::load(Path::new(&format!("{job}.2"))).unwrap(), expected);
     // What is no job is never written over, the picture least of all.
     let before = std::fs::read(&picture).unwrap();
     refuses(&["measure", &picture, "--bar", "6mm", "--job", &picture], 3, &["not written over"]);

@@ -306,8 +306,9 @@ pub struct Measure {
     #[arg(long, value_name = "KIND:READING", value_parser = super::evidence::evidence,
           long_help = super::evidence::FORMS)]
     pub evidence: Vec<standards::Evidence>,
-    /// Also write a job file. One there already on the same picture is taken up: what is not said here
-    /// stays as it has it. One on another picture is kept beside it as JOB.1.
+    /// Also write a job file. One there already on the same picture keeps all it says besides: nut,
+    /// wheels, evidence, what the thread does. What would be lost of it, or all of one on another picture,
+    /// is kept beside it as JOB.1.
     #[arg(long, value_name = "JOB")]
     pub job: Option<PathBuf>,
     /// How results are shown.
