@@ -4,6 +4,7 @@ use crate::asked::{asked, asked_of_screw};
 use crate::findings::{Findings, Part, Remark};
 use crate::identity::{Standing, identify, rounded_screw, told_together, with_evidence};
 use crate::job::{Duty, Job, ToolFor};
+use crate::machine::FormSaid;
 use crate::save::sha256_of;
 use crate::thumbnail::Thumbnail;
 use fit::{FitError, Known, Measurement, Sighting};
@@ -401,7 +402,12 @@ fn as_asked(job: &Job, screw: ScrewForm, out: &mut Findings) -> ScrewForm {
 
 /// Everything after the measurement: names, nut, tool.
 fn design(job: &Job, out: &mut Findings) {
-    let measurement = out.measurement.clone();
+    // What was entered stands in for what the picture does not tell.
+    let measurement = out.measurement.clone().map(|m| {
+        let (known, filled) = filled_in(&m, &job.form);
+        out.warnings.extend(filled);
+        known
+    });
     let typed = match &measurement {
         Some(_) => None,
         None => crate::workshop::typed_screw(job),
@@ -442,7 +448,7 @@ fn design(job: &Job, out: &mut Findings) {
         None => return,
     };
     out.screw = Some(Arc::clone(&screw));
-    out.warnings.extend(measurement.as_deref().map(assumptions).unwrap_or_default());
+    out.warnings.extend(measurement.as_ref().map(assumptions).unwrap_or_default());
     if out.refusal.is_some() {
         return;
     }
@@ -619,13 +625,13 @@ pub fn screw_of(
             "right flank's angle",
             told(Feature::RightFlank, f.right_flank_deg),
             MOST_ANGLE_U_DEG,
-            "",
+            OR_FLANK,
         )?,
         left_flank_deg: need(
             "left flank's angle",
             told(Feature::LeftFlank, f.left_flank_deg),
             MOST_ANGLE_U_DEG,
-            "",
+            OR_FLANK,
         )?,
         depth_mm: need(
             "depth",
@@ -654,9 +660,40 @@ pub fn screw_of(
     Ok(screw)
 }
 
+/// The measurement with the flanks that were entered where the picture does not tell them: those of a
+/// square thread hide behind its crests, and whoever holds the screw sees that they are square.
+fn filled_in(measurement: &Measurement, said: &FormSaid) -> (Measurement, Vec<Remark>) {
+    let mut known = measurement.clone();
+    let mut remarks = Vec::new();
+    for (name, at, found, entered) in [
+        ("right", 1, &mut known.form.right_flank_deg, said.right_flank_deg),
+        ("left", 2, &mut known.form.left_flank_deg, said.left_flank_deg),
+    ] {
+        let Some(entered) = entered else { continue };
+        if found.is_some_and(|q| q.u <= MOST_ANGLE_U_DEG) {
+            continue;
+        }
+        *found = Some(entered);
+        // What was entered hangs together with nothing in the picture.
+        for k in (0..known.correlation.len()).filter(|k| *k != at) {
+            known.correlation[at][k] = 0.0;
+            known.correlation[k][at] = 0.0;
+        }
+        known.correlation[at][at] = 1.0;
+        let text = format!(
+            "the picture does not tell the {name} flank's angle: {}° is taken, as it was entered.",
+            entered.with_u(2)
+        );
+        remarks.push(Remark::new(Part::Form, "flank-entered", text));
+    }
+    (known, remarks)
+}
+
 /// How a number that the picture does not tell may be had: each is a kind of evidence.
 const OR_PITCH: &str =
     "; or measure it over as many threads as can be reached, and enter that as evidence";
+const OR_FLANK: &str =
+    "; or, where the screw itself shows it, a square flank above all, enter the angle";
 const OR_DEPTH: &str = "; or measure the root diameter, and enter that as evidence";
 const OR_MAJOR: &str = "; or measure it with a micrometer, and enter that";
 

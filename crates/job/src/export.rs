@@ -58,8 +58,12 @@ pub fn sheets_of(
     if job.sheets.tool_for == ToolFor::Nut && findings.nut.is_some() && findings.tool.is_some() {
         let pages = crate::worksheet::worksheet(job, findings, paper, date)?;
         out.push(sheet("job-sheet", "Job sheet", false, pages));
-        let pages = crate::nut_sheet::nut_sheet(job, findings, paper, date)?;
-        out.push(sheet("nut", "Drawing of the nut", true, pages));
+        match crate::nut_sheet::nut_sheet(job, findings, paper, date) {
+            Ok(pages) => out.push(sheet("nut", "Drawing of the nut", true, pages)),
+            // No gauges can be given for it; the trouble among the findings says why.
+            Err(TemplateError::NoTool(_)) => {}
+            Err(e) => return Err(e),
+        }
     }
     if findings.screw.is_some() {
         let pages = crate::chart_sheet::chart_sheet(job, findings, paper, date)?;

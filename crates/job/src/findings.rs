@@ -54,12 +54,13 @@ pub struct Remark {
 
 /// Remarks that are made whenever they hold, and tell how the work goes rather than ask for anything:
 /// nothing in them is to be decided or doubted.
-const NOTES: [&str; 17] = [
+const NOTES: [&str; 18] = [
     "bar-cut-off",
     "bored-past-root",
     "corner",
     "crest-clearance-reduced",
     "dial-rounding",
+    "flank-entered",
     "half-nuts-closed",
     "hand",
     "large-lead",

@@ -192,7 +192,7 @@ pub fn identify(job: &Job, picture: &Measured) -> (Identity, Arc<Ranking>) {
     // A standard that was chosen is never quietly replaced by another.
     let beside = match &job.beside {
         None => Ok(ranking.candidates.first()),
-        Some(name) => match ranking.candidates.iter().find(|c| c.designation == *name) {
+        Some(name) => match ranking.candidates.iter().find(|c| c.is_called(name)) {
             Some(chosen) => Ok(Some(chosen)),
             None => Err(not_among(name, &ranking)),
         },
@@ -226,7 +226,7 @@ pub fn identify(job: &Job, picture: &Measured) -> (Identity, Arc<Ranking>) {
 /// Why a standard that was chosen cannot be rounded to.
 fn not_among(name: &str, ranking: &Ranking) -> String {
     let near: Vec<&str> =
-        ranking.candidates.iter().take(4).map(|c| c.designation.as_str()).collect();
+        ranking.candidates.iter().take(4).map(standards::Candidate::name).collect();
     let near = if near.is_empty() { "none is".to_owned() } else { near.join(", ") };
     format!(
         "{name} is not among the standards this thread may follow ({near}): choose one of them, or \

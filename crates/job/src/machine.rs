@@ -9,7 +9,7 @@ use serde::{Deserialize, Serialize};
 use shop::{Bracket, Dial, JawReadings, PassRule, Reading, Survey, WorkMaterial};
 
 /// A thread typed in, for work without a picture; where there is a picture, the picture's form
-/// holds.
+/// holds, and of this only the flanks that the picture does not tell.
 #[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
 #[serde(default)]
 pub struct FormSaid {

@@ -10,7 +10,7 @@ use shop::Verdict;
 #[must_use]
 pub fn verdict(v: Verdict) -> &'static str {
     match v {
-        Verdict::LeaveIt => "Leave it: nothing that could be done would help much.",
+        Verdict::LeaveIt => "Leave it as it is.",
         Verdict::AdjustThrust => "Adjust the thrust: that alone is enough.",
         Verdict::NewNut => "Make a new nut.",
         Verdict::ScrewToo => "A new nut alone will not do: the screw too.",

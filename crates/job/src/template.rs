@@ -128,7 +128,11 @@ pub fn template(
             following_deg: taken(follow.clearance_deg),
             front_deg: taken(tool.front.clearance_deg),
         },
-        view: format!("{} Set {}.", tool.view, crate::worksheet::set_up(&tool.setting)),
+        view: format!(
+            "{} Set {}.",
+            tool.view,
+            crate::said::in_units(&crate::worksheet::set_up(&tool.setting), job.units)
+        ),
         rows,
         notes,
         magnification: None,

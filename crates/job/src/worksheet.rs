@@ -73,11 +73,9 @@ pub fn worksheet(
     else {
         return Err(TemplateError::NoTool("there is no nut to make yet".into()));
     };
-    let Some(cutting) = &findings.cutting else {
-        let why = findings.trouble(Part::Passes).map_or("no passes planned", |t| &t.text);
-        return Err(TemplateError::NoTool(why.to_owned()));
-    };
-    let plan = &cutting.plan;
+    // Without a plan of passes everything else still stands.
+    let cutting = findings.cutting.as_deref();
+    let plan = cutting.map(|c| &c.plan);
     let train = findings.gears.as_ref().and_then(|g| g.trains.first());
     let words = |name: &str, text: String, source: Source| Row::words(name, text, source);
     let infeed_source = if job.passes.flank_feed { Source::Entered } else { Source::Assumed };
@@ -123,15 +121,17 @@ pub fn worksheet(
             Row::length("Bore", nut.bore_mm),
             Row::length("Groove diameter", nut.groove_diameter_mm),
             Row::length("Length of thread", crate::nut_sheet::length(nut, units)),
-            Row::length(
-                "Run-out groove, least",
-                Quantity::assumed(roughly(plan.run_out_mm, 0.1, units), 0.0),
-            ),
             infeed(nut, units),
-            words("Fed in", fed(cutting.request.feed), infeed_source),
         ]
         .into_iter()
-        .chain(cutting.bar.iter().flat_map(|bar| {
+        .chain(cutting.iter().flat_map(|c| {
+            let run_out_mm = roughly(c.plan.run_out_mm, 0.1, units);
+            [
+                Row::length("Run-out groove, least", Quantity::assumed(run_out_mm, 0.0)),
+                words("Fed in", fed(c.request.feed), infeed_source),
+            ]
+        }))
+        .chain(cutting.and_then(|c| c.bar).iter().flat_map(|bar| {
             let bar_said = |said: Option<f64>, value: f64| match said {
                 Some(_) => Quantity::entered(value, 0.0),
                 None => Quantity::assumed(roughly(value, 1.0, units), 0.0),
@@ -145,10 +145,10 @@ pub fn worksheet(
         .collect(),
         tool: drawn(tool),
         leading: leading(tool),
-        tool_setting: set_up(&job.tool),
+        tool_setting: crate::said::in_units(&set_up(&job.tool), units),
         passes: plan
-            .passes
             .iter()
+            .flat_map(|plan| &plan.passes)
             .map(|p| Pass {
                 cut_mm: if p.spring { 0.0 } else { p.increment_mm },
                 depth_mm: p.depth_mm,
@@ -216,8 +216,8 @@ fn reading(r: shop::DialReading) -> String {
 }
 
 /// The dial in words, and how its readings are written where they go beyond a turn.
-fn dial_read(job: &Job, plan: &shop::PassPlan) -> String {
-    let last = plan.passes.last().map(|p| p.dial);
+fn dial_read(job: &Job, plan: Option<&shop::PassPlan>) -> String {
+    let last = plan.and_then(|plan| plan.passes.last()).map(|p| p.dial);
     match last.filter(|r| r.turns > 0) {
         Some(r) => format!(
             "{}. {} is {} turn{} and {} divisions",
@@ -300,7 +300,7 @@ fn remarks(
     findings: &Findings,
     screw: &ScrewForm,
     nut: &shop::NutDesign,
-    cutting: &Cutting,
+    cutting: Option<&Cutting>,
     train: Option<&Train>,
 ) -> Vec<String> {
     let units = job.units;
@@ -331,17 +331,25 @@ fn remarks(
             })
             .map(said),
     );
-    out.extend(cutting.plan.notices.iter().map(said));
+    match cutting {
+        Some(cutting) => out.extend(cutting.plan.notices.iter().map(said)),
+        None => out.extend(findings.trouble(Part::Passes).map(|t| {
+            let text = crate::said::in_units(&t.text, units);
+            format!("No passes are planned: {text}.")
+        })),
+    }
     out.extend(bar.iter().flat_map(|b| &b.notices).map(said));
     let tip = bar.map_or_else(String::new, |b| {
         format!(" with the tip {} out of it", units.plain(b.projection_mm, 1))
     });
-    out.push(format!(
-        "The plan is for {} and a {} {}{tip}; forces are estimates, good to a third.",
-        cutting.request.material.name(),
-        if job.passes.carbide { "carbide" } else { "steel" },
-        if cutting.bar.is_some() { "bar" } else { "bit held short and stiff" },
-    ));
+    out.extend(cutting.map(|cutting| {
+        format!(
+            "The plan is for {} and a {} {}{tip}; forces are estimates, good to a third.",
+            cutting.request.material.name(),
+            if job.passes.carbide { "carbide" } else { "steel" },
+            if cutting.bar.is_some() { "bar" } else { "bit held short and stiff" },
+        )
+    }));
     if screw.starts > 1 {
         let ways = train.map(|t| shop::indexing(screw.starts, nut.pitch_mm.value, t));
         let ways =

@@ -203,6 +203,10 @@ fn cutting(job: &Job, out: &Findings, no_bar: Option<String>) -> Option<Result<C
         .map(|n| n.lead_mm.value)
         .or(job.wheels.want_mm)
         .or(job.form.pitch_mm.map(|q| q.value))?;
+    // A bar that was named is the one that cuts: where it does not do, nothing is planned without it.
+    if let (Some(text), true) = (&no_bar, said.bar_diameter_mm.is_some()) {
+        return Some(Err(text.clone()));
+    }
     let bar = bar(job, out.boring_bar.as_deref());
     let request = PassRequest {
         depth_mm,
@@ -364,6 +368,29 @@ mod tests {
         assert!((centring.rounds[0].from_1_to_3_mm - 0.3).abs() < 1e-12 && !centring.done);
         job.blank.first_diameter_mm = q(-1.0);
         assert_eq!(found(&job).trouble(Part::Passes).unwrap().code, "blank");
+    }
+
+    #[test]
+    fn a_bar_that_was_named_is_the_one_that_cuts() {
+        let mut job = Job::default();
+        let q = |v: f64| Some(Quantity::entered(v, 0.0));
+        job.form.pitch_mm = q(4.0);
+        job.form.right_flank_deg = q(15.0);
+        job.form.left_flank_deg = q(15.0);
+        job.form.depth_mm = q(2.25);
+        job.form.crest_flat_mm = q(1.4641);
+        job.thread.major_diameter_mm = q(20.0);
+        let own = found(&job);
+        assert!(own.cutting.is_some() && own.trouble(Part::Passes).is_none());
+        // One that does not enter the bore of 16 mm is warned of; no plan is made for one that is none.
+        job.passes.bar_diameter_mm = Some(40.0);
+        let warned = found(&job).warnings.iter().any(|w| w.code == "bar-too-thick");
+        assert!(warned);
+        job.passes.bar_diameter_mm = Some(500.0);
+        let findings = found(&job);
+        assert!(findings.cutting.is_none());
+        let text = &findings.trouble(Part::Passes).unwrap().text;
+        assert!(text.contains("500.000 mm is outside 0.500 mm to 200.000 mm"), "{text}");
     }
 
     #[test]

@@ -226,8 +226,18 @@ fn limits(t: &Toleranced, prefix: &str, units: Units) -> String {
     if t.upper_mm == 0.0 && t.lower_mm == 0.0 {
         return format!("{prefix}{size}");
     }
+    // Limits toward nothing, in steps that can be kept: no more room is drawn than there is.
+    let kept = |mm: f64| {
+        let step_mm = match units {
+            Units::Mm => 0.01,
+            Units::Inch => 0.0005 * form::units::MM_PER_INCH,
+            Units::Thou => 0.5 * Units::Thou.in_mm(),
+        };
+        let steps = (mm.abs() / step_mm + 1e-6).floor();
+        if steps > 0.0 { steps * step_mm } else { mm.abs() }
+    };
     let deviation = |v: f64| {
-        let text = dimension(Quantity::derived(v.abs(), 0.0), units);
+        let text = dimension(Quantity::derived(kept(v), 0.0), units);
         match v {
             v if v > 0.0 => format!("+{text}"),
             v if v < 0.0 => format!("−{text}"),
@@ -235,7 +245,7 @@ fn limits(t: &Toleranced, prefix: &str, units: Units) -> String {
         }
     };
     if t.upper_mm == -t.lower_mm {
-        let text = dimension(Quantity::derived(t.upper_mm.abs(), 0.0), units);
+        let text = dimension(Quantity::derived(kept(t.upper_mm), 0.0), units);
         return format!("{prefix}{size} (± {text})");
     }
     format!("{prefix}{size} ({} / {})", deviation(t.upper_mm), deviation(t.lower_mm))
@@ -328,19 +338,28 @@ fn half_section(nut: &NutDrawing, scale: f64, units: Units) -> Canvas {
     let label = limits(&nut.bore_mm, "Ø ", units);
     half_diameter(d, bore, length, length + 14.0, &label);
     let label = limits(&nut.groove_diameter_mm, "Ø ", units);
-    half_diameter(d, groove, length, length + 23.0, &label);
+    half_diameter(d, groove, length, length + 27.0, &label);
     canvas
 }
 
 /// A diameter of which the half section shows one end: the dimension line at `x` runs past the
 /// axis without a second arrow (ISO 129-1).
 fn half_diameter(d: &mut Canvas, radius: f64, from_x: f64, x: f64, label: &str) {
-    let width = crate::width_mm(label, DIM_MM, crate::Weight::Regular);
-    let foot = (radius - dims::ARROW_MM - width - 3.0).min(-4.0);
+    // Size and deviations stand on either side of the line, which is half as long for it.
+    let (size, deviations) = match label.find(" (") {
+        Some(at) => (&label[..at], label[at..].trim()),
+        None => (label, ""),
+    };
+    let width = |text: &str| crate::width_mm(text, DIM_MM, crate::Weight::Regular);
+    let foot = (radius - dims::ARROW_MM - width(size).max(width(deviations)) - 3.0).min(-4.0);
+    let middle = 0.5 * (radius - dims::ARROW_MM + foot);
     d.line(pt(from_x + 0.8, radius), pt(x + 1.6, radius), Pen::DIMENSION);
     d.line(pt(x, foot), pt(x, radius), Pen::DIMENSION);
     dims::arrow(d, pt(x, radius), FRAC_PI_2);
-    dims::turned(d, pt(x - dims::LIFT_MM, 0.5 * (radius - dims::ARROW_MM + foot)), label, DIM_MM);
+    dims::turned(d, pt(x - dims::LIFT_MM, middle), size, DIM_MM);
+    if !deviations.is_empty() {
+        dims::turned(d, pt(x + dims::LIFT_MM + 0.75 * DIM_MM, middle), deviations, DIM_MM);
+    }
 }
 
 /// Edges of the ridges on the far half of the bore.

@@ -214,6 +214,11 @@ impl<'a> Plan<'a> {
     fn new(screw: &'a ScrewForm, request: &NutRequest) -> Result<Self, NutError> {
         screw.check()?;
         let thickest = screw.thickest();
+        let extra_mm = screw.thickest_extra_mm.value;
+        let most_mm = screw.thread()?.section().root_flat_mm();
+        if extra_mm > most_mm {
+            return Err(NutError::Thicker { extra_mm, most_mm });
+        }
         thickest.check()?;
         let thread = thickest.thread()?;
         let section = *thread.section();
@@ -651,6 +656,10 @@ impl<'a> Plan<'a> {
             NutKind::Split { kerf_mm } => {
                 if !(kerf_mm.is_finite() && kerf_mm > 0.0) {
                     return Err(NutError::Positive { what: "kerf (mm)", value: kerf_mm });
+                }
+                let most_mm = 0.25 * 2.0 * cut.bore_radius_mm;
+                if kerf_mm > most_mm {
+                    return Err(NutError::Kerf { kerf_mm, most_mm });
                 }
                 let taken = 0.5 * kerf_mm * self.slope;
                 self.notices.push(Notice::new(

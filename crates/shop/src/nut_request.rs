@@ -42,6 +42,26 @@ pub enum NutError {
         /// Diameter at the bottom of the groove, mm.
         groove_mm: f64,
     },
+    /// A saw cut that would leave no nut.
+    #[error(
+        "a saw cut of {kerf_mm:.2} mm is outside 0 to {most_mm:.2} mm, a quarter of the bore: it would leave no nut to close"
+    )]
+    Kerf {
+        /// Width asked for, mm.
+        kerf_mm: f64,
+        /// Widest, mm.
+        most_mm: f64,
+    },
+    /// Unworn ends that would fill the groove.
+    #[error(
+        "a ridge thicker by {extra_mm:.3} mm at its unworn ends is outside 0 to {most_mm:.3} mm, the width of the screw's root: the grooves would be full"
+    )]
+    Thicker {
+        /// What is added, mm.
+        extra_mm: f64,
+        /// Most, mm.
+        most_mm: f64,
+    },
     /// The length of the nut.
     #[error("nut length {length_mm:.2} mm is outside {least_mm:.2} mm (one pitch) to 1000 mm")]
     Length {

@@ -302,6 +302,8 @@ fn split(
     // What adjusting can take out, never less than nothing.
     let adjusted = thrust.value.min(survey.adjusted_end_float_mm);
     let adjusted = if known { adjusted } else { survey.adjusted_end_float_mm };
+    // A new nut's own play does not depend on the old thrust, so this part needs no measured end-float.
+    let after = Quantity::derived(adjusted, 0.01);
     let adjusted_u = if known { 0.01 } else { f64::INFINITY };
     let sum = |parts: [Quantity; 3]| {
         Quantity::derived(
@@ -318,8 +320,7 @@ fn split(
         screw_mm: screw,
         with_thrust_adjusted_mm: sum([adjusted, nut, screw]),
         with_new_nut_mm: sum([thrust, new_nut, screw]),
-        // A new nut's own play does not depend on the old thrust.
-        with_both_mm: sum([Quantity::derived(survey.adjusted_end_float_mm, 0.01), new_nut, screw]),
+        with_both_mm: sum([after, new_nut, screw]),
     }
 }
 

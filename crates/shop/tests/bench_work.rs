@@ -319,4 +319,7 @@ fn sleeves_and_split_nuts() {
     assert_abs_diff_eq!(sleeve(60.0), 0.01 * slope * 0.92443, epsilon = 1e-7);
     assert!(with(NutKind::Sleeve { outer_diameter_mm: 20.0, interference_mm: 0.02 }).is_err());
     assert!(with(NutKind::Split { kerf_mm: -1.0 }).is_err());
+    // The bore is 19 mm: a cut of more than a quarter of it leaves no nut.
+    let e = with(NutKind::Split { kerf_mm: 5.0 }).unwrap_err().to_string();
+    assert!(e.contains("5.00 mm") && e.contains("4.75 mm"), "{e}");
 }

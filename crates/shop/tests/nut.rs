@@ -357,6 +357,11 @@ fn limits_are_named() {
     assert!(text(perfect(f64::NAN)).contains("NaN"));
     assert!(text(NutRequest { radial_clearance_mm: Some(9.0), ..perfect(0.1) }).contains("9.0000"));
     assert!(text(NutRequest { length_mm: Some(1.0), ..perfect(0.1) }).contains("4.00 mm"));
+    // The root of Tr 16 x 4 is 4 - 1.4641 - 2.25 · 0.5359 = 1.330 mm wide.
+    let mut thicker = screw.clone();
+    thicker.thickest_extra_mm = Quantity::entered(5.0, 0.0);
+    let e = design_nut(&thicker, &perfect(0.1)).unwrap_err().to_string();
+    assert!(e.contains("5.000 mm") && e.contains("0 to 1.330 mm"), "{e}");
     let mut vague = screw.clone();
     vague.crest_flat_mm.u = f64::INFINITY;
     let e = design_nut(&vague, &perfect(0.1)).unwrap_err();

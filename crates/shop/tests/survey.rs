@@ -69,6 +69,16 @@ fn verdicts() {
 }
 
 #[test]
+fn adjusting_a_thrust_that_has_no_float_adds_none() {
+    let f = evaluate_survey(&planted(0.0, 0.30, middle(0.05))).unwrap();
+    for s in &f.stations {
+        // Nothing of the thrust, 0.08 mm of the new nut, and the wear.
+        assert_abs_diff_eq!(s.with_both_mm.value, 0.08 + s.screw_mm.value, epsilon = 1e-12);
+        assert!(s.with_both_mm.value <= s.with_new_nut_mm.value + 1e-12);
+    }
+}
+
+#[test]
 fn readings_as_text() {
     let text = "# floor loom, tension screw\n# end_float_mm = 0.06 ± 0.01\nposition_mm, lost_motion_mm\n0, 0.14\n40, 0.21, 0.23\n\n80, 0.19\n";
     let s = parse_survey(text).unwrap();

@@ -73,6 +73,29 @@ pub struct Candidate {
     pub also: Vec<String>,
 }
 
+impl Candidate {
+    /// The designation without what is remarked about a size of its own.
+    #[must_use]
+    pub fn name(&self) -> &str {
+        self.designation.split(" (form ").next().unwrap_or(&self.designation)
+    }
+
+    /// Whether `name` is what somebody would call it: with or without the remark, by any of its names,
+    /// spaces and capitals as they please.
+    #[must_use]
+    pub fn is_called(&self, name: &str) -> bool {
+        let plain = |text: &str| -> String {
+            let letters = text.chars().filter(|c| !c.is_whitespace());
+            letters.map(|c| if c == '×' { 'x' } else { c }).collect::<String>().to_lowercase()
+        };
+        let wanted = plain(name);
+        [self.designation.as_str(), self.name()]
+            .into_iter()
+            .chain(self.also.iter().map(String::as_str))
+            .any(|own| plain(own) == wanted)
+    }
+}
+
 /// What can be said in one word.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]

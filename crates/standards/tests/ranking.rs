@@ -393,6 +393,21 @@ fn a_ranking_goes_into_json_with_the_names_of_the_command_line() {
 }
 
 #[test]
+fn a_thread_answers_to_what_people_call_it() {
+    let m = Measured {
+        major_diameter_mm: q(22.0, 0.01),
+        depth_mm: q(2.0, 0.01),
+        ..Measured::pitch_and_angle(q(3.5, 0.002).unwrap(), q(30.0, 0.1).unwrap())
+    };
+    let own = &rank(&m, &Prior::default()).candidates[0];
+    assert_eq!(own.name(), "Tr 22 x 3.5");
+    for name in ["Tr 22 x 3.5", "tr22x3.5", "TR 22 × 3.5", own.designation.as_str()] {
+        assert!(own.is_called(name), "{name}");
+    }
+    assert!(!own.is_called("Tr 22 x 3") && !own.is_called("Tr 22 x 3.5 (form"));
+}
+
+#[test]
 fn no_size_of_its_own_lacks_a_core() {
     // Pitch 2.5 mm on a diameter of 1 mm: every trapezoid would be deeper than the screw is thick.
     let m = Measured {

@@ -183,12 +183,20 @@ fn nothing_that_stood_in_the_jobs_place_is_lost() {
     expected.bar.width_mm = load().bar.width_mm;
     assert_eq!(load(), expected);
     assert_eq!(load().bar.width_mm.unwrap().value, 6.01);
+    // What was fixed before is found again, and the job that fixed it is kept beside this one.
+    let mut fixed = load();
+    fixed.thread.hand = Some(form::Hand::Left);
+    job::save(&fixed, Path::new(&job)).unwrap();
+    let output = measure(&["--bar", "6.01mm", "--job", &job]);
+    assert!(String::from_utf8_lossy(&output.stdout).contains(&format!("{job}.1")));
+    assert_eq!(load(), expected);
+    assert_eq!(job::load(Path::new(&format!("{job}.1"))).unwrap(), fixed);
     // Another picture: the job before is kept beside it, and that is said.
     let other = folder.file("slit.jpg", &lamp::demonstrations().remove(1).to_jpeg().unwrap());
     let output = flanklight(&["measure", &other, "--bar", "4mm", "--job", &job]);
     let text = String::from_utf8_lossy(&output.stdout).into_owned();
-    assert!(text.contains(&format!("{job}.1")), "{text}");
-    assert_eq!(job::load(Path::new(&format!("{job}.1"))).unwrap(), expected);
+    assert!(text.contains(&format!("{job}.2")), "{text}");
+    assert_eq!(job::load(Path::new(&format!("{job}.2"))).unwrap(), expected);
     // What is no job is never written over, the picture least of all.
     let before = std::fs::read(&picture).unwrap();
     refuses(&["measure", &picture, "--bar", "6mm", "--job", &picture], 3, &["not written over"]);
@@ -205,6 +213,10 @@ fn what_is_asked_is_kept_only_when_it_is_said() {
     let standard = ["--round", "standard", "--standard", "Tr 16 x 4", "--job", &job];
     assert!(flanklight(&[&named[..], &standard].concat()).status.success());
     refuses_but_says(&[&named[..], &standard].concat(), 3, &["not written over"]);
+    // However its name is written.
+    let other = folder.path("other.flanklight.json");
+    let loosely = ["--round", "standard", "--standard", "tr16x4", "--job", &other];
+    assert!(flanklight(&[&named[..], &loosely].concat()).status.success());
     let nut = json(&["nut", &job, "--play", "0.1mm", "--length", "20mm", "--json"]);
     assert!((nut["bore_mm"].as_f64().unwrap() - 12.0).abs() < 1e-9, "{nut}");
     assert!((nut["groove_diameter_mm"].as_f64().unwrap() - 16.5).abs() < 1e-9, "{nut}");
@@ -243,6 +255,82 @@ fn what_is_asked_is_kept_only_when_it_is_said() {
     }
 }
 
+#[test]
+fn a_square_thread_is_known_by_whoever_holds_it() {
+    // Its flanks hide behind its crests in any shadow; what the picture does tell is enough otherwise.
+    let folder = Folder::new();
+    let mut shown = loom();
+    let section = form::Section::symmetric(4.0, 0.0, 2.0, 2.0).unwrap();
+    shown.scene.thread = form::Thread::new(section, 18.0, 1, form::Hand::Right).unwrap();
+    let picture = folder.file("square.jpg", &shown.to_jpeg().unwrap());
+    let job = folder.path("square.flanklight.json");
+    let measure = ["measure", &picture, "--bar", "6mm", "--bar-drop", "6.3mm", "--job", &job];
+    assert!(flanklight(&measure).status.success());
+    refuses(&["nut", &job, "--play", "0.08mm"], 4, &["flank", "enter the angle"]);
+    let told = ["--right-flank", "0deg", "--left-flank", "0deg", "--json"];
+    let record = json(&[&measure[..], &told].concat());
+    // The picture is no surer for it.
+    assert!(record["form"]["right_flank_deg"]["u"].as_f64().is_none_or(|u| u > 4.0), "{record}");
+    let nut = json(&["nut", &job, "--play", "0.08mm", "--json"]);
+    // Depth and crest half the pitch: bore 14 + 2 · 0.25, groove 18 + 2 · 0.25, tip 2 + play.
+    let near = |name: &str, mm: f64, within: f64| {
+        let got = nut[name].as_f64().unwrap();
+        assert!((got - mm).abs() < within, "{name}: {got} for {mm}");
+    };
+    near("groove_diameter_mm", 18.5, 0.05);
+    near("tool_tip_flat_mm", 2.08, 0.02);
+    near("axial_play_mm", 0.08, 1e-6);
+    let notices = nut["design"]["notices"].to_string();
+    assert!(notices.contains("depth-does-nothing"), "{notices}");
+    let text = String::from_utf8(flanklight(&["nut", &job, "--play", "0.08mm"]).stdout).unwrap();
+    assert!(text.contains("0.00° is taken, as it was entered"), "{text}");
+}
+
+#[test]
+fn sheets_that_can_be_drawn_are_drawn() {
+    // Four starts of 5 mm in a bore of 9 mm: no bar is stiff enough to plan passes for.
+    let folder = Folder::new();
+    let job = folder.path("fast.flanklight.json");
+    let thread =
+        ["--pitch", "5mm", "--angle", "30deg", "--depth", "2.75mm", "--crest-flat", "1.83mm"];
+    let size = ["--major", "14mm", "--lead", "20mm", "--job", &job];
+    assert!(flanklight(&[&["match"], &thread[..], &size].concat()).status.success());
+    refuses(&["passes", &job], 4, &["passes", "stiffer"]);
+    let sheets = folder.path("sheets");
+    let output = flanklight(&["sheets", &job, "--out", &sheets]);
+    let said = String::from_utf8_lossy(&output.stdout).into_owned();
+    assert!(output.status.success() && said.contains("stiffer"), "{said}");
+    for name in ["template-a4.pdf", "job-sheet-a4.pdf", "nut-a4.pdf", "chart-a4.pdf"] {
+        assert!(Path::new(&sheets).join(name).is_file(), "{name}");
+    }
+    let sheet = std::fs::read_to_string(Path::new(&sheets).join("job-sheet.svg")).unwrap();
+    assert!(sheet.contains("no passes planned") && sheet.contains("No passes are planned"));
+}
+
+#[test]
+fn a_named_thread_is_refused_as_one_in_a_picture_is() {
+    let folder = Folder::new();
+    // A taper pipe thread has no nut that could be designed here.
+    let pipe = ["match", "--pitch", "14tpi±0.02tpi", "--angle", "60deg±0.5deg"];
+    let sized = ["--major", "21.1mm±0.1mm", "--taper", "1/16±0.003", "--round", "standard"];
+    let job = folder.path("npt.flanklight.json");
+    assert!(flanklight(&[&pipe[..], &sized, &["--job", &job]].concat()).status.success());
+    refuses(&["nut", &job, "--play", "0.1mm"], 4, &["tapers 1:16", "licensed"]);
+    // Nor has one whose taper only its name tells.
+    let by_name = ["--major", "21.1mm±0.1mm", "--round", "standard", "--standard", "1/2-14 NPT"];
+    let job = folder.path("by-name.flanklight.json");
+    assert!(flanklight(&[&pipe[..], &by_name, &["--job", &job]].concat()).status.success());
+    refuses(&["nut", &job, "--play", "0.1mm"], 4, &["tapers 1:16", "licensed"]);
+    // And what a thread does is said here as well.
+    let job = folder.path("jack.flanklight.json");
+    let thread = ["match", "--pitch", "4mm", "--angle", "30deg", "--major", "16mm"];
+    let duty = ["--round", "standard", "--duty", "lifts", "--job", &job];
+    assert!(flanklight(&[&thread[..], &duty].concat()).status.success());
+    refuses(&["nut", &job, "--play", "0.1mm"], 3, &["licensed"]);
+    let wheels = ["--leadscrew", "8tpi", "--wheels", "20,127,80,40", "--keep"];
+    refuses(&[&["gears", "--job", &job], &wheels[..]].concat(), 3, &["licensed"]);
+}
+
 /// As [`refuses`], of a command that says what it found all the same.
 fn refuses_but_says(arguments: &[&str], status: i32, words: &[&str]) {
     let output = flanklight(arguments);
@@ -273,6 +361,8 @@ fn sentences_are_in_the_units_of_the_answer() {
         let names_mm = text.contains(" mm") && !text.contains("N/mm²");
         assert_eq!(names_mm, !inch, "{arguments:?}:\n{text}");
     }
+    refuses(&["nut", &job, "--play", "0.2in", "--units", "inch"], 4, &["0.20000 in", "0.08 in"]);
+    refuses(&["nut", &job, "--play", "0.2in", "--units", "mm"], 4, &["5.0800 mm", "2 mm"]);
 }
 
 #[test]

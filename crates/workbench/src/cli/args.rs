@@ -165,6 +165,29 @@ pub enum Command {
     },
 }
 
+impl Command {
+    /// Units that were asked for, or mm.
+    #[must_use]
+    pub fn units(&self) -> Units {
+        match self {
+            Self::Open { .. } => Units::Mm,
+            Self::Demo { how, .. }
+            | Self::Nut { how, .. }
+            | Self::Tool { how, .. }
+            | Self::Passes { how, .. }
+            | Self::Survey { how, .. }
+            | Self::Sheets { how, .. } => how.units(),
+            Self::Measure(m) => m.how.units(),
+            Self::Match(m) => m.how.units(),
+            Self::Ground(g) => g.how.units(),
+            Self::Blank(b) => b.how.units(),
+            Self::Cast(c) => c.how.units(),
+            Self::Gears(g) => g.how.units(),
+            Self::Wires(w) => w.how.units(),
+        }
+    }
+}
+
 /// How results are shown.
 #[derive(Debug, Clone, Copy, Args)]
 pub struct How {
@@ -251,6 +274,13 @@ pub struct Measure {
     /// Major diameter, when a micrometer knows better or one edge alone is in the picture.
     #[arg(long, value_parser = length)]
     pub major_diameter: Option<Quantity>,
+    /// Right flank from the normal to the axis, taken where the picture does not tell it: 0deg for a
+    /// square thread.
+    #[arg(long, value_parser = angle)]
+    pub right_flank: Option<Quantity>,
+    /// Left flank, likewise.
+    #[arg(long, value_parser = angle)]
+    pub left_flank: Option<Quantity>,
     /// Number of starts, fixed instead of found.
     #[arg(long, value_parser = clap::value_parser!(u32).range(1..=16))]
     pub starts: Option<u32>,
@@ -276,8 +306,9 @@ pub struct Measure {
     #[arg(long, value_name = "KIND:READING", value_parser = super::evidence::evidence,
           long_help = super::evidence::FORMS)]
     pub evidence: Vec<standards::Evidence>,
-    /// Also write a job file. One there already on the same picture is taken up: what is not said here
-    /// stays as it has it. One on another picture is kept beside it as JOB.1.
+    /// Also write a job file. One there already on the same picture keeps all it says besides: nut,
+    /// wheels, evidence, what the thread does. What would be lost of it, or all of one on another picture,
+    /// is kept beside it as JOB.1.
     #[arg(long, value_name = "JOB")]
     pub job: Option<PathBuf>,
     /// How results are shown.
@@ -332,6 +363,9 @@ pub struct Match {
     /// Hand of that thread; right if not given.
     #[arg(long, value_enum, requires = "job")]
     pub hand: Option<HandWanted>,
+    /// What that thread does: adjusts, fastens, lifts, presses, brakes, steers or holds-pressure.
+    #[arg(long, value_parser = duty, requires = "job")]
+    pub duty: Option<Duty>,
     /// How results are shown.
     #[command(flatten)]
     pub how: How,

@@ -47,13 +47,21 @@ pub(super) fn run(b: &Blank) -> Result<(), Failure> {
     let show = |q: Quantity| {
         if q.u > 0.0 { text::quantity(Some(q), false, units) } else { units.plain(q.value, 2) }
     };
+    // What lies below something by less than nothing lies above it.
+    let row = |q: Quantity, below: &'static str, above: &'static str| {
+        let name = if q.value < 0.0 { above } else { below };
+        text::rows(&[(name, show(Quantity { value: q.value.abs(), ..q }))])
+    };
     if let Some(q) = axis_below_face_mm {
-        print(&text::rows(&[("axis below the face", show(q))]));
+        print(&row(q, "axis below the face", "axis above the face"));
     }
     if let Some(q) = axis_drop_mm {
-        print(&text::rows(&[("second axis below the first", show(q))]));
+        print(&row(q, "second axis below the first", "second axis above the first"));
     }
     if let Some(c) = centring {
+        if axis_below_face_mm.or(axis_drop_mm).is_some() {
+            print("\n");
+        }
         print("Centring: move the work by half the difference of opposed readings.\n\n");
         for (i, m) in c.rounds.iter().enumerate() {
             let toward = |mm: f64, a: u32, b: u32| {

@@ -1,5 +1,6 @@
 //! Evidence beside the numbers, as it is written on the command line.
 
+use super::read::length;
 use form::{Quantity, units};
 use standards::{Evidence, Instrument, Region, System};
 
@@ -114,10 +115,6 @@ fn number(text: &str) -> Result<f64, String> {
 
 fn whole(text: &str) -> Result<u32, String> {
     text.trim().parse().map_err(|_| format!("\"{text}\" is not a whole number above 0"))
-}
-
-fn length(text: &str) -> Result<Quantity, String> {
-    units::length_quantity_mm(text).map_err(|e| e.to_string())
 }
 
 fn region(text: &str) -> Result<Region, String> {

@@ -1,5 +1,6 @@
 //! How a command ends when it does not end well.
 
+use form::Units;
 use job::{Findings, Part, Remark, SaveError, TemplateError};
 use std::process::ExitCode;
 
@@ -33,10 +34,10 @@ impl Failure {
         }
     }
 
-    /// Prints the one form of error there is, and gives the exit status.
+    /// Prints the one form of error there is, its lengths in `units`, and gives the exit status.
     #[must_use]
-    pub fn report(&self) -> ExitCode {
-        eprintln!("flanklight: {}", self.text().trim_end());
+    pub fn report(&self, units: Units) -> ExitCode {
+        eprintln!("flanklight: {}", job::in_units(self.text().trim_end(), units));
         ExitCode::from(self.status())
     }
 

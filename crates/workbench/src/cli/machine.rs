@@ -330,6 +330,7 @@ pub(super) fn survey(
     }
     let units = how.units();
     let length = |q: Quantity| text::quantity(Some(q), false, units);
+    print(&format!("{}\n\n", job::verdict(found.verdict)));
     print("Lost motion. ± is one standard uncertainty (k = 1).\n\n");
     print(&text::rows(&[
         ("end-float of the thrust", length(found.thrust_mm)),
@@ -340,11 +341,36 @@ pub(super) fn survey(
         ("worst with nut and thrust", length(found.worst_with_both_mm)),
     ]));
     print("\n");
+    print(&stations(&found, units));
     for reason in &found.reasons {
         print(&text::said(reason, units));
     }
     notices(&found.notices, units);
     Ok(())
+}
+
+/// What each station shows, and what each remedy would leave there.
+fn stations(found: &shop::Findings, units: Units) -> String {
+    let shown = |q: Quantity| match q.u.is_finite() {
+        true => units.plain(q.value, 3),
+        false => "?".to_owned(),
+    };
+    let mut out = format!(
+        "  {:>12} {:>10} {:>10} {:>10} {:>14} {:>14}\n",
+        "at", "now", "nut", "screw", "with new nut", "nut and thrust"
+    );
+    for s in &found.stations {
+        out += &format!(
+            "  {:>12} {:>10} {:>10} {:>10} {:>14} {:>14}\n",
+            units.plain(s.position_mm, 1),
+            shown(s.lost_motion_mm),
+            shown(s.nut_mm),
+            shown(s.screw_mm),
+            shown(s.with_new_nut_mm),
+            shown(s.with_both_mm)
+        );
+    }
+    out + "\n"
 }
 
 /// A reading without ± is good to what a dial gauge is.

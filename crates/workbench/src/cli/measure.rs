@@ -2,9 +2,11 @@
 
 use super::args::Measure;
 use super::failure::Failure;
+use super::naming::MOST_FLANK_DEG;
 use super::{print, print_json, text, work};
 use form::Units;
-use job::{Flank, Job, Part, PointSaid, ReadingSaid, Record};
+use job::{BarSaid, Flank, Job, Part, PointSaid, ReadingSaid, Record, ThreadSaid};
+use picture::DrawnWanted;
 use std::path::Path;
 
 pub(super) fn run(m: &Measure) -> Result<(), Failure> {
@@ -12,18 +14,27 @@ pub(super) fn run(m: &Measure) -> Result<(), Failure> {
     let path = std::path::absolute(&m.picture).unwrap_or_else(|_| m.picture.clone());
     let fresh = || Job::on_picture(&path, loaded.sha256.clone());
     let found = m.job.as_deref().map_or(Ok(Found::Nothing), |file| found(file, &loaded.sha256))?;
-    let set_aside = matches!(found, Found::OfAnother);
-    let mut job = match found {
-        Found::Same(job) => Job { picture: fresh().picture, ..*job },
+    let of_another = matches!(found, Found::OfAnother);
+    let (mut job, before) = match found {
+        Found::Same(job) => (Job { picture: fresh().picture, ..(*job).clone() }, Some(*job)),
         Found::Nothing | Found::OfAnother => {
             let mut job = fresh();
             if m.how.units() == Units::Inch {
                 job.passes.dial = shop::Dial::INCH;
             }
-            job
+            (job, None)
         }
     };
     said(m, &mut job)?;
+    let set_aside = before.map_or(of_another, |before| sees_otherwise(&before, &job));
+    for q in [m.right_flank, m.left_flank].into_iter().flatten() {
+        if q.value > MOST_FLANK_DEG {
+            return Err(Failure::Usage(format!(
+                "a flank of {}° is outside 0° to {MOST_FLANK_DEG}° from the normal to the axis",
+                q.value
+            )));
+        }
+    }
     let findings = work::findings(&job, Some(&loaded));
     // The job is worth keeping even when the measurement failed: it can be mended in the window.
     let written = m.job.as_deref().map(|file| write(&job, file, set_aside)).transpose()?;
@@ -80,19 +91,38 @@ fn found(file: &Path, sha256: &str) -> Result<Found, Failure> {
     })
 }
 
-/// Writes what was said over what the job says.
+/// Whether a job looks at its picture otherwise than one before, the width of the bar aside: boxes,
+/// clicked points, what was fixed instead of found.
+fn sees_otherwise(before: &Job, job: &Job) -> bool {
+    let seen = |j: &Job| {
+        let bar = BarSaid { width_mm: None, ..j.bar.clone() };
+        (bar, j.outline, j.view, j.thread.clone())
+    };
+    seen(before) != seen(job)
+}
+
+/// Writes what was said into the job. How the picture is looked at is said here and nowhere else, so that
+/// a measurement does not hang on what a file held before; all the rest of the job stays.
 fn said(m: &Measure, job: &mut Job) -> Result<(), Failure> {
-    job.bar.width_mm = Some(m.bar);
-    job.bar.shape = m.bar_shape.map_or(job.bar.shape, Into::into);
-    job.bar.drop = m.bar_drop.unwrap_or(job.bar.drop);
-    job.bar.at_px = m.bar_at.or(job.bar.at_px);
-    job.outline = m.outline.map_or(job.outline, Into::into);
-    job.view = m.view.unwrap_or(job.view);
-    job.thread.at_px = m.thread_at.or(job.thread.at_px);
-    job.thread.major_diameter_mm = m.major_diameter.or(job.thread.major_diameter_mm);
-    job.thread.starts = m.starts.or(job.thread.starts);
-    job.thread.hand = m.hand.map(Into::into).or(job.thread.hand);
-    job.thread.mirrored |= m.mirrored;
+    job.bar = BarSaid {
+        width_mm: Some(m.bar),
+        shape: m.bar_shape.map(Into::into).unwrap_or_default(),
+        drop: m.bar_drop.unwrap_or_default(),
+        at_px: m.bar_at,
+    };
+    job.outline = m.outline.map_or(DrawnWanted::Auto, Into::into);
+    job.view = m.view.unwrap_or_default();
+    job.thread = ThreadSaid {
+        at_px: m.thread_at,
+        points: Vec::new(),
+        excluded_px: std::mem::take(&mut job.thread.excluded_px),
+        major_diameter_mm: m.major_diameter,
+        starts: m.starts,
+        hand: m.hand.map(Into::into),
+        mirrored: m.mirrored,
+    };
+    job.form.right_flank_deg = m.right_flank.or(job.form.right_flank_deg);
+    job.form.left_flank_deg = m.left_flank.or(job.form.left_flank_deg);
     job.duty = m.duty.or(job.duty);
     for reading in m.evidence.iter().cloned().map(ReadingSaid::new) {
         if !job.evidence.contains(&reading) {
@@ -113,7 +143,7 @@ fn write(job: &Job, file: &Path, set_aside: bool) -> Result<String, Failure> {
     let written = format!("Job written to {}.", file.display());
     Ok(match before {
         Some(kept) => {
-            format!("{written} The job of another picture, there before, is {}.", kept.display())
+            format!("{written} What was there before is {}.", kept.display())
         }
         None => written,
     })

@@ -22,6 +22,7 @@ pub use work::today;
 
 use clap::error::ErrorKind;
 use clap::{CommandFactory, FromArgMatches};
+use form::Units;
 use std::process::ExitCode;
 
 /// Runs the program.
@@ -36,9 +37,10 @@ pub fn run() -> ExitCode {
         }
         Err(e) => {
             let text = e.render().to_string();
-            return Failure::Usage(text.trim_start_matches("error: ").to_owned()).report();
+            return Failure::Usage(text.trim_start_matches("error: ").to_owned()).report(Units::Mm);
         }
     };
+    let units = cli.command.as_ref().map_or(Units::Mm, Command::units);
     let done = match cli.command {
         None => crate::window::open(crate::window::Start::Last),
         Some(Command::Open { job }) => crate::window::open(crate::window::Start::Path(job)),
@@ -69,7 +71,7 @@ pub fn run() -> ExitCode {
     };
     match done {
         Ok(()) => ExitCode::SUCCESS,
-        Err(failure) => failure.report(),
+        Err(failure) => failure.report(units),
     }
 }
 

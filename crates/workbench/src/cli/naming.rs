@@ -2,11 +2,12 @@
 
 use super::args::Match;
 use super::failure::Failure;
+use super::round::RoundWanted;
 use super::{print, print_json, round, text};
 use form::{Quantity, Units};
 use job::{CandidateRecord, FormSaid, Identity, Job, ReadingSaid, identify};
 use serde::Serialize;
-use standards::{Measured, Ranking, Residual, Rounded, Verdict};
+use standards::{Evidence, Measured, Ranking, Residual, Rounded, Verdict};
 use std::path::Path;
 
 #[derive(Serialize)]
@@ -85,7 +86,12 @@ pub(super) fn run(m: &Match) -> Result<(), Failure> {
     let (rounding, mut refused) = rounding.unwrap_or_else(|failure| (None, Some(failure)));
     let mut written = String::new();
     if let (Some(file), None) = (&m.job, &refused) {
-        match written_down(m, &identity, rounding.as_ref(), file) {
+        let of_standard = match (&rounding, m.to.round) {
+            (Some(_), Some(RoundWanted::Standard)) => tapers(m, &ranking),
+            _ => None,
+        };
+        let taper = m.taper.or(of_standard);
+        match written_down(m, &identity, rounding.as_ref(), taper, file) {
             Ok(sentence) => written = sentence,
             Err(failure) => refused = Some(failure),
         }
@@ -102,7 +108,7 @@ pub(super) fn run(m: &Match) -> Result<(), Failure> {
 /// Limits of what may be a thread at all.
 const PITCH_MM: std::ops::RangeInclusive<f64> = 0.05..=100.0;
 const MAJOR_MM: std::ops::RangeInclusive<f64> = 0.2..=2000.0;
-const MOST_FLANK_DEG: f64 = 80.0;
+pub(super) const MOST_FLANK_DEG: f64 = 80.0;
 /// Numbers that say the same may differ by so many of their standard uncertainties.
 const MOST_APART_U: f64 = 4.0;
 
@@ -153,11 +159,23 @@ fn checked(m: &Match) -> Result<(), Failure> {
     Ok(())
 }
 
+/// The taper of the standard that is rounded to, where it has one: what is designed is for parallel
+/// threads, and a job of a taper thread must say that it is one.
+fn tapers(m: &Match, ranking: &Ranking) -> Option<Quantity> {
+    let chosen = match &m.to.standard {
+        Some(name) => ranking.candidates.iter().find(|c| c.is_called(name)),
+        None => ranking.candidates.first(),
+    };
+    let taper = standards::family(chosen?.family_id)?.form.taper;
+    (taper > 0.0).then(|| Quantity::standard(taper))
+}
+
 /// Writes a job file that holds this thread as if it had been typed in, rounded where that was asked.
 fn written_down(
     m: &Match,
     identity: &Identity,
     rounding: Option<&Rounded>,
+    taper: Option<Quantity>,
     file: &Path,
 ) -> Result<String, Failure> {
     if file.exists() {
@@ -209,6 +227,8 @@ fn written_down(
     if job.units == Units::Inch {
         job.passes.dial = shop::Dial::INCH;
     }
+    job.duty = m.duty;
+    job.evidence.extend(taper.map(|taper| ReadingSaid::new(Evidence::Taper { taper })));
     job.thread.major_diameter_mm = major_mm;
     job.thread.starts = identity.combined.measured.starts.map(|(n, _)| n);
     job.thread.hand = m.hand.map(Into::into);

@@ -342,7 +342,10 @@ pub fn cautions() -> String {
 pub fn cautions_for(job: &job::Job) -> String {
     let mut out = cautions();
     if job.duty.is_none() {
-        out.push_str(&bullet(&format!("{} Say it with measure --duty.", job::NOBODY_SAID)));
+        out.push_str(&bullet(&format!(
+            "{} Say it with --duty of measure or match.",
+            job::NOBODY_SAID
+        )));
     }
     out
 }

@@ -352,7 +352,8 @@ pub fn tool_rows(tool: &shop::ToolForm, units: Units) -> Vec<(&'static str, Stri
         ("tip flat", units.show(tool.tip_flat_mm)),
         (
             "corner radius",
-            if tool.corner_radius_mm > 0.0 {
+            // A stone rounds a corner by more than a hundredth.
+            if tool.corner_radius_mm >= 0.01 {
                 units.plain(tool.corner_radius_mm, 3)
             } else {
                 "sharp".into()
@@ -409,7 +410,7 @@ pub(super) fn sheets(
     }
     print("\n");
     let units = how.units_or(opened.job.units);
-    print(&text::remarks(&opened.findings, Part::Tool, units));
+    print(&text::remarks(&opened.findings, Part::Sheets, units));
     print(&text::cautions_for(&opened.job));
     Ok(())
 }
