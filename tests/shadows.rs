@@ -1,8 +1,6 @@
 //! From a picture to the form of the screw, against screws whose truth is known: what is found must
 //! be right, and what straight lines along the same outline say must be worse.
 
-#![expect(clippy::panic, reason = "a test fails by panicking")]
-
 use fit::Measurement;
 use form::Hand;
 use std::path::PathBuf;
