@@ -17,8 +17,6 @@ use form::Quantity;
 pub const KEYSTONE: [Param; 4] = [Param::KeystoneZ, Param::KeystoneX, Param::Aspect, Param::Shear];
 /// Fall of the cost that a first-order look must promise before a second fit is made.
 const WORTH_TRYING: f64 = 100.0;
-/// Part of the fall that is asked for in the end that the look must promise: it may be off by as much.
-const HALF: f64 = 0.5;
 
 /// Part of what a leaning plane and a taper would explain together that a taper must explain alone to
 /// be tried first.
@@ -100,8 +98,7 @@ fn tried(full: &Fitting<'_>, plain: &Outcome, thought: Thought) -> Option<(f64, 
         return None;
     }
     let more = thought.spoken_of().iter().copied().filter(|p| !plain.free.contains(p));
-    let promised = full.promised_gain(plain, &more.collect::<Vec<_>>())?;
-    if promised < WORTH_TRYING.max(HALF * clearly(full, plain)) {
+    if full.promised_gain(plain, &more.collect::<Vec<_>>())? < WORTH_TRYING {
         return None;
     }
     let free = with(&plain.free, thought.params());
