@@ -8,6 +8,7 @@ use crate::model::Frame;
 use crate::params::{Param, Params};
 use crate::problem::{Belief, Prior};
 use crate::robust::{Effort, Fitting, Outcome, cost, spread};
+use crate::start::undistorted;
 use std::collections::VecDeque;
 
 /// Times the cost of the best at which a hypothesis is given up after a first look.
@@ -142,11 +143,14 @@ impl Search<'_> {
         let usable = |o: &Outcome| tapers || o.params[Param::Taper] == 0.0;
         let before =
             self.before.iter().find(|t| self.from == From::Before && t.0 == signed && usable(&t.1));
-        let mut start = before.map_or(self.setting.start, |t| {
-            let mut start = t.1.params;
-            (start[Param::CrestRound], start[Param::RootRound]) = (0.0, 0.0);
-            start
-        });
+        let mut start = match before {
+            Some(t) => {
+                let mut start = t.1.params;
+                (start[Param::CrestRound], start[Param::RootRound]) = (0.0, 0.0);
+                start
+            }
+            None => undistorted(&self.setting.start, &self.frame(signed)),
+        };
         if self.from == From::Sight && self.free.contains(&Param::KeystoneZ) {
             self.setting.lean(&mut start);
         }

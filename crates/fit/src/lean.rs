@@ -27,6 +27,10 @@ const NEARLY_ALL: f64 = 0.8;
 const TELLABLE_U: f64 = 0.0135;
 /// No taper is known better than this: what lens and raster leave over. Empirical.
 const FLOOR_U: f64 = 2e-4;
+/// Lean, as a part by which one side is larger than the other, up to which a plane passes for upright:
+/// it explains no more than lens and blur leave over, and letting it in would cost the picture the
+/// stretch that no outline tells. Empirical.
+const SLIGHT_LEAN: f64 = 0.003;
 /// Least taper worth a sentence: 1 mm of diameter in 500 mm. Empirical.
 const NOTABLE: f64 = 0.002;
 
@@ -103,11 +107,23 @@ fn tried(full: &Fitting<'_>, plain: &Outcome, thought: Thought) -> Option<(f64, 
     }
     let free = with(&plain.free, thought.params());
     let tried = full.run(plain.frame, plain.params, &free, Effort::FULL)?;
-    if thought == Thought::Tapers && tried.params[Param::Taper].abs() < FLOOR_U {
+    let slight = match thought {
+        Thought::Tapers => tried.params[Param::Taper].abs() < FLOOR_U,
+        Thought::Leans => lean_over(full, &tried.params) < SLIGHT_LEAN,
+    };
+    if slight {
         return None;
     }
     let gained = gain(full, plain, &tried, &plain.masked);
     (gained > clearly(full, &tried)).then_some((gained, tried))
+}
+
+/// By how much the plane's lean makes one end or edge of the thread larger than the other.
+fn lean_over(full: &Fitting<'_>, p: &Params) -> f64 {
+    let length_mm = (full.span_px.1 - full.span_px.0) / p[Param::Scale];
+    let along = p[Param::KeystoneZ] * length_mm;
+    let across = p[Param::KeystoneX] * 2.0 * p[Param::CrestR];
+    along.abs().max(across.abs())
 }
 
 /// The fit without a freedom that gains it nothing clear.

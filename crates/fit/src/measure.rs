@@ -200,8 +200,8 @@ fn run(setting: &Setting<'_>, tell: &dyn Fn(f32) -> bool) -> Result<Best, FitErr
         }
     }
     if !outcome.free.contains(&Param::RootRound) {
-        // And what then stands out by less than a blur passes for one.
-        let blur_mm = setting.blur_px / outcome.params[Param::Scale];
+        // And what then stands out by half a blur passes for one.
+        let blur_mm = 0.5 * setting.blur_px / outcome.params[Param::Scale];
         unresolved.root_mm = unresolved.root_mm.max(hidden_root_mm(&outcome) + blur_mm);
     }
     tell(0.9);

@@ -1,6 +1,8 @@
 //! A first estimate of form and view, read straight off the outline.
 
-use form::shadow::Edge;
+use crate::model::{Frame, Model};
+use crate::params::{Param, Params};
+use form::shadow::{Edge, seen_by_projector};
 use picture::EdgePoint;
 
 /// The thread's edges levelled: `(along, up, edge)` in px from the pivot.
@@ -145,6 +147,45 @@ pub fn fold(points: &[(f64, f64)], edge: Edge, pitch_guess: f64) -> Option<Folde
         crest_flat,
         slope: sign * slope,
     })
+}
+
+/// Times the shadow of a first estimate is cast to correct it.
+const CORRECTIONS: usize = 4;
+
+/// A first estimate read off a shadow, corrected by what the shadow of the estimate itself would be read
+/// as: with several starts the two are far apart, farther than a search finds its way. `seen` as read
+/// off; the frame says hand and starts.
+pub fn undistorted(seen: &Params, frame: &Frame) -> Params {
+    let groove_of = |p: &Params| {
+        let slopes = p[Param::TanRight] + p[Param::TanLeft];
+        p[Param::Pitch] - p[Param::CrestFlat] - 0.5 * p[Param::Depth] * slopes
+    };
+    let pitch = seen[Param::Pitch];
+    let mut best = *seen;
+    for _ in 0..CORRECTIONS {
+        let Some(model) = Model::new(&best, frame) else { return *seen };
+        let outline = model.outline(Edge::Upper, 0..=0, 1e-3 * pitch);
+        let Some(read) = seen_by_projector(&outline, 0) else { return best };
+        let mut next = best;
+        let more = |flank: Param, read_rad: f64| {
+            (best[flank] + seen[flank] - read_rad.tan()).clamp(0.0, 1.6)
+        };
+        next[Param::TanRight] = more(Param::TanRight, read.right_flank_rad);
+        next[Param::TanLeft] = more(Param::TanLeft, read.left_flank_rad);
+        // The crest makes up for what the groove lacks.
+        let groove = groove_of(&best) + groove_of(seen) - read.groove_mm;
+        let slopes = next[Param::TanRight] + next[Param::TanLeft];
+        next[Param::CrestFlat] = pitch - groove - 0.5 * next[Param::Depth] * slopes;
+        let room = pitch - next[Param::Depth] * slopes - next[Param::CrestFlat];
+        if next[Param::CrestFlat] < 0.02 * pitch
+            || room < 0.02 * pitch
+            || Model::new(&next, frame).is_none()
+        {
+            return best;
+        }
+        best = next;
+    }
+    best
 }
 
 /// Parting of the edges on the diameter, per length, that dirt and a lens do not make: 1:50, less than
