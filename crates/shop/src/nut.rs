@@ -28,8 +28,9 @@ use serde::{Deserialize, Serialize};
 
 /// Draw pairs behind a forecast of play.
 const PAIRS: usize = 400;
-/// A play that is in doubt by more than itself, and by more than this, mm, is not forecast.
-const LEAST_FORECAST_MM: f64 = 0.04;
+/// A play that may turn out below nothing, and is in doubt by more than this (standard uncertainty, mm), is
+/// not forecast: such a nut is opened on the screw.
+const LEAST_FORECAST_MM: f64 = 0.02;
 /// What the numbers of [`crate::PARAMETER_NAMES`] are called, and what makes each surer.
 const DOUBTED: [(&str, &str); PARAMETERS] = [
     (
@@ -429,7 +430,8 @@ impl<'a> Plan<'a> {
         plays.sort_by(f64::total_cmp);
         let at = |part: f64| plays[((part * (n - 1.0)).round() as usize).min(plays.len() - 1)];
         let limits_mm = Some((at(0.025), at(0.975)));
-        let u = if rms > self.request.axial_play_mm.max(LEAST_FORECAST_MM) {
+        let may_bind = at(0.025).min(best - 2.0 * rms) < 0.0;
+        let u = if may_bind && rms > LEAST_FORECAST_MM {
             f64::INFINITY
         } else {
             rms
