@@ -412,7 +412,7 @@ mod tests {
     #[test]
     fn a_typed_thread_is_enough_for_nut_tool_passes_and_checks() {
         let mut job = Job::default();
-        job.form.pitch_mm = Some(Quantity::entered(4.0, 0.005));
+        job.form.pitch_mm = Some(Quantity::entered(4.0, 0.002));
         job.form.right_flank_deg = Some(Quantity::entered(15.0, 0.1));
         job.form.left_flank_deg = Some(Quantity::entered(15.0, 0.1));
         assert!(found(&job).nut.is_none());

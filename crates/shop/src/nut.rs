@@ -431,11 +431,7 @@ impl<'a> Plan<'a> {
         let at = |part: f64| plays[((part * (n - 1.0)).round() as usize).min(plays.len() - 1)];
         let limits_mm = Some((at(0.025), at(0.975)));
         let may_bind = at(0.025).min(best - 2.0 * rms) < 0.0;
-        let u = if may_bind && rms > LEAST_FORECAST_MM {
-            f64::INFINITY
-        } else {
-            rms
-        };
+        let u = if may_bind && rms > LEAST_FORECAST_MM { f64::INFINITY } else { rms };
         Ok(Forecast { play_mm: Quantity::derived(best, u), limits_mm, expected_mm })
     }
 

@@ -132,7 +132,7 @@ fn change_wheels_alone() {
 pub fn typed(bench: &mut Bench) {
     bench.go_to("Form");
     for (name, text) in [
-        ("Pitch", "4 mm ± 0.005 mm"),
+        ("Pitch", "4 mm ± 0.002 mm"),
         ("Right flank", "15° ± 0.1°"),
         ("Left flank", "15° ± 0.1°"),
         ("Depth, radial", "2.25 mm ± 0.01 mm"),
