@@ -1,7 +1,7 @@
 //! How long a picture takes from file to fitted form, and how much memory.
 //!
 //! ```text
-//! stopwatch PICTURE BAR_MM [round|flat] [DROP_MM] [--runs N]   median of N (7) runs; peak memory
+//! stopwatch PICTURE BAR_MM [round|flat] [DROP_MM] [--threads N] [--runs N]   median of N (7) runs; peak memory
 //! stopwatch --folder DIR BAR_MM [round|flat] [DROP_MM] [--threads N]   every picture once
 //! ```
 //!
@@ -13,9 +13,9 @@
 
 use fit::{BarDrop, BarShape, Known, Measurement, Sighting, measure};
 use form::Quantity;
+use rayon::prelude::*;
 use std::error::Error;
 use std::path::{Path, PathBuf};
-use std::sync::atomic::{AtomicUsize, Ordering};
 use std::time::Instant;
 
 /// What is asked of a run.
@@ -63,7 +63,10 @@ impl Asked {
 
 fn main() -> Result<(), Box<dyn Error>> {
     let asked = Asked::read()?;
-    if asked.folder { whole_folder(&asked) } else { one_picture(&asked) }
+    let pool = rayon::ThreadPoolBuilder::new().num_threads(asked.threads).build()?;
+    let work = || if asked.folder { whole_folder(&asked) } else { one_picture(&asked) };
+    // An error need not be able to leave the pool as it is; its sentence is.
+    pool.install(|| work().map_err(|e| e.to_string())).map_err(Into::into)
 }
 
 /// Milliseconds spent opening, finding outlines, finding bar and thread, fitting.
@@ -133,33 +136,26 @@ fn whole_folder(asked: &Asked) -> Result<(), Box<dyn Error>> {
         }
     }
     files.sort();
-    let (next, failed) = (AtomicUsize::new(0), AtomicUsize::new(0));
     let start = Instant::now();
-    std::thread::scope(|scope| {
-        for _ in 0..asked.threads {
-            scope.spawn(|| {
-                while let Some(file) = files.get(next.fetch_add(1, Ordering::Relaxed)) {
-                    if judge(file, &asked.known).is_err() {
-                        failed.fetch_add(1, Ordering::Relaxed);
-                    }
-                }
-            });
-        }
-    });
+    let failed = files.par_iter().filter(|file| judge(file, &asked.known).is_err()).count();
     println!(
         "{{\"ms\": {:.1}, \"pictures\": {}, \"failed\": {}, \"threads\": {}}}",
         1e3 * start.elapsed().as_secs_f64(),
         files.len(),
-        failed.into_inner(),
+        failed,
         asked.threads
     );
     Ok(())
 }
 
-/// Time this thread has had a processor, ms: what a busy machine cannot falsify.
+/// Time all threads together have had a processor, ms: what a busy machine cannot falsify.
 fn busy_ms() -> Result<f64, Box<dyn Error>> {
-    let said = std::fs::read_to_string("/proc/thread-self/schedstat")?;
-    Ok(1e-6 * said.split_whitespace().next().ok_or("empty schedstat")?.parse::<f64>()?)
+    let mut sum = 0.0;
+    for task in std::fs::read_dir("/proc/self/task")? {
+        let said = std::fs::read_to_string(task?.path().join("schedstat"))?;
+        sum += said.split_whitespace().next().ok_or("empty schedstat")?.parse::<f64>()?;
+    }
+    Ok(1e-6 * sum)
 }
 
 /// Largest resident memory of this process so far, bytes.

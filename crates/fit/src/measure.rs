@@ -15,6 +15,7 @@ use crate::start::{self, Folded, Levelled, fold};
 use form::Hand;
 use form::shadow::Edge;
 use picture::{Bar, Drawn, EdgePoint, Thread};
+use std::sync::atomic::{AtomicBool, Ordering};
 use thiserror::Error;
 
 /// What was found in a picture.
@@ -93,18 +94,19 @@ pub(crate) struct Setting<'a> {
 pub fn measure(
     sighting: &Sighting,
     known: &Known,
-    progress: &dyn Fn(f32) -> bool,
+    progress: &(dyn Fn(f32) -> bool + Sync),
 ) -> Result<Measurement, FitError> {
     let setting = Setting::new(sighting, known)?;
-    let stopped = std::cell::Cell::new(false);
+    let stopped = AtomicBool::new(false);
     let tell = |fraction: f32| {
         if !progress(fraction) {
-            stopped.set(true);
+            stopped.store(true, Ordering::Relaxed);
         }
-        !stopped.get()
+        !stopped.load(Ordering::Relaxed)
     };
-    let result = run(&setting, &tell);
-    if stopped.get() {
+    // Among rayon's threads from here on: to call them from outside costs more than an edge takes.
+    let result = rayon::scope(|_| run(&setting, &tell));
+    if stopped.into_inner() {
         return Err(FitError::Cancelled);
     }
     let chosen = result?;
@@ -143,7 +145,7 @@ impl Unresolved {
     }
 }
 
-fn run(setting: &Setting<'_>, tell: &dyn Fn(f32) -> bool) -> Result<Best, FitError> {
+fn run(setting: &Setting<'_>, tell: &(dyn Fn(f32) -> bool + Sync)) -> Result<Best, FitError> {
     let go_on = || tell(0.1);
     let quick_data = setting.data(QUICK_DATA);
     let quick = Fitting {

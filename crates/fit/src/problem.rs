@@ -212,7 +212,11 @@ impl<'a> Problem<'a> {
 
     /// Evaluates the model and finds the feet of the data that `wanted` asks for, by their index; what
     /// has no weight need not be looked for. The others have no foot and a residual of 0.
-    fn evaluate_where(&self, params: &Params, wanted: impl Fn(usize) -> bool) -> Option<Evaluated> {
+    fn evaluate_where(
+        &self,
+        params: &Params,
+        wanted: impl Fn(usize) -> bool + Sync,
+    ) -> Option<Evaluated> {
         let model = Model::new(params, &self.frame)?;
         let tolerance = self.chord_px / params[Param::Scale];
         let pitch = params[Param::Pitch];
@@ -223,65 +227,75 @@ impl<'a> Problem<'a> {
         if (reach.1 - reach.0) / pitch > 400.0 {
             return None;
         }
+        let cast = |edge| self.cast(&model, edge, reach, tolerance, &wanted);
+        let cast = rayon::join(|| cast(Edge::Upper), || cast(Edge::Lower));
+        let mut feet = vec![None; self.data.len()];
+        let mut off_px = vec![0.0; self.data.len()];
         let mut outlines = [None, None];
-        for edge in [Edge::Upper, Edge::Lower] {
-            if self.data.iter().any(|d| d.on == On::Thread(edge)) {
-                let grooves = model.grooves(edge, reach.0, reach.1);
-                outlines[slot(edge)] = Some(model.outline(edge, grooves, tolerance));
+        for (outline, cast) in outlines.iter_mut().zip([cast.0?, cast.1?]) {
+            *outline = cast.outline;
+            for (i, foot, off) in cast.found {
+                (feet[i], off_px[i]) = (Some(foot), off);
             }
         }
-        let matchers =
-            [outlines[0].as_ref().map(Matcher::new), outlines[1].as_ref().map(Matcher::new)];
         let bar = model.bar_lines(params);
-        let mut feet = Vec::with_capacity(self.data.len());
-        let mut off_px = Vec::with_capacity(self.data.len());
         for (i, datum) in self.data.iter().enumerate() {
-            if !wanted(i) {
-                feet.push(None);
-                off_px.push(0.0);
-                continue;
+            if let On::Bar(side) = datum.on
+                && wanted(i)
+            {
+                off_px[i] = bar_off_px(&model.map, &bar, datum, side);
             }
+        }
+        if off_px.iter().any(|off| off.is_nan()) {
+            return None;
+        }
+        Some(Evaluated { params: *params, model, outlines, feet, off_px })
+    }
+
+    /// What is seen of one edge; `None` where a datum has no foot.
+    fn cast(
+        &self,
+        model: &Model,
+        edge: Edge,
+        reach: (f64, f64),
+        tolerance: f64,
+        wanted: impl Fn(usize) -> bool,
+    ) -> Option<Cast> {
+        let on = On::Thread(edge);
+        if !self.data.iter().any(|d| d.on == on) {
+            return Some(Cast::default());
+        }
+        let outline = model.outline(edge, model.grooves(edge, reach.0, reach.1), tolerance);
+        let matcher = Matcher::new(&outline);
+        let mut found = Vec::with_capacity(self.data.len());
+        for (i, datum) in self.data.iter().enumerate().filter(|(i, d)| d.on == on && wanted(*i)) {
             let (z, x) = model.map.plane_of(datum.at);
             let scale = model.map.px_per_mm_at(z, x);
-            let (foot, off) = match datum.on {
-                On::Thread(edge) => {
-                    let found = matchers[slot(edge)].as_ref().and_then(|m| {
-                        let foot = m.foot((z, x))?;
-                        let off = foot.off - m.blur_shift(&foot, self.blur_px / scale);
-                        Some((foot, off * model.map.normal_px((z, x), foot.normal).1))
-                    });
-                    (found.map(|f| f.0), found.map_or(f64::NAN, |f| f.1))
-                }
-                On::Bar(side) => (None, bar_off_px(&model.map, &bar, datum, side)),
-            };
-            if off.is_nan() {
-                return None;
-            }
-            feet.push(foot);
-            off_px.push(off);
+            let foot = matcher.foot((z, x))?;
+            let off = foot.off - matcher.blur_shift(&foot, self.blur_px / scale);
+            let off_px = off * model.map.normal_px((z, x), foot.normal).1;
+            found.push((i, foot, off_px));
         }
-        drop(matchers);
-        Some(Evaluated { params: *params, model, outlines, feet, off_px })
+        drop(matcher);
+        Some(Cast { outline: Some(outline), found })
     }
 
     /// Derivatives of the unweighted residuals (px) of all data by the free parameters.
     pub fn slopes(&self, e: &Evaluated) -> Option<DMatrix<f64>> {
+        let moved: Option<Vec<_>> = self.free.iter().map(|p| self.neighbour(e, *p)).collect();
+        let moved = moved?;
+        let of_edge = |edge| Touched::of(self, e, edge).map(|t| t.slopes(&self.free, &moved));
+        let edges = rayon::join(|| of_edge(Edge::Upper), || of_edge(Edge::Lower));
         let mut slopes = DMatrix::zeros(self.data.len(), self.free.len());
-        let touched = [Edge::Upper, Edge::Lower].map(|edge| Touched::of(self, e, edge));
-        let mut speeds = Vec::new();
-        for (column, &param) in self.free.iter().enumerate() {
-            let (moved, by) = self.neighbour(e, param)?;
-            if param.touches() != Stage::Bar {
-                for touched in touched.iter().flatten() {
-                    touched.speeds(&moved, by, param.touches(), &mut speeds);
-                    for at in &touched.data {
-                        let (va, vb) = (speeds[at.a], speeds[at.b]);
-                        let v = (va.0 + at.t * (vb.0 - va.0), va.1 + at.t * (vb.1 - va.1));
-                        slopes[(at.datum, column)] = -(at.normal.0 * v.0 + at.normal.1 * v.1);
-                    }
+        for (data, of_data) in [edges.0, edges.1].into_iter().flatten() {
+            for (column, of_data) in of_data.chunks_exact(data.len().max(1)).enumerate() {
+                for (at, slope) in data.iter().zip(of_data) {
+                    slopes[(at.datum, column)] = *slope;
                 }
             }
-            self.bar_slopes(e, column, &moved, by, &mut slopes);
+        }
+        for (column, (moved, by)) in moved.iter().enumerate() {
+            self.bar_slopes(e, column, moved, *by, &mut slopes);
         }
         Some(slopes)
     }
@@ -318,6 +332,15 @@ impl<'a> Problem<'a> {
             }
         }
     }
+}
+
+/// One edge as the model casts it.
+#[derive(Default)]
+struct Cast {
+    /// `None` where there are no data on it.
+    outline: Option<Outline>,
+    /// Index, foot and residual (px) of every datum on it that is wanted.
+    found: Vec<(usize, Foot, f64)>,
 }
 
 /// The vertices of one edge's outline that data hang on, followed from surface to pixel once, so that
@@ -377,11 +400,31 @@ impl<'a> Touched<'a> {
         Some(Self { edge, vertices, data })
     }
 
+    /// The data, and the slopes of all of them by each parameter in turn, with the neighbouring model
+    /// of each and the step to it.
+    fn slopes(self, free: &[Param], moved: &[(Model, f64)]) -> (Vec<Hanging>, Vec<f64>) {
+        let mut speeds = Vec::with_capacity(self.vertices.len());
+        let mut slopes = Vec::with_capacity(free.len() * self.data.len());
+        for (param, (moved, by)) in free.iter().zip(moved) {
+            self.speeds(moved, *by, param.touches(), &mut speeds);
+            slopes.extend(self.data.iter().map(|at| {
+                let (va, vb) = (speeds[at.a], speeds[at.b]);
+                let v = (va.0 + at.t * (vb.0 - va.0), va.1 + at.t * (vb.1 - va.1));
+                -(at.normal.0 * v.0 + at.normal.1 * v.1)
+            }));
+        }
+        (self.data, slopes)
+    }
+
     /// How fast every touched vertex moves, px per unit of a parameter that differs by `by` in
     /// `moved` and changes things from `stage` on.
     fn speeds(&self, moved: &Model, by: f64, stage: Stage, speeds: &mut Vec<(f64, f64)>) {
-        let placer = moved.placer(self.edge);
         speeds.clear();
+        if stage == Stage::Bar {
+            speeds.resize(self.vertices.len(), (0.0, 0.0));
+            return;
+        }
+        let placer = moved.placer(self.edge);
         speeds.extend(self.vertices.iter().map(|v| {
             let (z, x) = match stage {
                 Stage::Bar | Stage::Pixels => (v.vertex.z, v.vertex.x),

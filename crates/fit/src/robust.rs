@@ -28,7 +28,7 @@ pub struct Fitting<'a> {
     pub blur_px: f64,
     /// Whether what is fitted is a drawn line, whose middle blur does not move.
     pub drawn_line: bool,
-    pub go_on: &'a dyn Fn() -> bool,
+    pub go_on: &'a (dyn Fn() -> bool + Sync),
 }
 
 /// How far a fit is to be taken.

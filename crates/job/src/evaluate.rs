@@ -47,7 +47,7 @@ impl Loaded {
 pub struct Stopped;
 
 /// Told how far the work is (0 to 1); answers whether to go on.
-pub type Progress<'a> = &'a dyn Fn(f32) -> bool;
+pub type Progress<'a> = &'a (dyn Fn(f32) -> bool + Sync);
 
 /// Everything that follows from `job`. `picture` is the job's picture, once it has been read.
 ///

@@ -3,6 +3,8 @@
 use std::collections::HashMap;
 use std::rc::Rc;
 
+use rayon::prelude::*;
+
 use crate::contour::Boundary;
 use crate::geometry::{PixelBox, quantile};
 use crate::grey::Grey;
@@ -153,6 +155,9 @@ const LEVEL_STRIDE: usize = 3;
 /// below it, what is left of noise in them is far less than what else moves an edge.
 const QUIET: f64 = 0.015;
 
+/// Cuts that one task takes: enough that handing them over costs nothing beside them.
+const TASK_CUTS: usize = 128;
+
 /// Both passes: free levels at some cuts, then place alone at all, with the neighbours' levels.
 fn fit_all(
     grey: &Grey,
@@ -161,18 +166,17 @@ fn fit_all(
     k: f64,
     dark: bool,
 ) -> Vec<Option<Crossing>> {
-    let mut light = Vec::new();
     let half = half_window(shape);
     let mut stride = (cuts.len() / LEVEL_CUTS).clamp(1, LEVEL_STRIDE);
     let mut first_pass: Vec<Option<Crossing>> = vec![None; cuts.len()];
-    let mut look = |cut: &Cut| {
+    let look = |cut: &Cut, light: &mut Vec<f32>| {
         let rate = cut.rate();
         let table = shape.toward(cut.minor());
         let mut fitted = None;
         let mut centre = cut.centre;
         for _ in 0..3 {
-            let Some(first) = cut.read(grey, centre, half / rate.abs(), &mut light) else { break };
-            let profile = Profile { light: &light, first, rate };
+            let Some(first) = cut.read(grey, centre, half / rate.abs(), light) else { break };
+            let profile = Profile { light, first, rate };
             let Some(area) = profile.by_area() else { break };
             fitted = profile
                 .with_free_levels(table, area.at, 2)
@@ -186,45 +190,45 @@ fn fit_all(
         }
         fitted
     };
-    for (fit, cut) in first_pass.iter_mut().zip(cuts).step_by(stride) {
-        *fit = look(cut);
-    }
+    let look_where = |fits: &mut [Option<Crossing>], wanted: &(dyn Fn(usize) -> bool + Sync)| {
+        fits.par_iter_mut()
+            .zip(cuts)
+            .enumerate()
+            .with_min_len(TASK_CUTS)
+            .filter(|(i, _)| wanted(*i))
+            .for_each_init(Vec::new, |light, (_, (fit, cut))| *fit = look(cut, light));
+    };
+    look_where(&mut first_pass, &|i| i % stride == 0);
     if stride > 1 && !Usual::of(&first_pass).is_some_and(|u| u.is_quiet(QUIET)) {
-        for (i, (fit, cut)) in first_pass.iter_mut().zip(cuts).enumerate() {
-            if i % stride != 0 {
-                *fit = look(cut);
-            }
-        }
+        look_where(&mut first_pass, &|i| i % stride != 0);
         stride = 1;
     }
     let levels = levels_along(grey, cuts, shape, &mut first_pass, stride);
-    let mut out = Vec::with_capacity(cuts.len());
-    // How far from the coarse boundary the edge was last seen.
-    let mut aside = 0.0;
-    for (i, ((cut, seen), level)) in cuts.iter().zip(&first_pass).zip(levels).enumerate() {
-        let Some(level) = level else {
-            out.push(None);
-            continue;
-        };
-        let rate = cut.rate();
-        let table = shape.toward(cut.minor());
-        if i % stride == 0 {
-            aside = seen.filter(|f| !f.crowded).map_or(0.0, |f| (f.at - cut.centre) * rate);
-        }
-        let start = cut.centre + aside / rate;
-        let fit = cut.read(grey, start, half / rate.abs(), &mut light).and_then(|first| {
-            let profile = Profile { light: &light, first, rate };
+    cuts.par_iter()
+        .zip(levels)
+        .enumerate()
+        .with_min_len(TASK_CUTS)
+        .map_init(Vec::new, |light, (i, (cut, level))| {
+            let level = level?;
+            let rate = cut.rate();
+            let table = shape.toward(cut.minor());
+            // How far from the coarse boundary the edge was last seen.
+            let (last_cut, last) = (&cuts[i - i % stride], &first_pass[i - i % stride]);
+            let aside = last
+                .filter(|f| !f.crowded)
+                .map_or(0.0, |f| (f.at - last_cut.centre) * last_cut.rate());
+            let start = cut.centre + aside / rate;
+            let first = cut.read(grey, start, half / rate.abs(), light)?;
+            let profile = Profile { light, first, rate };
             let fit = profile.with_levels(table, shape.sigma, start, level)?;
             // Near the picture's border an edge needs samples on both sides.
-            let last = first + light.len() as f64 - 1.0;
+            let end = first + light.len() as f64 - 1.0;
             let margin = (1.5 * shape.sigma + 1.0) / rate.abs();
-            (fit.at - first > margin && last - fit.at > margin).then_some(fit)
-        });
-        out.push(fit.filter(|f| {
-            (f.at - cut.centre).abs() <= half + 2.0 * k && f.rms < 0.25 * (f.outer - f.inner).abs()
-        }));
-    }
-    out
+            let inside = fit.at - first > margin && end - fit.at > margin;
+            let near = (fit.at - cut.centre).abs() <= half + 2.0 * k;
+            (inside && near && fit.rms < 0.25 * (fit.outer - fit.inner).abs()).then_some(fit)
+        })
+        .collect()
 }
 
 /// Typical contrast of an outline, for comparing outlines with each other.

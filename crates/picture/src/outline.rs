@@ -1,5 +1,7 @@
 //! Outlines: ordered sub-pixel points, each with its normal and its noise.
 
+use rayon::prelude::*;
+
 use crate::geometry::{PixelBox, median};
 use crate::tone::Tone;
 
@@ -95,6 +97,9 @@ pub(crate) fn excess_scatter(points: &[EdgePoint]) -> f64 {
     (1.4826 * median(&mut ratios)).clamp(1.0, 5.0)
 }
 
+/// Points that one task takes.
+const TASK_POINTS: usize = 512;
+
 /// Sets each point's normal from a straight line through its neighbours on the contour, and
 /// enlarges the uncertainty where the contour turns within reach of the blur.
 pub(crate) fn settle_normals(points: &mut [EdgePoint], blur: f64) {
@@ -112,16 +117,17 @@ pub(crate) fn settle_normals(points: &mut [EdgePoint], blur: f64) {
         }
     }
     let at: Vec<(f64, f64)> = points.iter().map(|p| (p.x, p.y)).collect();
-    for (i, p) in points.iter_mut().enumerate() {
+    points.par_iter_mut().enumerate().with_min_len(TASK_POINTS).for_each(|(i, p)| {
         let (lo, hi) = stretch[i];
         let (a, b) = (i.saturating_sub(reach).max(lo), (i + reach + 1).min(hi));
         if b - a < 3 {
             p.sigma_px *= 2.0;
-            continue;
+            return;
         }
         let near = &at[a..b];
         let m = near.len() as f64;
-        let (cx, cy) = near.iter().fold((0.0, 0.0), |s, q| (s.0 + q.0 / m, s.1 + q.1 / m));
+        let sum = near.iter().fold((0.0, 0.0), |s, q| (s.0 + q.0, s.1 + q.1));
+        let (cx, cy) = (sum.0 / m, sum.1 / m);
         let (mut xx, mut xy, mut yy) = (0.0, 0.0, 0.0);
         for q in near {
             let (u, v) = (q.0 - cx, q.1 - cy);
@@ -147,5 +153,5 @@ pub(crate) fn settle_normals(points: &mut [EdgePoint], blur: f64) {
             let pull = blur * blur * (turn - noise).max(0.0) / (lb + lo);
             p.sigma_px = p.sigma_px.hypot(pull);
         }
-    }
+    });
 }

@@ -319,7 +319,8 @@ impl Profile<'_> {
                 information: sdd,
                 crowded: to - from < n,
             });
-            if step.abs() < 2e-3 {
+            // A step's error is of the order of its square.
+            if step.abs() < 1e-2 {
                 break;
             }
         }

@@ -13,9 +13,9 @@ use eframe::egui::ColorImage;
 use job::{Findings, Job, Journal, Kept, Loaded, PictureRef, SurveySaid};
 use shop::Survey;
 use std::path::{Path, PathBuf};
-use std::sync::Arc;
 use std::sync::atomic::{AtomicU64, AtomicUsize, Ordering};
 use std::sync::mpsc::{Receiver, Sender, channel};
+use std::sync::{Arc, Mutex};
 use std::time::{Duration, Instant};
 
 /// How often progress is told.
@@ -312,11 +312,14 @@ impl Measurer {
         if !wanted() {
             return None;
         }
-        let told = std::cell::Cell::new(None::<Instant>);
+        let told = Mutex::new(None::<Instant>);
         let voice = &self.voice;
         let tell = |what: &str, done: f32| {
-            if told.get().is_none_or(|t| t.elapsed() > PROGRESS_EVERY) {
-                told.set(Some(Instant::now()));
+            // Whoever finds it taken leaves the telling to the other.
+            if let Ok(mut told) = told.try_lock()
+                && told.is_none_or(|t| t.elapsed() > PROGRESS_EVERY)
+            {
+                *told = Some(Instant::now());
                 voice.say(Command::Progress(what.into(), done));
             }
             self.turn.load(Ordering::SeqCst) == turn
