@@ -173,7 +173,11 @@ fn stated(m: &Measurement, scene: &Scene) -> Vec<Stated> {
     }
     // Diameters of a tapered thread are those where the measurement says.
     let off_mm = thread.taper() * axial_mm(scene, m.diameters_at_px);
-    let rows: [(&'static str, Option<Quantity>, f64); 12] = [
+    // Of a radius that is nought, "none, or up to so much" is always right: those that are there are
+    // also counted by themselves.
+    let there = |radius: Option<Quantity>, truth: f64| radius.filter(|_| truth > 0.0);
+    let (crest, root) = (section.crest_radius_mm(), section.root_radius_mm());
+    let rows: [(&'static str, Option<Quantity>, f64); 14] = [
         ("pitch_mm", f.pitch_mm, section.pitch_mm()),
         ("right_flank_deg", f.right_flank_deg, right.to_degrees()),
         ("left_flank_deg", f.left_flank_deg, left.to_degrees()),
@@ -181,8 +185,10 @@ fn stated(m: &Measurement, scene: &Scene) -> Vec<Stated> {
         ("crest_flat_mm", f.crest_flat_mm, section.crest_flat_mm()),
         // Along the axis, between where the flanks meet the cone of the roots.
         ("root_flat_mm", f.root_flat_mm, thread.profile().section().root_flat_mm()),
-        ("crest_radius_mm", f.crest_radius_mm, section.crest_radius_mm()),
-        ("root_radius_mm", f.root_radius_mm, section.root_radius_mm()),
+        ("crest_radius_mm", f.crest_radius_mm, crest),
+        ("crest_radius_mm, one there", there(f.crest_radius_mm, crest), crest),
+        ("root_radius_mm", f.root_radius_mm, root),
+        ("root_radius_mm, one there", there(f.root_radius_mm, root), root),
         ("major_diameter_mm", f.major_diameter_mm, thread.major_diameter_mm() + off_mm),
         ("minor_diameter_mm", f.minor_diameter_mm, thread.minor_diameter_mm() + off_mm),
         ("taper", f.taper, taper),
@@ -325,7 +331,7 @@ pub fn worst(trials: &[Trial], n: usize) -> String {
     for (t, s) in off.into_iter().take(n) {
         let _ = writeln!(
             out,
-            "{:?} {}: {} {:.4} ± {:.4}, true {:.4} ({:+.1} u); hand {:?}, starts {:?}; {}; {:?}",
+            "{:?} {}: {} {:.5} ± {:.5}, true {:.5} ({:+.1} u); hand {:?}, starts {:?}; {}; {:?}",
             t.difficulty,
             t.seed,
             s.what,

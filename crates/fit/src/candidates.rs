@@ -8,11 +8,20 @@ use crate::model::Frame;
 use crate::params::{Param, Params};
 use crate::problem::{Belief, Prior};
 use crate::robust::{Effort, Fitting, Outcome, cost, spread};
+use crate::seen::is_in_doubt;
 use crate::start::undistorted;
+use form::Piece;
 use std::collections::VecDeque;
 
+/// How far from a screw people stand with their cameras, mm.
+const USUAL_DISTANCE_MM: f64 = 350.0;
 /// Times the cost of the best at which a hypothesis is given up after a first look.
 const HOPELESS: f64 = 10.0;
+/// Deviation of the residuals, in units of their own, up to which they are noise.
+const ALL_NOISE: f64 = 1.2;
+/// Median residual up to which there is nothing left to explain, whatever the noise, px.
+const NOTHING_PX: f64 = 0.03;
+
 /// What came of the hypotheses.
 pub struct Candidates {
     /// `(signed starts, cost)` of every hypothesis, costs comparable, least first.
@@ -44,8 +53,9 @@ impl Candidates {
                 if !tell((0.1 + 0.05 * rivals.len() as f32).min(0.5)) {
                     return Err(FitError::Cancelled);
                 }
-                // More starts of the same parity are only worth a try when the fewer fit badly.
-                if tried.iter().any(|(_, o)| median_off_px(quick.data, o) < GOOD_PX) {
+                // More starts of the same parity are only worth a try when the fewer leave something
+                // over, be it ever so little.
+                if tried.iter().any(|(_, o)| is_all_noise(quick.data, o)) {
                     break 'all;
                 }
                 // A slight taper must not be taken for more starts.
@@ -56,6 +66,11 @@ impl Candidates {
                     sets.push_front((tapered, From::Before));
                     continue 'all;
                 }
+            }
+            // A leaning plane has several beginnings, and any may end beside the truth.
+            let again = from != From::Usual && free.contains(&Param::KeystoneZ);
+            if !again && tried.iter().any(|(_, o)| is_good(quick.data, o)) {
+                break;
             }
         }
         let hypotheses = compare(quick.data, &tried, quick.priors);
@@ -88,7 +103,8 @@ fn freedoms(setting: &Setting<'_>) -> Vec<(Vec<Param>, From)> {
         return vec![
             (upright, From::Before),
             (leaning.clone(), From::Before),
-            (leaning, From::Sight),
+            (leaning.clone(), From::Sight),
+            (leaning, From::Usual),
         ];
     }
     let both = with(&[&KEYSTONE[..], &[Param::Taper]].concat());
@@ -102,6 +118,8 @@ enum From {
     Before,
     /// At what the outline shows at first sight.
     Sight,
+    /// There, with the eye at a usual distance.
+    Usual,
 }
 
 /// Keeps a fit unless there is one of the same hand and starts that is not clearly worse; returns the
@@ -151,8 +169,11 @@ impl Search<'_> {
             }
             None => undistorted(&self.setting.start, &self.frame(signed)),
         };
-        if self.from == From::Sight && self.free.contains(&Param::KeystoneZ) {
+        if self.from != From::Before && self.free.contains(&Param::KeystoneZ) {
             self.setting.lean(&mut start);
+        }
+        if self.from == From::Usual && self.free.contains(&Param::InverseDistance) {
+            start[Param::InverseDistance] = 1.0 / USUAL_DISTANCE_MM;
         }
         if tapers && start[Param::Taper] == 0.0 {
             start[Param::Taper] = self.setting.seems_tapered;
@@ -163,12 +184,16 @@ impl Search<'_> {
     /// Both hands of a number of starts with sharp corners, as `(signed starts, fit)`.
     fn sharp(&self, hands: &[f64]) -> Vec<(f64, Outcome)> {
         let quick = self.quick;
+        // With the eye held where it usually is, what leans finds its place without running away.
+        let held: Vec<Param> =
+            self.free.iter().copied().filter(|p| *p != Param::InverseDistance).collect();
+        let (first, effort) = match self.from {
+            From::Usual => (held.as_slice(), Effort::QUICK),
+            _ => (self.free, Effort::LOOK),
+        };
         let looked: Vec<(f64, Outcome)> = hands
             .iter()
-            .filter_map(|s| {
-                let look = quick.run(self.frame(*s), self.start(*s), self.free, Effort::LOOK)?;
-                Some((*s, look))
-            })
+            .filter_map(|s| Some((*s, quick.run(self.frame(*s), self.start(*s), first, effort)?)))
             .collect();
         // Costs of the looks and of what comes of them are compared at one spread.
         let spread =
@@ -178,12 +203,12 @@ impl Search<'_> {
         for (signed, looked_cost) in compare(quick.data, &looked, quick.priors) {
             let Some((_, look)) = looked.iter().find(|t| t.0 == signed) else { continue };
             // Given up only against something that fits: a look has not converged.
-            let good = tried.iter().any(|(_, o)| median_off_px(quick.data, o) < GOOD_PX);
+            let good = tried.iter().any(|(_, o)| is_good(quick.data, o));
             if good && looked_cost > HOPELESS * least {
                 continue;
             }
             let done = quick.run(self.frame(signed), look.params, self.free, Effort::QUICK);
-            if let Some(done) = done {
+            if let Some(done) = done.map(|done| held_square(quick, done)) {
                 least = least.min(cost_at(quick.data, &done, quick.priors, spread));
                 tried.push((signed, done));
             }
@@ -200,21 +225,21 @@ impl Search<'_> {
     /// Rounded corners. Replaces in `tried` what is bettered, and returns what was replaced.
     fn rounded(&self, tried: &mut [(f64, Outcome)]) -> Vec<(f64, Outcome)> {
         let quick = self.quick;
-        let rounded: Vec<Param> =
-            self.free.iter().copied().chain([Param::CrestRound, Param::RootRound]).collect();
         let mut replaced = Vec::new();
         let order = compare(quick.data, tried, quick.priors);
         let least = order.first().map_or(0.0, |o| o.1);
         for (signed, own) in order {
             let Some(i) = tried.iter().position(|t| t.0 == signed) else { continue };
             let sharp = &tried[i].1;
-            let fits = median_off_px(quick.data, sharp) < GOOD_PX;
+            let fits = is_good(quick.data, sharp);
             let blunt = Blunt::of(quick.data, sharp, quick.blur_px);
             let wanted = [Param::CrestRound, Param::RootRound].iter().any(|p| blunt.wants(*p));
             if (fits && !wanted) || own > HOPELESS * HOPELESS * least {
                 continue;
             }
             let from_sharp = sharp.params;
+            let roundings = [Param::CrestRound, Param::RootRound];
+            let rounded: Vec<Param> = sharp.free.iter().copied().chain(roundings).collect();
             for (mut start, fraction) in [(from_sharp, 0.3), (self.start(signed), 0.8)] {
                 start[Param::CrestRound] = fraction;
                 start[Param::RootRound] = fraction;
@@ -231,6 +256,32 @@ impl Search<'_> {
     }
 }
 
+/// The fit with flanks of which little or nothing is seen held square, unless they are clearly not: as
+/// long as they are hidden their angle moves nothing in the shadow, and a fit that may turn them comes
+/// to rest where they begin to show, wherever that is.
+fn held_square(quick: &Fitting<'_>, fit: Outcome) -> Outcome {
+    let in_doubt = |param: &Param| {
+        let flank = match param {
+            Param::TanRight => Piece::FlankRight,
+            Param::TanLeft => Piece::FlankLeft,
+            _ => return false,
+        };
+        is_in_doubt(quick.data, &fit, flank)
+    };
+    let (held, free): (Vec<Param>, Vec<Param>) = fit.free.iter().partition(|p| in_doubt(p));
+    if held.is_empty() {
+        return fit;
+    }
+    let mut start = fit.params;
+    for param in held {
+        start[param] = 0.0;
+    }
+    let Some(square) = quick.run(fit.frame, start, &free, Effort::QUICK) else { return fit };
+    // Where a flank shows there is a corner more: what either leaves out speaks for neither.
+    let masked: Vec<bool> = fit.masked.iter().zip(&square.masked).map(|(a, b)| a | b).collect();
+    if gain(quick, &square, &fit, &masked) < clearly(quick, &fit) { square } else { fit }
+}
+
 /// Hypotheses and their costs, at the spread of the best, least cost first.
 fn compare(data: &[Datum], tried: &[(f64, Outcome)], priors: &[Prior]) -> Vec<(f64, f64)> {
     let spread = tried.iter().map(|t| spread_of(data, &t.1)).fold(f64::INFINITY, f64::min);
@@ -238,6 +289,18 @@ fn compare(data: &[Datum], tried: &[(f64, Outcome)], priors: &[Prior]) -> Vec<(f
         tried.iter().map(|(signed, o)| (*signed, cost_at(data, o, priors, spread))).collect();
     costs.sort_by(|a, b| a.1.total_cmp(&b.1));
     costs
+}
+
+/// Whether a fit keeps near enough to the outline to be the truth, in an ordinary picture.
+fn is_good(data: &[Datum], o: &Outcome) -> bool {
+    median_off_px(data, o) < GOOD_PX
+}
+
+/// Whether what a fit leaves over is next to nothing, or no more than the noise of the edges, so that
+/// nothing else could fit better.
+fn is_all_noise(data: &[Datum], o: &Outcome) -> bool {
+    let off_px = median_off_px(data, o);
+    off_px < NOTHING_PX || (off_px < GOOD_PX && spread_of(data, o) < ALL_NOISE)
 }
 
 /// Robust deviation of a fit's residuals, in units of their own.

@@ -18,6 +18,7 @@ mod params;
 mod problem;
 mod report;
 mod robust;
+mod seen;
 pub mod solver;
 mod start;
 mod straight;

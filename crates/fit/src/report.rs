@@ -8,6 +8,7 @@ use crate::measurement::{
 use crate::model::Model;
 use crate::params::{Param, Params};
 use crate::problem::Belief;
+use crate::seen::{LEAST_SEEN, is_hidden, seen_on};
 use crate::uncertainty::{Gradient, UOf, Uncertainty};
 use crate::{budget, teeth};
 use form::shadow::Edge;
@@ -16,12 +17,6 @@ use std::collections::BTreeMap;
 
 /// A probability below which hand or starts are called "cannot tell".
 const TELLABLE: f64 = 0.8;
-
-/// Observations of a piece of the section below which it counts as hidden.
-const LEAST_SEEN: usize = 5;
-/// Part of the length seen that a flank must have to be told: what a few points at the foot of a hidden
-/// flank say is said by the blur of the corner there.
-const LEAST_FLANK: f64 = 0.03;
 
 /// Part of the depth over which a flank must be seen to count as shown.
 const FLANK_SHOWS: f64 = 0.2;
@@ -242,36 +237,16 @@ fn cannot_tell(
     found: &mut BTreeMap<&'static str, Quantity>,
     warnings: &mut Vec<Warning>,
 ) {
-    let e = &best.outcome.evaluated;
-    // How many observations, and how long a stretch they stand for, px.
-    let seen_on = |wanted: &dyn Fn(Piece) -> bool| {
-        best.data
-            .iter()
-            .zip(&e.feet)
-            .zip(&best.outcome.weights)
-            .filter(|((_, _), w)| **w > 0.2)
-            .filter_map(|((d, foot), _)| match d.on {
-                On::Thread(edge) => {
-                    let outline = e.outlines[usize::from(edge == Edge::Lower)].as_ref()?;
-                    let foot = foot.as_ref()?;
-                    let (piece, _) = outline.piece_at(&outline.segments[foot.segment], foot.t);
-                    Some((piece, 1.0 + 2.0 * d.reach))
-                }
-                On::Bar(_) => None,
-            })
-            .filter(|(piece, _)| wanted(*piece))
-            .fold((0, 0.0), |(count, px), (_, more)| (count + 1, px + more))
-    };
-    let (_, all_px) = seen_on(&|_| true);
+    let (data, o) = (&best.data, &best.outcome);
     for (name, flank) in
         [("right_flank_deg", Piece::FlankRight), ("left_flank_deg", Piece::FlankLeft)]
     {
-        let (seen, seen_px) = seen_on(&|piece| piece == flank);
-        if seen < LEAST_SEEN || seen_px < LEAST_FLANK * all_px || found[name].u > 10.0 {
-            found.remove(name);
-            found.remove("included_angle_deg");
+        if is_hidden(data, o, flank) || found[name].u > 10.0 {
+            for name in [name, "included_angle_deg", "pitch_diameter_mm"] {
+                found.remove(name);
+            }
             // Nor is it known how far the root reaches under it.
-            let reach_mm = best.outcome.params[Param::Depth] * most_hidden_tan(best, flank);
+            let reach_mm = o.params[Param::Depth] * most_hidden_tan(best, flank);
             if let Some(q) = found.get_mut("root_flat_mm") {
                 q.u = q.u.hypot(reach_mm / 3f64.sqrt());
             }
@@ -286,7 +261,7 @@ fn cannot_tell(
             ));
         }
     }
-    if seen_on(&|piece| piece.is_root()).0 < LEAST_SEEN {
+    if seen_on(data, o, Piece::is_root).0 < LEAST_SEEN {
         for name in ["depth_mm", "root_flat_mm", "root_radius_mm", "minor_diameter_mm"] {
             found.remove(name);
         }

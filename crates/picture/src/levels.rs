@@ -9,6 +9,8 @@ use crate::walk::Cut;
 
 /// Cuts on either side over which the levels of dark and light are averaged.
 const LEVEL_REACH: usize = 14;
+/// Blurs on either side of a corner within which no levels are taken.
+const CORNER_BLURS: f64 = 2.6;
 /// Cuts in a block over which the usual contrast and scatter are taken.
 const BLOCK: usize = 48;
 
@@ -86,9 +88,11 @@ pub(crate) fn levels_along(
         fit.solve()
     };
     let uneven: Vec<f64> = cuts.iter().map(|c| illumination.along(c)).collect();
-    // Running sums of inner, outer and count.
+    // Round a corner the far side of the edge seems darker, or the near side lighter, than it is.
+    let corner = (CORNER_BLURS * shape.sigma).ceil() as usize;
+    // Running sums of inner, outer and count: of straight stretches, and of all that is clean.
     let mut sums = Vec::with_capacity(n + 1);
-    let mut sum = (0.0, 0.0, 0usize);
+    let mut sum = [Sum::default(); 2];
     sums.push(sum);
     for (i, ((cut, fit), &uneven)) in cuts.iter().zip(fits.iter_mut()).zip(&uneven).enumerate() {
         if let Some(mut f) = clean(i, fit) {
@@ -107,25 +111,45 @@ pub(crate) fn levels_along(
                     *fit = Some(f);
                 }
             }
-            sum = (sum.0 + f.inner, sum.1 + f.outer, sum.2 + 1);
+            if straight_about(cuts, i, corner) {
+                sum[0].add(&f);
+            }
+            sum[1].add(&f);
         }
         sums.push(sum);
     }
     (0..n)
         .map(|i| {
-            // Where few neighbours are clean, look farther.
-            for reach in [LEVEL_REACH, 4 * LEVEL_REACH, 16 * LEVEL_REACH] {
+            // Where few neighbours are clean, look farther; nearby, where nothing is straight.
+            let reaches = [LEVEL_REACH, 4 * LEVEL_REACH, 16 * LEVEL_REACH];
+            (0..2).flat_map(|kind| reaches.map(|reach| (kind, reach))).find_map(|(kind, reach)| {
                 let (a, b) = (sums[i.saturating_sub(reach)], sums[(i + reach + 1).min(n)]);
-                let count = b.2 - a.2;
-                if count >= LEVEL_REACH.div_ceil(2 * stride) {
-                    let c = count as f64;
-                    let (inner, outer) = ((b.0 - a.0) / c, (b.1 - a.1) / c);
-                    return Some(Levels { inner, outer, uneven: uneven[i] });
-                }
-            }
-            None
+                let count = b[kind].count - a[kind].count;
+                (count >= LEVEL_REACH.div_ceil(2 * stride)).then(|| {
+                    let mean = |to: f64, from: f64| (to - from) / count as f64;
+                    let inner = mean(b[kind].inner, a[kind].inner);
+                    let outer = mean(b[kind].outer, a[kind].outer);
+                    Levels { inner, outer, uneven: uneven[i] }
+                })
+            })
         })
         .collect()
+}
+
+/// Running sums of levels.
+#[derive(Clone, Copy, Default)]
+struct Sum {
+    inner: f64,
+    outer: f64,
+    count: usize,
+}
+
+impl Sum {
+    fn add(&mut self, f: &Crossing) {
+        self.inner += f.inner;
+        self.outer += f.outer;
+        self.count += 1;
+    }
 }
 
 /// Whether the boundary runs straight for `reach` cuts on either side of one.
