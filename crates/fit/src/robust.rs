@@ -13,7 +13,7 @@ use form::shadow::Edge;
 pub const CORNER_TURN_RAD: f64 = 0.6;
 /// Blurs along the outline to each side of a corner within which points are left out: there the
 /// half-level of a blurred corner is not the corner.
-const CORNER_BLURS: f64 = 2.6;
+const CORNER_BLURS: f64 = 2.0;
 /// Residuals beyond this many robust deviations pull less and less (Huber).
 const HUBER: f64 = 2.0;
 /// Residuals beyond this many robust deviations do not pull at all (Tukey).
