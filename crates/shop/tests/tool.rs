@@ -108,6 +108,11 @@ fn the_nut_tool_copies_the_ridge_and_the_screw_tool_the_groove() {
     // Width at the end of the form: tip plus depth times both tangents.
     let wide = for_screw.tip_flat_mm.value + 2.75 * 2.0 * 15f64.to_radians().tan();
     assert_abs_diff_eq!(for_screw.width_at_depth_mm.value, wide, epsilon = 1e-6);
+    // One flank in doubt by 0.1° is 2.75 mm deep down 2.75 / cos² 15° × 0.1° of doubt.
+    let mut loose = screw;
+    loose.right_flank_deg.u = 0.1;
+    let doubt = tool_for_screw(&loose, &s).unwrap().width_at_depth_mm.u;
+    assert_abs_diff_eq!(doubt, 0.005_144, epsilon = 1e-5);
 }
 
 #[test]
