@@ -19,7 +19,7 @@ use super::work::{Hands, Wake};
 use eframe::egui::text::{CCursor, CCursorRange};
 use eframe::egui::{
     self, Align, Button, CentralPanel, Frame, Id, Key, Layout, Margin, Modal, Panel, RichText,
-    ScrollArea, Stroke, StrokeKind, TextEdit, Theme, Ui,
+    ScrollArea, Stroke, StrokeKind, TextEdit, Theme, Ui, UiBuilder,
 };
 use form::Units;
 use job::Journal;
@@ -235,7 +235,7 @@ impl Window {
                     panels::next(ui, &self.bench, &mut out);
                 });
                 ScrollArea::vertical().id_salt(self.bench.stage).auto_shrink(false).show(
-                    ui,
+                    &mut page,
                     |ui| {
                         // Never narrower than the panel, or the panel would follow its contents.
                         ui.set_width(ui.available_width());
@@ -249,6 +249,10 @@ impl Window {
         {
             Panel::bottom("strip")
                 .frame(bar(Margin::symmetric(10, 6)))
+                // In a space of its own: a panel with anything too wide in it would give way to the
+                // middle, which then covers its left edge.
+                let room = ui.available_rect_before_wrap();
+                let mut page = ui.new_child(UiBuilder::new().id_salt("page").max_rect(room));
                 .exact_size(height)
                 .show(ui, |ui| panels::strip::show(ui, &self.bench));
         }
