@@ -46,6 +46,8 @@ pub struct Window {
     journaled: Arc<job::Job>,
     journal_due: Option<Instant>,
     closing: bool,
+    /// Whether the window was looked at beside the size of the screen.
+    fitted: bool,
     /// What is kept between sessions, as it was kept last.
     pub(super) settings: Settings,
     /// How long frames take, when that is asked for.
@@ -74,6 +76,7 @@ impl Window {
             journaled,
             journal_due: None,
             closing: false,
+            fitted: false,
             settings,
             timing: Timing::start(),
         })
@@ -205,8 +208,20 @@ impl Window {
         }
     }
 
+    /// On a screen that the window with its title would stick out of, it fills the screen instead: the
+    /// lowest row says what is to be done.
+    fn fit_the_screen(&mut self, ctx: &egui::Context) {
+        const TITLE: f32 = 60.0;
+        let (screen, inner) = ctx.input(|i| (i.viewport().monitor_size, i.viewport().inner_rect));
+        let (Some(screen), Some(inner)) = (screen, inner) else { return };
+        if !std::mem::replace(&mut self.fitted, true) && inner.height() + TITLE > screen.y {
+            ctx.send_viewport_cmd(egui::ViewportCommand::Maximized(true));
+        }
+    }
+
     /// Shows everything.
     pub fn show(&mut self, ui: &mut Ui) {
+        self.fit_the_screen(ui.ctx());
         self.tick(ui.ctx());
         let mut out = Vec::new();
         keys::everywhere(ui, &self.bench, &mut out);
