@@ -542,8 +542,11 @@ fn status(ui: &mut Ui, bench: &Bench, under: Under, out: &mut Vec<Command>) {
                 }
             }
             Work::Idle => {
-                let waiting = Stage::ALL.into_iter().find(|s| bench.standing(*s) == Standing::Asks);
-                let waiting = waiting.filter(|s| *s != Stage::Picture || bench.loaded.is_some());
+                // A job needs no picture; one that is gone is missed.
+                let no_matter = bench.loaded.is_none() && bench.job().picture.is_none();
+                let waiting = Stage::ALL.into_iter().find(|s| {
+                    bench.standing(*s) == Standing::Asks && !(*s == Stage::Picture && no_matter)
+                });
                 match waiting {
                     _ if bench.findings.is_none() => {
                         ui.label(small("nothing entered yet".into()));
@@ -552,7 +555,11 @@ fn status(ui: &mut Ui, bench: &Bench, under: Under, out: &mut Vec<Command>) {
                         ui.label(small("stopped: what is shown is the last result".into()));
                     }
                     Some(stage) => {
-                        let words = small(format!("{} needs you", stage.name()));
+                        let refused = bench.findings().is_some_and(|f| f.refusal.is_some());
+                        let words = small(match stage {
+                            Stage::Nut if refused => "nothing is made for this thread".to_owned(),
+                            _ => format!("{} needs you", stage.name()),
+                        });
                         if ui.link(words).on_hover_text(stage.question()).clicked() {
                             out.push(Command::GoTo(stage));
                         }

@@ -260,6 +260,15 @@ pub fn middle(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         };
         return empty(ui, "What does the thread do?", text);
     }
+    let refused = bench.findings().is_some_and(|f| f.refusal.is_some());
+    let of_the_nut = matches!(
+        bench.stage,
+        Stage::Nut | Stage::Tool | Stage::Wheels | Stage::Passes | Stage::Checks
+    );
+    if refused && of_the_nut {
+        let text = "Why stands at the right. The measurement can still be seen and kept.";
+        return empty(ui, "Nothing is made here for this thread", text);
+    }
     if let Some(trouble) = ended(bench) {
         return empty(ui, "This could not be worked out", &trouble);
     }
