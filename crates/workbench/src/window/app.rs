@@ -249,6 +249,10 @@ impl Window {
                     messages(ui, &self.bench, &mut out);
                     panels::next(ui, &self.bench, &mut out);
                 });
+                // In a space of its own: a panel with anything too wide in it would give way to the
+                // middle, which then covers its left edge.
+                let room = ui.available_rect_before_wrap();
+                let mut page = ui.new_child(UiBuilder::new().id_salt("page").max_rect(room));
                 ScrollArea::vertical().id_salt(self.bench.stage).auto_shrink(false).show(
                     &mut page,
                     |ui| {
@@ -264,10 +268,6 @@ impl Window {
         {
             Panel::bottom("strip")
                 .frame(bar(Margin::symmetric(10, 6)))
-                // In a space of its own: a panel with anything too wide in it would give way to the
-                // middle, which then covers its left edge.
-                let room = ui.available_rect_before_wrap();
-                let mut page = ui.new_child(UiBuilder::new().id_salt("page").max_rect(room));
                 .exact_size(height)
                 .show(ui, |ui| panels::strip::show(ui, &self.bench));
         }
@@ -444,59 +444,84 @@ fn dragged_over(ui: &Ui, bench: &Bench) {
     painter.text(all.center(), egui::Align2::CENTER_CENTER, words, font, p.ink);
 }
 
+/// Open, save, undo; units and look. In two rows where there is little room, or the text is large.
 fn top(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
+    const ONE_ROW: f32 = 860.0;
+    if ui.available_width() < ONE_ROW {
+        ui.horizontal(|ui| {
+            of_the_job(ui, bench, out);
+            name(ui, bench);
+        });
+        ui.horizontal(|ui| {
+            ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
+                of_the_window(ui, bench, out)
+            });
+        });
+        return;
+    }
     ui.horizontal(|ui| {
-        // Whoever looks at a demonstration wants a picture of their own next.
-        let open = match bench.demonstration {
-            true => widgets::accented(ui, "Open your picture …"),
-            false => ui.button("Open …"),
-        };
-        if open.on_hover_text("Ctrl+O; Ctrl+L to type a path; or drop it here").clicked() {
-            out.push(Command::Ask(Asked::Open));
-        }
-        let can_save = bench.unsaved() || bench.home.is_some() || bench.job().picture.is_some();
-        if ui.add_enabled(can_save, Button::new("Save")).on_hover_text("Ctrl+S").clicked() {
-            out.push(Command::Save);
-        }
-        ui.separator();
-        let undo = bench.history.undo_label();
-        let response = ui.add_enabled(undo.is_some(), Button::new("Undo"));
-        let response = response.on_hover_text(format!("Ctrl+Z: {}", undo.unwrap_or("nothing")));
-        if response.clicked() {
-            out.push(Command::Undo);
-        }
-        let redo = bench.history.redo_label();
-        let response = ui.add_enabled(redo.is_some(), Button::new("Redo"));
-        let response =
-            response.on_hover_text(format!("Ctrl+Shift+Z: {}", redo.unwrap_or("nothing")));
-        if response.clicked() {
-            out.push(Command::Redo);
-        }
-        ui.separator();
+        of_the_job(ui, bench, out);
         ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
-            if ui.button("How to …").on_hover_text("F1").clicked() {
-                out.push(Command::Help(true));
-            }
-            text_size(ui);
-            let dark = ui.visuals().dark_mode;
-            let words = if dark { "Light" } else { "Dark" };
-            if ui.button(words).on_hover_text("light or dark window").clicked() {
-                ui.ctx().set_theme(if dark { Theme::Light } else { Theme::Dark });
-            }
-            ui.separator();
-            // Right to left: the last is shown first.
-            for (units, words) in [(Units::Thou, "thou"), (Units::Inch, "inch"), (Units::Mm, "mm")]
-            {
-                let on = bench.units() == units;
-                let button = Button::selectable(on, words).frame_when_inactive(true);
-                if ui.add(button).clicked() && !on {
-                    out.push(Command::Edit(Edit::Units(units)));
-                }
-            }
+            of_the_window(ui, bench, out);
             // The name has what room is left.
             ui.with_layout(Layout::left_to_right(Align::Center), |ui| name(ui, bench));
         });
     });
+}
+
+fn of_the_job(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
+    // Whoever looks at a demonstration wants a picture of their own next.
+    let open = match bench.demonstration {
+        true => widgets::accented(ui, "Open your picture …"),
+        false => ui.button("Open …"),
+    };
+    if open.on_hover_text("Ctrl+O; Ctrl+L to type a path; or drop it here").clicked() {
+        out.push(Command::Ask(Asked::Open));
+    }
+    let about = "Ctrl+N: an empty job, for a thread typed in, or for the wheels alone";
+    if ui.button("New").on_hover_text(about).clicked() {
+        out.push(Command::New);
+    }
+    let can_save = bench.unsaved() || bench.home.is_some() || bench.job().picture.is_some();
+    if ui.add_enabled(can_save, Button::new("Save")).on_hover_text("Ctrl+S").clicked() {
+        out.push(Command::Save);
+    }
+    ui.separator();
+    let undo = bench.history.undo_label();
+    let response = ui.add_enabled(undo.is_some(), Button::new("Undo"));
+    let response = response.on_hover_text(format!("Ctrl+Z: {}", undo.unwrap_or("nothing")));
+    if response.clicked() {
+        out.push(Command::Undo);
+    }
+    let redo = bench.history.redo_label();
+    let response = ui.add_enabled(redo.is_some(), Button::new("Redo"));
+    let response = response.on_hover_text(format!("Ctrl+Shift+Z: {}", redo.unwrap_or("nothing")));
+    if response.clicked() {
+        out.push(Command::Redo);
+    }
+    ui.separator();
+}
+
+/// Right to left: the first stands in the corner.
+fn of_the_window(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
+    // In the corner: the letters grow, and it is still under the pointer for the next press.
+    text_size(ui);
+    if ui.button("How to …").on_hover_text("F1").clicked() {
+        out.push(Command::Help(true));
+    }
+    let dark = ui.visuals().dark_mode;
+    let words = if dark { "Light" } else { "Dark" };
+    if ui.button(words).on_hover_text("light or dark window").clicked() {
+        ui.ctx().set_theme(if dark { Theme::Light } else { Theme::Dark });
+    }
+    ui.separator();
+    for (units, words) in [(Units::Thou, "thou"), (Units::Inch, "inch"), (Units::Mm, "mm")] {
+        let on = bench.units() == units;
+        let button = Button::selectable(on, words).frame_when_inactive(true);
+        if ui.add(button).clicked() && !on {
+            out.push(Command::Edit(Edit::Units(units)));
+        }
+    }
 }
 
 /// What is open, and whether it is safe in its file.
@@ -664,6 +689,11 @@ fn welcome(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         if ui.button("Show me on a demonstration").clicked() {
             out.push(Command::Demonstrate(0));
         }
+        ui.add_space(6.0);
+        ui.label(
+            RichText::new("or without one: a thread is typed in at step 5, wheels at step 9")
+                .weak(),
+        );
     });
 }
 
