@@ -451,7 +451,8 @@ fn draw(
             + end(left_wall).unwrap_or(shape.depth.value))
     };
     let width = tip_flat_page + page_depth * (right_line.1 - left_line.1);
-    // As on the printed template: tip, depth and both angles, as if they were independent.
+    // As on the printed template: tip, depth and both angles as if they were independent, which is no
+    // less than it is.
     let tilt = |side: &ToolSide| {
         let slope = 1.0 + side.angle_deg.value.to_radians().tan().powi(2);
         page_depth * slope * side.angle_deg.u.to_radians()
