@@ -273,7 +273,8 @@ impl Window {
         }
         let page = Frame::new().fill(p.sheet).inner_margin(Margin::symmetric(14, 10));
         let picture = self.bench.stage.shows_picture();
-        let frame = if picture { Frame::NONE } else { page };
+        let typed = panels::typed_alone(&self.bench);
+        let frame = if picture && !typed { Frame::NONE } else { page };
         CentralPanel::default().frame(frame).show(ui, |ui| {
             if !picture {
                 self.under = Under::default();
@@ -284,7 +285,10 @@ impl Window {
             } else {
                 self.under = Under::default();
                 self.canvas.view = None;
-                welcome(ui, &self.bench, &mut out);
+                match typed {
+                    true => panels::typed_section(ui, &self.bench),
+                    false => welcome(ui, &self.bench, &mut out),
+                }
             }
         });
         dragged_over(ui, &self.bench);

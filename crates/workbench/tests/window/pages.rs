@@ -170,6 +170,10 @@ fn an_empty_job_can_be_begun_from_any_other() {
     assert_eq!(bench.job().form.pitch_mm.map(|q| q.value), Some(4.0));
     typed(&mut bench);
     assert!(bench.findings().screw.is_some());
+    bench.go_to("Form");
+    says(&bench, "Typed in: each ± is as it was entered");
+    bench.wait_for(None, "section, true to scale");
+    assert!(!bench.says("Drop a picture"));
     // What is not saved is asked for first.
     bench.harness.key_press_modifiers(Modifiers::COMMAND, Key::N);
     bench.settle();
