@@ -287,8 +287,8 @@ fn cannot_tell(
     if setting.one_edge.is_some() {
         warnings.push(Warning::new(
             "one-edge",
-            "Only one edge of the thread is in the picture. Angles, hand and starts are less \
-             certain than from both edges, and the thread is taken as parallel: a taper of 1:16 \
+            "Only one edge of the thread was measured. Angles, hand and starts are less certain \
+             than from both edges, and the thread is taken as parallel: a taper of 1:16 \
              would turn both flanks by 1.8°, one way each.",
         ));
     }

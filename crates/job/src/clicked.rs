@@ -39,9 +39,9 @@ pub(crate) fn thread(points: &[PointSaid], grey: &Grey) -> Result<Thread, Remark
     let (right, left) = (count(Flank::Right), count(Flank::Left));
     if right < LEAST_ON_FLANKS || left < LEAST_ON_FLANKS {
         return Err(trouble(format!(
-            "{right} points lie on right flanks and {left} on left flanks; at least \
-             {LEAST_ON_FLANKS} on each are needed: two on every flank of two teeth or more, and \
-             two on each crest and root between them."
+            "Points on right flanks: {right}, on left flanks: {left}; needed are at least \
+             {LEAST_ON_FLANKS} each: two on every flank of two teeth or more, and two on each crest \
+             and root between them."
         )));
     }
     let mut axis = rough_axis(points);
@@ -364,6 +364,6 @@ mod tests {
     #[test]
     fn too_few_points_are_counted() {
         let e = thread(&clicks(false)[..6], &blank()).unwrap_err();
-        assert!(e.text.contains("2 points lie on right flanks"), "{}", e.text);
+        assert!(e.text.contains("Points on right flanks: 2, on left"), "{}", e.text);
     }
 }

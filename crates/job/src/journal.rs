@@ -90,7 +90,23 @@ fn still_runs(name: &str) -> bool {
     let Some(id) = name.split(['-', '.']).next().and_then(|n| n.parse::<u32>().ok()) else {
         return false;
     };
-    id != std::process::id() && Path::new("/proc").join(id.to_string()).exists()
+    id != std::process::id() && is_one_of_us(&id.to_string())
+}
+
+/// Whether a process is this program and not dead. After a power cut its number may belong to any
+/// other, and one that was killed may stay on the list until somebody has asked what became of it.
+fn is_one_of_us(id: &str) -> bool {
+    let stat = |id: &str| std::fs::read_to_string(Path::new("/proc").join(id).join("stat")).ok();
+    // "number (name) state …"; a name may hold brackets of its own.
+    let named = |stat: String| {
+        let (head, rest) = stat.rsplit_once(')')?;
+        let (_, name) = head.split_once('(')?;
+        Some((name.to_owned(), rest.trim_start().chars().next()?))
+    };
+    match (stat(id).and_then(named), stat("self").and_then(named)) {
+        (Some((name, state)), Some((ours, _))) => name == ours && !matches!(state, 'Z' | 'X'),
+        _ => false,
+    }
 }
 
 /// Where this person's journals are kept: `$XDG_STATE_HOME/flanklight`, else
@@ -121,5 +137,20 @@ mod tests {
         assert_eq!(found[0].home.as_deref(), Some(Path::new("/x/loom.json")));
         journal.clear();
         assert!(Journal::left_behind(dir.path()).is_empty());
+    }
+
+    #[cfg(target_os = "linux")]
+    #[test]
+    fn a_number_that_went_to_another_hides_nothing() {
+        let dir = tempfile::tempdir().unwrap();
+        let mut other = std::process::Command::new("sleep").arg("60").spawn().unwrap();
+        let name = format!("{}-1{ENDING}", other.id());
+        crate::save::save(&Job::default(), &dir.path().join(name)).unwrap();
+        assert_eq!(Journal::left_behind(dir.path()).len(), 1);
+        // Killed, and nobody has asked what became of it.
+        other.kill().unwrap();
+        assert_eq!(Journal::left_behind(dir.path()).len(), 1);
+        other.wait().unwrap();
+        assert!(!is_one_of_us("none") && is_one_of_us("self"));
     }
 }

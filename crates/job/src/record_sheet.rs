@@ -119,7 +119,7 @@ fn form_rows(m: &Measurement) -> Vec<Row> {
         } else if p > 0.999 {
             (" (> 99.9 %)".to_owned(), Source::Measured)
         } else {
-            (format!(" ({:.0} %)", 100.0 * p), Source::Measured)
+            (format!(" ({})", sheets::percent(p)), Source::Measured)
         }
     };
     for (name, told) in [

@@ -107,9 +107,9 @@ pub fn template(
         && first.probability > 0.5
     {
         notes.push(format!(
-            "Likeliest standard: {} ({:.0} %). The form drawn is the measured one.",
+            "Likeliest standard: {} ({}). The form drawn is the measured one.",
             first.designation,
-            100.0 * first.probability
+            sheets::percent(first.probability)
         ));
     }
     let template = ToolTemplate {

@@ -37,7 +37,7 @@ pub use paper::font::{Weight, width_mm};
 pub use paper::geometry::{Path, Point, Rect, Segment, Vertex, pt};
 pub use paper::pdf::{PdfError, pdf};
 pub use paper::svg::svg;
-pub use record_sheet::{Candidate, Overlay, RecordPicture, RecordSheet, record_sheet};
+pub use record_sheet::{Candidate, Overlay, RecordPicture, RecordSheet, percent, record_sheet};
 pub use shadow_chart::{ShadowChart, ShadowEdge, shadow_chart};
 pub use survey_sheet::{Station, SurveySheet, survey_sheet};
 pub use tool_form::{FlankSide, ToolForm};

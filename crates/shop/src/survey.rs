@@ -19,7 +19,7 @@ const THRUST_WORTH_MM: f64 = 0.05;
 pub enum SurveyError {
     /// Too few stations.
     #[error(
-        "{0} stations are too few: take the lost motion at 3 stations at least, 5 or more to see the wear of the screw"
+        "stations so far: {0}; take the lost motion at 3 at least, at 5 or more to see the wear of the screw"
     )]
     TooFew(usize),
     /// Something out of limits.

@@ -390,6 +390,8 @@ fn draw(
     for (clearance, _, leading) in [&right_side, &left_side] {
         let rule = if *leading { relative + SIDE_MARGIN_DEG } else { SIDE_MARGIN_DEG - relative };
         if setting.side_clearance_deg.is_none() && *clearance > rule + 0.01 {
+            // Nought has no sign in print.
+            let rule = if rule.abs() < 0.05 { 0.0 } else { rule };
             notices.push(Notice::new(
                 "side-clearance-raised",
                 format!(
@@ -449,7 +451,18 @@ fn draw(
             + end(left_wall).unwrap_or(shape.depth.value))
     };
     let width = tip_flat_page + page_depth * (right_line.1 - left_line.1);
-    let u_width = shape.tip_flat.u.hypot(shape.depth.u * (right_line.1 - left_line.1));
+    // As on the printed template: tip, depth and both angles as if they were independent, which is no
+    // less than it is.
+    let tilt = |side: &ToolSide| {
+        let slope = 1.0 + side.angle_deg.value.to_radians().tan().powi(2);
+        page_depth * slope * side.angle_deg.u.to_radians()
+    };
+    let u_width = shape
+        .tip_flat
+        .u
+        .hypot(shape.depth.u * (right_line.1 - left_line.1))
+        .hypot(tilt(&right))
+        .hypot(tilt(&left));
     Ok(ToolForm {
         purpose: shape.purpose,
         outline_mm,

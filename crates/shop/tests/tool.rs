@@ -308,6 +308,10 @@ fn uncertainty_reaches_the_drawing() {
     assert_abs_diff_eq!(tool.left.angle_deg.u, 0.1, epsilon = 1e-12);
     assert_eq!(tool.right.angle_deg.u, 0.0);
     assert_abs_diff_eq!(tool.included_angle_deg.u, 0.1, epsilon = 1e-9);
+    // The width at depth is in doubt by the tip's doubt and by the flank's, depth / cos² 15° × 0.1°.
+    let flank = tool.form_depth_mm.value / 15f64.to_radians().cos().powi(2) * 0.1f64.to_radians();
+    let tip = tool.tip_flat_mm.u.hypot(tool.form_depth_mm.u * 2.0 * 15f64.to_radians().tan());
+    assert!(flank > 0.004 && (tool.width_at_depth_mm.u - tip.hypot(flank)).abs() < 2e-4);
     assert!(nut.axial_play_mm.u > 0.01);
 }
 

@@ -19,7 +19,7 @@ use super::work::{Hands, Wake};
 use eframe::egui::text::{CCursor, CCursorRange};
 use eframe::egui::{
     self, Align, Button, CentralPanel, Frame, Id, Key, Layout, Margin, Modal, Panel, RichText,
-    ScrollArea, Stroke, StrokeKind, TextEdit, Theme, Ui,
+    ScrollArea, Stroke, StrokeKind, TextEdit, Theme, Ui, UiBuilder,
 };
 use form::Units;
 use job::Journal;
@@ -46,6 +46,8 @@ pub struct Window {
     journaled: Arc<job::Job>,
     journal_due: Option<Instant>,
     closing: bool,
+    /// Whether the window was looked at beside the size of the screen.
+    fitted: bool,
     /// What is kept between sessions, as it was kept last.
     pub(super) settings: Settings,
     /// How long frames take, when that is asked for.
@@ -74,6 +76,7 @@ impl Window {
             journaled,
             journal_due: None,
             closing: false,
+            fitted: false,
             settings,
             timing: Timing::start(),
         })
@@ -205,8 +208,20 @@ impl Window {
         }
     }
 
+    /// On a screen that the window with its title would stick out of, it fills the screen instead: the
+    /// lowest row says what is to be done.
+    fn fit_the_screen(&mut self, ctx: &egui::Context) {
+        const TITLE: f32 = 60.0;
+        let (screen, inner) = ctx.input(|i| (i.viewport().monitor_size, i.viewport().inner_rect));
+        let (Some(screen), Some(inner)) = (screen, inner) else { return };
+        if !std::mem::replace(&mut self.fitted, true) && inner.height() + TITLE > screen.y {
+            ctx.send_viewport_cmd(egui::ViewportCommand::Maximized(true));
+        }
+    }
+
     /// Shows everything.
     pub fn show(&mut self, ui: &mut Ui) {
+        self.fit_the_screen(ui.ctx());
         self.tick(ui.ctx());
         let mut out = Vec::new();
         keys::everywhere(ui, &self.bench, &mut out);
@@ -234,8 +249,12 @@ impl Window {
                     messages(ui, &self.bench, &mut out);
                     panels::next(ui, &self.bench, &mut out);
                 });
+                // In a space of its own: a panel with anything too wide in it would give way to the
+                // middle, which then covers its left edge.
+                let room = ui.available_rect_before_wrap();
+                let mut page = ui.new_child(UiBuilder::new().id_salt("page").max_rect(room));
                 ScrollArea::vertical().id_salt(self.bench.stage).auto_shrink(false).show(
-                    ui,
+                    &mut page,
                     |ui| {
                         // Never narrower than the panel, or the panel would follow its contents.
                         ui.set_width(ui.available_width());
@@ -254,7 +273,8 @@ impl Window {
         }
         let page = Frame::new().fill(p.sheet).inner_margin(Margin::symmetric(14, 10));
         let picture = self.bench.stage.shows_picture();
-        let frame = if picture { Frame::NONE } else { page };
+        let typed = panels::typed_alone(&self.bench);
+        let frame = if picture && !typed { Frame::NONE } else { page };
         CentralPanel::default().frame(frame).show(ui, |ui| {
             if !picture {
                 self.under = Under::default();
@@ -265,7 +285,10 @@ impl Window {
             } else {
                 self.under = Under::default();
                 self.canvas.view = None;
-                welcome(ui, &self.bench, &mut out);
+                match typed {
+                    true => panels::typed_section(ui, &self.bench),
+                    false => welcome(ui, &self.bench, &mut out),
+                }
             }
         });
         dragged_over(ui, &self.bench);
@@ -425,59 +448,84 @@ fn dragged_over(ui: &Ui, bench: &Bench) {
     painter.text(all.center(), egui::Align2::CENTER_CENTER, words, font, p.ink);
 }
 
+/// Open, save, undo; units and look. In two rows where there is little room, or the text is large.
 fn top(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
+    const ONE_ROW: f32 = 860.0;
+    if ui.available_width() < ONE_ROW {
+        ui.horizontal(|ui| {
+            of_the_job(ui, bench, out);
+            name(ui, bench);
+        });
+        ui.horizontal(|ui| {
+            ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
+                of_the_window(ui, bench, out)
+            });
+        });
+        return;
+    }
     ui.horizontal(|ui| {
-        // Whoever looks at a demonstration wants a picture of their own next.
-        let open = match bench.demonstration {
-            true => widgets::accented(ui, "Open your picture …"),
-            false => ui.button("Open …"),
-        };
-        if open.on_hover_text("Ctrl+O; Ctrl+L to type a path; or drop it here").clicked() {
-            out.push(Command::Ask(Asked::Open));
-        }
-        let can_save = bench.unsaved() || bench.home.is_some() || bench.job().picture.is_some();
-        if ui.add_enabled(can_save, Button::new("Save")).on_hover_text("Ctrl+S").clicked() {
-            out.push(Command::Save);
-        }
-        ui.separator();
-        let undo = bench.history.undo_label();
-        let response = ui.add_enabled(undo.is_some(), Button::new("Undo"));
-        let response = response.on_hover_text(format!("Ctrl+Z: {}", undo.unwrap_or("nothing")));
-        if response.clicked() {
-            out.push(Command::Undo);
-        }
-        let redo = bench.history.redo_label();
-        let response = ui.add_enabled(redo.is_some(), Button::new("Redo"));
-        let response =
-            response.on_hover_text(format!("Ctrl+Shift+Z: {}", redo.unwrap_or("nothing")));
-        if response.clicked() {
-            out.push(Command::Redo);
-        }
-        ui.separator();
+        of_the_job(ui, bench, out);
         ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
-            if ui.button("How to …").on_hover_text("F1").clicked() {
-                out.push(Command::Help(true));
-            }
-            text_size(ui);
-            let dark = ui.visuals().dark_mode;
-            let words = if dark { "Light" } else { "Dark" };
-            if ui.button(words).on_hover_text("light or dark window").clicked() {
-                ui.ctx().set_theme(if dark { Theme::Light } else { Theme::Dark });
-            }
-            ui.separator();
-            // Right to left: the last is shown first.
-            for (units, words) in [(Units::Thou, "thou"), (Units::Inch, "inch"), (Units::Mm, "mm")]
-            {
-                let on = bench.units() == units;
-                let button = Button::selectable(on, words).frame_when_inactive(true);
-                if ui.add(button).clicked() && !on {
-                    out.push(Command::Edit(Edit::Units(units)));
-                }
-            }
+            of_the_window(ui, bench, out);
             // The name has what room is left.
             ui.with_layout(Layout::left_to_right(Align::Center), |ui| name(ui, bench));
         });
     });
+}
+
+fn of_the_job(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
+    // Whoever looks at a demonstration wants a picture of their own next.
+    let open = match bench.demonstration {
+        true => widgets::accented(ui, "Open your picture …"),
+        false => ui.button("Open …"),
+    };
+    if open.on_hover_text("Ctrl+O; Ctrl+L to type a path; or drop it here").clicked() {
+        out.push(Command::Ask(Asked::Open));
+    }
+    let about = "Ctrl+N: an empty job, for a thread typed in, or for the wheels alone";
+    if ui.button("New").on_hover_text(about).clicked() {
+        out.push(Command::New);
+    }
+    let can_save = bench.unsaved() || bench.home.is_some() || bench.job().picture.is_some();
+    if ui.add_enabled(can_save, Button::new("Save")).on_hover_text("Ctrl+S").clicked() {
+        out.push(Command::Save);
+    }
+    ui.separator();
+    let undo = bench.history.undo_label();
+    let response = ui.add_enabled(undo.is_some(), Button::new("Undo"));
+    let response = response.on_hover_text(format!("Ctrl+Z: {}", undo.unwrap_or("nothing")));
+    if response.clicked() {
+        out.push(Command::Undo);
+    }
+    let redo = bench.history.redo_label();
+    let response = ui.add_enabled(redo.is_some(), Button::new("Redo"));
+    let response = response.on_hover_text(format!("Ctrl+Shift+Z: {}", redo.unwrap_or("nothing")));
+    if response.clicked() {
+        out.push(Command::Redo);
+    }
+    ui.separator();
+}
+
+/// Right to left: the first stands in the corner.
+fn of_the_window(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
+    // In the corner: the letters grow, and it is still under the pointer for the next press.
+    text_size(ui);
+    if ui.button("How to …").on_hover_text("F1").clicked() {
+        out.push(Command::Help(true));
+    }
+    let dark = ui.visuals().dark_mode;
+    let words = if dark { "Light" } else { "Dark" };
+    if ui.button(words).on_hover_text("light or dark window").clicked() {
+        ui.ctx().set_theme(if dark { Theme::Light } else { Theme::Dark });
+    }
+    ui.separator();
+    for (units, words) in [(Units::Thou, "thou"), (Units::Inch, "inch"), (Units::Mm, "mm")] {
+        let on = bench.units() == units;
+        let button = Button::selectable(on, words).frame_when_inactive(true);
+        if ui.add(button).clicked() && !on {
+            out.push(Command::Edit(Edit::Units(units)));
+        }
+    }
 }
 
 /// What is open, and whether it is safe in its file.
@@ -523,8 +571,11 @@ fn status(ui: &mut Ui, bench: &Bench, under: Under, out: &mut Vec<Command>) {
                 }
             }
             Work::Idle => {
-                let waiting = Stage::ALL.into_iter().find(|s| bench.standing(*s) == Standing::Asks);
-                let waiting = waiting.filter(|s| *s != Stage::Picture || bench.loaded.is_some());
+                // A job needs no picture; one that is gone is missed.
+                let no_matter = bench.loaded.is_none() && bench.job().picture.is_none();
+                let waiting = Stage::ALL.into_iter().find(|s| {
+                    bench.standing(*s) == Standing::Asks && !(*s == Stage::Picture && no_matter)
+                });
                 match waiting {
                     _ if bench.findings.is_none() => {
                         ui.label(small("nothing entered yet".into()));
@@ -533,7 +584,11 @@ fn status(ui: &mut Ui, bench: &Bench, under: Under, out: &mut Vec<Command>) {
                         ui.label(small("stopped: what is shown is the last result".into()));
                     }
                     Some(stage) => {
-                        let words = small(format!("{} needs you", stage.name()));
+                        let refused = bench.findings().is_some_and(|f| f.refusal.is_some());
+                        let words = small(match stage {
+                            Stage::Nut if refused => "nothing is made for this thread".to_owned(),
+                            _ => format!("{} needs you", stage.name()),
+                        });
                         if ui.link(words).on_hover_text(stage.question()).clicked() {
                             out.push(Command::GoTo(stage));
                         }
@@ -638,6 +693,11 @@ fn welcome(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         if ui.button("Show me on a demonstration").clicked() {
             out.push(Command::Demonstrate(0));
         }
+        ui.add_space(6.0);
+        ui.label(
+            RichText::new("or without one: a thread is typed in at step 5, wheels at step 9")
+                .weak(),
+        );
     });
 }
 

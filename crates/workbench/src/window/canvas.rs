@@ -4,7 +4,7 @@ use super::camera::Camera;
 use super::command::Command;
 use super::edit::Edit;
 use super::look::{self, over, palette};
-use super::loupe::Loupe;
+use super::loupe::{Loupe, Sight};
 use super::overlay;
 use super::stage::Stage;
 use super::state::{Bench, Pointer, Shown};
@@ -32,6 +32,8 @@ pub struct Canvas {
     drawing: Option<(f64, f64)>,
     /// A point being dragged.
     dragging: Option<usize>,
+    /// The chosen point was moved by keys, and the pointer not since.
+    nudging: bool,
     /// Where the canvas was last shown.
     pub view: Option<Rect>,
 }
@@ -62,15 +64,36 @@ impl Canvas {
         bench.camera.settle(view, width, height);
         response.widget_info(|| WidgetInfo::labeled(Role::Canvas, true, "picture"));
         self.look(ui, view, &response, &mut bench.camera, bench.pointer, (width, height));
-        keys(ui, view, &response, bench, out, (width, height));
+        let nudged = keys(ui, view, &response, bench, out, (width, height));
+        // From a nudge on the loupe shows the point, until the hand moves again.
+        let moved = |e: &Event| matches!(e, Event::PointerMoved(_) | Event::PointerButton { .. });
+        if nudged || ui.input(|i| i.events.iter().any(moved)) {
+            self.nudging = nudged;
+        }
         self.tiles.draw(&painter, view, &bench.camera, &levels);
         overlay::draw(&painter, view, bench);
         let under = self.point(ui, view, &response, bench, grey, out);
         self.draw_box(&painter, view, bench, under.at_px);
-        if let Some(at) = under.at_px.filter(|_| matches!(bench.pointer, Pointer::Points(_))) {
+        let chosen = bench.point.and_then(|i| bench.job().thread.points.get(i));
+        if let Some(point) = chosen.filter(|_| self.nudging) {
+            let at = (point.x_px, point.y_px);
+            let edge_px = snapped(bench, grey, at);
+            let words = match edge_px {
+                Some(edge) => format!("the point: {:.1} px from the edge", apart(edge, at)),
+                None => "the point: no edge near".to_owned(),
+            };
+            let sight = Sight { at_px: at, edge_px, words };
+            self.loupe.draw(&painter, view, &bench.camera, grey, &sight);
+        } else if let Some(at) = under.at_px.filter(|_| matches!(bench.pointer, Pointer::Points(_)))
+        {
+            let words = match under.edge_px {
+                Some(edge) => format!("jumps to the edge, {:.1} px", apart(edge, at)),
+                None => "no edge near: stays here".to_owned(),
+            };
             // While a point is held, the loupe follows it rather than the hand.
             let held = under.edge_px.filter(|_| self.dragging.is_some()).unwrap_or(at);
-            self.loupe.draw(&painter, view, &bench.camera, grey, held, under.edge_px);
+            let sight = Sight { at_px: held, edge_px: under.edge_px, words };
+            self.loupe.draw(&painter, view, &bench.camera, grey, &sight);
         }
         buttons(ui, view, bench, out, (width, height));
         cursor(&response, bench.pointer, self.dragging.is_some());
@@ -282,6 +305,10 @@ fn snapped(bench: &Bench, grey: &picture::Grey, at: (f64, f64)) -> Option<(f64, 
     picture::snap(grey, at.0, at.1, radius).map(|e| (e.x, e.y))
 }
 
+fn apart(a: (f64, f64), b: (f64, f64)) -> f64 {
+    (a.0 - b.0).hypot(a.1 - b.1)
+}
+
 fn box_between(a: (f64, f64), b: (f64, f64), grey: &picture::Grey) -> Option<PixelBox> {
     const LEAST_PX: f64 = 8.0;
     let clamp = |v: f64, most: usize| v.clamp(0.0, most as f64);
@@ -301,7 +328,7 @@ fn cursor(response: &Response, pointer: Pointer, dragging: bool) {
     response.clone().on_hover_and_drag_cursor(icon);
 }
 
-/// Keys that work while nothing is being typed.
+/// Keys that work while nothing is being typed; whether the chosen point was moved by them.
 fn keys(
     ui: &Ui,
     view: Rect,
@@ -309,9 +336,9 @@ fn keys(
     bench: &mut Bench,
     out: &mut Vec<Command>,
     (width, height): (usize, usize),
-) {
+) -> bool {
     if ui.ctx().text_edit_focused() || bench.typed_path.is_some() || bench.leaving.is_some() {
-        return;
+        return false;
     }
     let middle = response.hover_pos().unwrap_or(view.center());
     // By the modifiers of the key itself: in a slow frame Ctrl may be up again before it is looked at.
@@ -383,6 +410,7 @@ fn keys(
         .filter(|(key, _)| ui.input(|i| i.key_pressed(*key)))
         .fold(Vec2::ZERO, |sum, (_, v)| sum + *v);
     let free = ui.memory(|m| m.focused().is_none()) || response.has_focus();
+    let mut nudged = false;
     if by != Vec2::ZERO && free {
         match bench.point.and_then(|i| Some((i, bench.job().thread.points.get(i)?))) {
             Some((i, point)) => {
@@ -396,6 +424,7 @@ fn keys(
                 let (dx, dy) = bench.camera.away(by * bench.camera.zoom);
                 let (x, y) = (point.x_px + step * dx, point.y_px + step * dy);
                 out.push(Command::Edit(Edit::MovePoint(i, x, y)));
+                nudged = true;
             }
             None => bench.camera.pan(-40.0 * by),
         }
@@ -405,6 +434,7 @@ fn keys(
     {
         out.push(Command::Edit(Edit::RemovePoint(i)));
     }
+    nudged
 }
 
 /// The legend of the colours drawn over the picture.

@@ -79,6 +79,8 @@ pub enum Command {
     OpenGround(PathBuf),
     /// A picture was pasted.
     Paste(Arc<ColorImage>),
+    /// Begin an empty job.
+    New,
     /// Show a demonstration.
     Demonstrate(usize),
     /// Save the job where it lives; asks where when it has no home.
@@ -145,7 +147,7 @@ pub enum Command {
 }
 
 /// A job and its picture, read.
-#[derive(Debug)]
+#[derive(Debug, Default)]
 pub struct Opened {
     /// The job.
     pub job: Job,
@@ -306,6 +308,8 @@ pub fn apply(bench: &mut Bench, command: Command) -> Vec<Effect> {
             bench.leaving = Some(Leaving::Paste(image));
         }
         C::Paste(image) => return opening::begin(bench, Leaving::Paste(image)),
+        C::New if bench.unsaved() => bench.leaving = Some(Leaving::New),
+        C::New => return opening::begin(bench, Leaving::New),
         C::Demonstrate(i) if bench.unsaved() => bench.leaving = Some(Leaving::Demonstration(i)),
         C::Demonstrate(i) => return opening::begin(bench, Leaving::Demonstration(i)),
         C::Quit if bench.unsaved() => bench.leaving = Some(Leaving::Quit),
@@ -453,6 +457,9 @@ fn first_entry(bench: &Bench, stage: Stage) -> Option<Field> {
     match stage {
         Stage::Bar if bench.loaded.is_some() && bench.job().bar.width_mm.is_none() => {
             Some(Field::BarWidth)
+        }
+        Stage::Form if bench.job().picture.is_none() && bench.job().form.pitch_mm.is_none() => {
+            Some(Field::FormPitch)
         }
         Stage::Wheels if bench.job().wheels.leadscrew_mm.is_none() => Some(Field::Leadscrew),
         _ => None,

@@ -39,6 +39,12 @@ impl Figure {
         Self { painter, p, rect, scale, centre_mm }
     }
 
+    /// What of a length of the rectangle, points, a drawing may take.
+    #[must_use]
+    pub fn free(length: f32) -> f64 {
+        f64::from(length * (1.0 - 2.0 * MARGIN)).max(1.0)
+    }
+
     /// Where a point lies on the screen.
     #[must_use]
     pub fn at(&self, x_mm: f64, y_mm: f64) -> Pos2 {

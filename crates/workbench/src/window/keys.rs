@@ -7,7 +7,8 @@ use super::way;
 use eframe::egui::{Key, KeyboardShortcut, Modifiers, Ui};
 
 /// Keys and what they do, as the help shows them.
-pub const LIST: [(&str, &str); 32] = [
+pub const LIST: [(&str, &str); 33] = [
+    ("Ctrl+N", "begin an empty job"),
     ("Ctrl+O", "open a picture or a job"),
     ("Ctrl+L", "type its path"),
     ("Ctrl+V", "paste a picture"),
@@ -55,6 +56,9 @@ pub fn everywhere(ui: &Ui, bench: &Bench, out: &mut Vec<Command>) {
     }
     if hit(ctrl, Key::S) {
         out.push(Command::Save);
+    }
+    if hit(ctrl, Key::N) {
+        out.push(Command::New);
     }
     if hit(ctrl, Key::O) {
         out.push(Command::Ask(Asked::Open));

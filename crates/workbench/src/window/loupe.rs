@@ -19,18 +19,27 @@ pub struct Loupe {
     texture: Option<TextureHandle>,
 }
 
+/// What the loupe shows: a place in the picture, an edge that was found there, what is said of it.
+pub struct Sight {
+    /// Where it looks, px.
+    pub at_px: (f64, f64),
+    /// The edge, px.
+    pub edge_px: Option<(f64, f64)>,
+    /// At its foot.
+    pub words: String,
+}
+
 impl Loupe {
-    /// Draws the surroundings of `at_px`, beside the pointer and clear of it; an edge that was found
-    /// there is marked.
+    /// Draws the surroundings of a place, beside it and clear of it.
     pub fn draw(
         &mut self,
         painter: &Painter,
         view: Rect,
         camera: &Camera,
         grey: &Grey,
-        at_px: (f64, f64),
-        edge_px: Option<(f64, f64)>,
+        sight: &Sight,
     ) {
+        let at_px = sight.at_px;
         let (column, row) = (at_px.0.floor() as i64, at_px.1.floor() as i64);
         let half = SIDE_PX / 2;
         let mut bytes = Vec::with_capacity((SIDE_PX * SIDE_PX) as usize);
@@ -62,24 +71,19 @@ impl Loupe {
             painter.line_segment([cross - vec2(12.0, 0.0), cross + vec2(12.0, 0.0)], stroke);
             painter.line_segment([cross - vec2(0.0, 12.0), cross + vec2(0.0, 12.0)], stroke);
         }
-        let words = match edge_px {
-            Some((x, y)) => {
-                let edge = on(x, y);
-                if place.contains(edge) {
-                    painter.circle_stroke(edge, 5.0, Stroke::new(3.5, Color32::WHITE));
-                    painter.circle_stroke(edge, 5.0, Stroke::new(2.0, over::POINT));
-                }
-                let away = (x - at_px.0).hypot(y - at_px.1);
-                format!("jumps to the edge, {away:.1} px")
+        if let Some((x, y)) = sight.edge_px {
+            let edge = on(x, y);
+            if place.contains(edge) {
+                painter.circle_stroke(edge, 5.0, Stroke::new(3.5, Color32::WHITE));
+                painter.circle_stroke(edge, 5.0, Stroke::new(2.0, over::POINT));
             }
-            None => "no edge near: stays here".to_owned(),
-        };
+        }
         let foot = Rect::from_min_max(pos2(place.left(), place.bottom() - 18.0), place.max);
         painter.rect_filled(foot, 0.0, Color32::from_black_alpha(170));
         painter.text(
             foot.center(),
             Align2::CENTER_CENTER,
-            words,
+            &sight.words,
             FontId::proportional(11.5),
             Color32::WHITE,
         );

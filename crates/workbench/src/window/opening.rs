@@ -35,6 +35,7 @@ pub(super) fn begin(bench: &mut Bench, what: Leaving) -> Vec<Effect> {
             bench.work = Work::Busy { what: "opening".into(), done: 0.0 };
             vec![Effect::Open(path)]
         }
+        Leaving::New => opened(bench, Opened::default()),
         Leaving::Demonstration(i) => {
             bench.work = Work::Busy { what: "preparing the demonstration".into(), done: 0.0 };
             vec![Effect::Demonstrate(i)]

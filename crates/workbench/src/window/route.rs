@@ -1,7 +1,8 @@
 //! The route card: the order of the work along the top, with what each step has come to.
 
+use super::as_typed;
 use super::command::Command;
-use super::field::entered;
+use super::field::Field;
 use super::look::{BOLD, Palette, palette};
 use super::stage::{Stage, Standing};
 use super::state::Bench;
@@ -199,8 +200,26 @@ fn brief(q: form::Quantity, units: form::Units) -> String {
 }
 
 /// A designation without the remark behind it.
-fn short(designation: &str) -> &str {
-    designation.split(" (").next().unwrap_or(designation)
+#[must_use]
+pub fn short(designation: &str) -> &str {
+    designation.split(" (form ").next().unwrap_or(designation)
+}
+
+/// A length as it was typed, without its ±: of `6 ± 0.003 mm`, `6 mm`.
+fn without_doubt(said: &str) -> String {
+    let Some((value, doubt)) = said.split_once('±') else { return said.to_owned() };
+    let value = value.trim();
+    if value.ends_with(|c: char| !c.is_ascii_digit()) {
+        return value.to_owned();
+    }
+    let unit = doubt.trim_start_matches(|c: char| !c.is_alphabetic() && c != '"');
+    format!("{value} {unit}")
+}
+
+/// So many of something.
+#[must_use]
+pub fn counted(n: usize, one: &str) -> String {
+    format!("{n} {one}{}", if n == 1 { "" } else { "s" })
 }
 
 /// What a step has come to, in a few words.
@@ -218,17 +237,17 @@ pub fn result(bench: &Bench, stage: Stage) -> String {
             .map_or_else(String::new, |n| n.to_string_lossy().into_owned()),
         Stage::Bar => job.bar.width_mm.map_or_else(
             || if bench.loaded.is_some() { "width?".into() } else { String::new() },
-            |q| {
+            |_| {
                 let shape = match job.bar.shape {
                     fit::BarShape::Round => "rod",
                     fit::BarShape::Flat => "strip",
                 };
-                format!("{shape} {}", entered(form::Quantity { u: 0.0, ..q }, units))
+                // As it was typed: 6 mm is not 0.23622 in.
+                let said = as_typed::shown(Field::BarWidth, job);
+                format!("{shape} {}", without_doubt(&said))
             },
         ),
-        Stage::Thread if !job.thread.points.is_empty() => {
-            format!("{} points", job.thread.points.len())
-        }
+        Stage::Thread if !job.thread.points.is_empty() => counted(job.thread.points.len(), "point"),
         Stage::Thread => findings
             .and_then(|f| f.thread.as_ref())
             .map_or_else(String::new, |t| format!("{} teeth", t.teeth)),
@@ -251,7 +270,7 @@ pub fn result(bench: &Bench, stage: Stage) -> String {
             .map_or_else(String::new, |s| brief(s.worst_now_mm, units)),
         Stage::Nut => match findings {
             Some(f) if f.refusal.is_some() => "refused".into(),
-            Some(f) if f.screw.is_some() && job.duty.is_none() => "what does it do?".into(),
+            Some(f) if f.screw.is_some() && job.duty.is_none() => "what for?".into(),
             Some(f) => f.nut.as_ref().map_or_else(String::new, |n| brief(n.axial_play_mm, units)),
             None => String::new(),
         },
@@ -275,5 +294,27 @@ pub fn result(bench: &Bench, stage: Stage) -> String {
             .and_then(|f| f.wires.as_ref())
             .map_or_else(String::new, |w| brief(w.over_wires_mm, units)),
         Stage::Sheets => String::new(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_bar_is_named_as_it_was_typed() {
+        for (typed, said) in [
+            ("6 mm", "6 mm"),
+            ("6 ± 0.003 mm", "6 mm"),
+            ("1/4\" ± 0.0002 in", "1/4\""),
+            ("0.25 ± 0.0002\"", "0.25 \""),
+            ("", ""),
+        ] {
+            assert_eq!(without_doubt(typed), said);
+        }
+        assert_eq!(
+            (counted(1, "point"), counted(0, "point")),
+            ("1 point".into(), "0 points".into())
+        );
     }
 }

@@ -199,6 +199,8 @@ pub struct Bench {
 pub enum Leaving {
     /// To open something else.
     Open(PathBuf),
+    /// To begin with nothing.
+    New,
     /// To look at a demonstration.
     Demonstration(usize),
     /// For a picture that was pasted.

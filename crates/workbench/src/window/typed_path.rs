@@ -129,9 +129,22 @@ pub fn look_into(folder: &std::path::Path, asked: Asked) -> Offers {
 /// Takes the typed path, or says what is wrong with it.
 pub(super) fn done(bench: &mut Bench) -> Vec<Effect> {
     let Some(typed) = &mut bench.typed_path else { return Vec::new() };
+    let meant = |text: &str| at_home(afresh(text.strip_prefix("file://").unwrap_or(text)));
+    let mut path = meant(typed.text.trim());
+    let sought = matches!(typed.asked, Asked::Open | Asked::Survey | Asked::Ground);
+    // What was begun and can be only one thing is that.
+    if sought
+        && !path.exists()
+        && let [only] = offered(typed, 2).as_slice()
+    {
+        typed.text = completed(typed.text.trim(), only);
+        path = meant(&typed.text);
+        if only.ends_with('/') {
+            typed.wrong = None;
+            return list(bench);
+        }
+    }
     let text = typed.text.trim();
-    let text = afresh(text.strip_prefix("file://").unwrap_or(text));
-    let path = at_home(text);
     let wrong = match typed.asked {
         _ if text.is_empty() => Some("Type a path.".to_owned()),
         Asked::Open | Asked::Survey | Asked::Ground if !path.exists() => {
@@ -193,6 +206,31 @@ mod tests {
         typed.text.push_str("/x");
         assert!(offered(&typed, 9).is_empty());
         assert!(look_into(std::path::Path::new("/no/such"), Asked::Open).names.is_empty());
+    }
+
+    #[test]
+    fn what_can_be_only_one_thing_need_not_be_typed_out() {
+        let folder = tempfile::tempdir().unwrap();
+        std::fs::create_dir(folder.path().join("screws")).unwrap();
+        std::fs::write(folder.path().join("screws/loom.flanklight.json"), "").unwrap();
+        std::fs::write(folder.path().join("screws/Shadow.JPG"), "").unwrap();
+        let mut bench = Bench::default();
+        let mut enter = |typed: &str| {
+            let text = format!("{}/{typed}", folder.path().display());
+            let offers = look_into(&parts(&text).0, Asked::Open);
+            bench.typed_path = Some(TypedPath { asked: Asked::Open, text, wrong: None, offers });
+            let effects = done(&mut bench);
+            (effects, bench.typed_path.clone())
+        };
+        // A folder is gone into, a file taken; what may be two things, or none, is asked for.
+        let (effects, typed) = enter("scr");
+        assert!(matches!(&effects[..], [Effect::List(to, _)] if to.ends_with("screws")));
+        assert!(typed.unwrap().text.ends_with("/screws/"));
+        assert!(enter("screws/sha").1.is_none());
+        for begun in ["screws/x", "screws/"] {
+            let wrong = enter(begun).1.and_then(|t| t.wrong);
+            assert!(wrong.is_some(), "{begun}");
+        }
     }
 
     #[test]

@@ -33,7 +33,10 @@ pub fn on(bench: &Bench) -> Option<Way> {
     let waits = bench.being_measured();
     let ready = standing != Standing::Asks && !waits;
     let stop = |stage: Stage| {
+        // The answer was given, and is no: nothing is missing.
+        let refused = findings.refusal.is_some() && matches!(stage, Stage::Nut | Stage::Tool);
         let why = match bench.standing(stage) {
+            _ if refused => return None,
             Standing::Asks if stage == Stage::Bar => "how wide is it?",
             Standing::Asks if stage == Stage::Nut => "what does the thread do?",
             Standing::Asks => "something is missing there",

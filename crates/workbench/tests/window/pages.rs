@@ -1,7 +1,7 @@
 //! Every page by itself: typed inputs suffice.
 
 use crate::support::Bench;
-use eframe::egui::{Key, Modifiers, Role};
+use eframe::egui::{Event, Key, Modifiers, Role};
 use egui_kittest::kittest::{NodeT, Queryable};
 
 #[test]
@@ -126,6 +126,12 @@ fn change_wheels_alone() {
         says(&bench, "licensed");
     }
     assert!(bench.findings().gears.is_none());
+    // The answer was given: nobody is asked for it again.
+    says(&bench, "nothing is made for this thread");
+    assert!(!bench.says("Nut needs you"));
+    bench.go_to("Nut");
+    says(&bench, "Nothing is made here for this thread");
+    assert!(!bench.says("No nut yet"));
 }
 
 /// A 4 mm thread of 30° and 20 mm, typed in.
@@ -142,6 +148,56 @@ pub fn typed(bench: &mut Bench) {
         bench.enter(name, text);
     }
     bench.settle();
+}
+
+#[test]
+fn an_empty_job_can_be_begun_from_any_other() {
+    let mut bench = Bench::new();
+    bench.press("Show me on a demonstration");
+    bench.settle();
+    bench.press("New");
+    bench.settle();
+    assert_eq!(*bench.job(), job::Job::default());
+    says(&bench, "Drop a picture of the screw's shadow here");
+    bench.go_to("Change wheels");
+    says(&bench, "Enter the pitch of the lathe's lead screw, the lead to cut and the wheels owned");
+    // Where a thread is typed in, the keyboard is ready for it.
+    bench.go_to("Form");
+    bench.harness.event(Event::Text("4 mm".into()));
+    bench.harness.step();
+    bench.harness.key_press(Key::Enter);
+    bench.settle();
+    assert_eq!(bench.job().form.pitch_mm.map(|q| q.value), Some(4.0));
+    typed(&mut bench);
+    assert!(bench.findings().screw.is_some());
+    bench.go_to("Form");
+    says(&bench, "Typed in: each ± is as it was entered");
+    bench.wait_for(None, "section, true to scale");
+    assert!(!bench.says("Drop a picture"));
+    // What is not saved is asked for first.
+    bench.harness.key_press_modifiers(Modifiers::COMMAND, Key::N);
+    bench.settle();
+    bench.press("Stay");
+    bench.settle();
+    assert!(bench.findings().screw.is_some());
+    bench.press("New");
+    bench.settle();
+    bench.press("Go on without saving");
+    bench.settle();
+    assert_eq!(*bench.job(), job::Job::default());
+}
+
+#[test]
+fn a_long_name_of_a_standard_does_not_push_the_page_aside() {
+    let mut bench = Bench::new();
+    typed(&mut bench);
+    bench.enter("Major diameter", "24 mm ± 0.01 mm");
+    bench.settle();
+    bench.go_to("Identity");
+    says(&bench, "size not in the series");
+    let middle = bench.harness.get_by_label("section, true to scale").rect();
+    let question = bench.harness.get_by_label("Is it a standard thread?").rect();
+    assert!(middle.right() < question.left(), "{middle:?} covers {question:?}");
 }
 
 #[test]
@@ -174,6 +230,18 @@ fn a_typed_thread_goes_through_all_the_machine_pages() {
     bench.settle();
     let again = bench.findings().nut.as_ref().unwrap().infeed_mm.value;
     assert!((again - before).abs() < 1e-9);
+    // Slowly, with results arriving under way, it leads to the same place as at one stroke.
+    bench.drag_within("axial play against infeed", (0.5, 0.5), (0.6, 0.4));
+    bench.settle();
+    let at_once = bench.findings().nut.as_ref().unwrap().infeed_mm.value;
+    bench.press("Undo");
+    bench.settle();
+    bench.drag_slowly_within("axial play against infeed", (0.5, 0.5), (0.6, 0.4));
+    bench.settle();
+    let slowly = bench.findings().nut.as_ref().unwrap().infeed_mm.value;
+    assert!(at_once > before + 0.02 && (slowly - at_once).abs() < 0.003, "{slowly}, {at_once}");
+    bench.press("Undo");
+    bench.settle();
     kinds_of_nut(&mut bench);
     bench.go_to("Tool");
     bench.wait_for(None, "cutting edge of the tool, tip up");

@@ -206,6 +206,15 @@ impl Bench {
 
     /// Drags from one part of a thing on the screen to another; 0 is its left or upper edge.
     pub fn drag_within(&mut self, label: &str, from: (f32, f32), to: (f32, f32)) {
+        self.drag(label, from, to, |_| ());
+    }
+
+    /// The same by a slow hand: what each move sets going is done before the next.
+    pub fn drag_slowly_within(&mut self, label: &str, from: (f32, f32), to: (f32, f32)) {
+        self.drag(label, from, to, Self::settle);
+    }
+
+    fn drag(&mut self, label: &str, from: (f32, f32), to: (f32, f32), between: fn(&mut Self)) {
         let rect = self.harness.get_by_label(label).rect();
         let at = |p: (f32, f32)| rect.lerp_inside(eframe::egui::vec2(p.0, p.1));
         let (from, to) = (at(from), at(to));
@@ -215,6 +224,7 @@ impl Bench {
         for t in [0.3f32, 0.6, 1.0] {
             self.harness.event(Event::PointerMoved(from + t * (to - from)));
             self.harness.step();
+            between(self);
         }
         self.button(to, false);
         self.harness.step();

@@ -48,7 +48,7 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     card(ui, |ui| {
         match &findings.bar {
             Some(bar) => {
-                line(ui, "seen", &format!("{:.2} px wide", bar.width_px), "measured");
+                line(ui, "seen", &format!("{:.1} px wide", bar.width_px), "measured");
             }
             None => {
                 ui.label("not found");

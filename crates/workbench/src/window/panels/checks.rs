@@ -79,7 +79,7 @@ fn over_wires(ui: &mut Ui, bench: &Bench, over: Option<&OverWires>) {
         line(ui, "wire used", &plain(&|o| units.plain(o.wire_mm, 3)), "");
         row(ui, "over wires", |o| o.over_wires_mm);
         let flat = plain(&|o| units.plain(o.over_wires_no_lead_correction_mm, 3));
-        line(ui, "without lead", &flat, "comparison");
+        line(ui, "over them, lead ignored", &flat, "comparison");
         line(ui, "lead angle", &plain(&|o| format!("{:.2}°", o.lead_angle_deg)), "derived");
     });
     ui.scope(|ui| {

@@ -19,7 +19,8 @@ pub(super) fn show(ui: &mut Ui, bench: &Bench, candidate: Option<(&str, Section)
     let units = bench.units();
     let k = units.in_mm();
     let measured = plot::section(thread.section(), k, -1..=0);
-    let mut entries = vec![("measured", p.accent)];
+    let found = bench.findings().is_some_and(|f| f.measurement.is_some());
+    let mut entries = vec![(if found { "measured" } else { "as typed in" }, p.accent)];
     entries.extend(candidate.map(|(name, _)| (name, p.doubt)));
     plot::legend(ui, &entries);
     let apart = candidate.map(|(_, section)| apart_um(thread.section(), &section));
@@ -74,7 +75,7 @@ pub(super) fn show(ui: &mut Ui, bench: &Bench, candidate: Option<(&str, Section)
             "apart",
             height,
             &format!("below the crest, {unit}"),
-            &format!("measured − standard, {small}"),
+            &format!("{} − standard, {small}", if found { "measured" } else { "typed" }),
         )
         .show(ui, |drawn| {
             drawn.hline(HLine::new("standard", 0.0).stroke(Stroke::new(1.0, p.ink)));

@@ -6,6 +6,7 @@ use crate::cli::odds;
 use crate::window::command::Command;
 use crate::window::edit::Edit;
 use crate::window::look::palette;
+use crate::window::route::short;
 use crate::window::state::Bench;
 use crate::window::widgets::{bold, bullets, card, folded, heading, hint, line, sentence, shown};
 use eframe::egui::{self, Grid, RichText, Ui};
@@ -61,7 +62,7 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     if let Some(ranking) = ranking {
         let beside = ranking.candidates.get(bench.candidate).filter(|c| likely(c));
         if let Some(c) = beside.or(nearest(bench)) {
-            folded(ui, "beside", &format!("Beside {}", c.designation), true, |ui| {
+            folded(ui, "beside", &format!("Beside {}", short(&c.designation)), true, |ui| {
                 hint(ui, &format!("{}, {}", c.family, c.standard));
                 deviations(ui, c, bench.units());
             });

@@ -206,6 +206,9 @@ fn done(bench: &Bench) -> &'static str {
             "By hand. Does every point lie on the edge?"
         }
         Stage::Thread => "Traced. Does the line follow the thread all along?",
+        Stage::Form if bench.findings().is_some_and(|f| f.measurement.is_none()) => {
+            "Typed in: each ± is as it was entered."
+        }
         Stage::Form if bench.shown == Shown::Section => {
             "Measured. The section lies inside the shadow it casts."
         }
@@ -260,6 +263,15 @@ pub fn middle(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         };
         return empty(ui, "What does the thread do?", text);
     }
+    let refused = bench.findings().is_some_and(|f| f.refusal.is_some());
+    let of_the_nut = matches!(
+        bench.stage,
+        Stage::Nut | Stage::Tool | Stage::Wheels | Stage::Passes | Stage::Checks
+    );
+    if refused && of_the_nut {
+        let text = "Why stands at the right. The measurement can still be seen and kept.";
+        return empty(ui, "Nothing is made here for this thread", text);
+    }
     if let Some(trouble) = ended(bench) {
         return empty(ui, "This could not be worked out", &trouble);
     }
@@ -274,6 +286,18 @@ pub fn middle(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         Stage::Sheets => sheets::middle(ui, bench, out),
         Stage::Picture | Stage::Bar | Stage::Thread | Stage::Form => {}
     }
+}
+
+/// Whether it is about a thread that was typed in, without a picture.
+pub fn typed_alone(bench: &Bench) -> bool {
+    bench.stage == Stage::Form
+        && bench.loaded.is_none()
+        && bench.findings().is_some_and(|f| f.screw.is_some())
+}
+
+/// The section of such a thread.
+pub fn typed_section(ui: &mut Ui, bench: &Bench) {
+    compared::show(ui, bench, None);
 }
 
 /// What ended this step, where it left nothing to show.

@@ -12,7 +12,7 @@ use crate::window::widgets::{
     card, choice, entry, folded, heading, hint, length, line, remark, shown,
 };
 use eframe::egui::{Align2, ComboBox, RichText, Stroke, Ui};
-use egui_plot::{HLine, Line, MarkerShape, PlotPoints, Points, VLine};
+use egui_plot::{HLine, Line, MarkerShape, PlotBounds, PlotPoints, Points, VLine};
 use form::Units;
 use shop::{NutDesign, NutKind, NutMaterial, ScrewForm};
 
@@ -257,8 +257,10 @@ fn section(ui: &mut Ui, units: Units, screw: &ScrewForm, nut: &NutDesign, height
         &format!("from the crest, {}", units.symbol()),
     )
     .data_aspect(1.0)
-    .default_x_bounds(-span, span)
     .show(ui, |plot| {
+        // Anew in every frame: bounds that are kept were those of other units, or of another thread.
+        plot.set_auto_bounds([false, true]);
+        plot.set_plot_bounds_x(-span..=span);
         plot.line(Line::new("nut", PlotPoints::from(wall)).stroke(Stroke::new(2.0, p.doubt)));
         plot.line(Line::new("screw", PlotPoints::from(ridge)).stroke(Stroke::new(2.0, p.accent)));
     });
@@ -295,12 +297,19 @@ fn curve(ui: &mut Ui, bench: &Bench, nut: &NutDesign, height: f32, out: &mut Vec
     let infeed = shown(Some(nut.infeed_mm), false, units);
     let between = format!("{} and {}", units.plain(least, 2), units.plain(most, 2));
     let said = match (play.u.is_finite(), nut.play_limits_mm.is_some()) {
-        (true, _) => format!("play {}; 19 times of 20 between {between}", units.show(play)),
+        // Its ± would reach past the upper limit: doubt of pitch and angles only takes play.
+        (true, true) => {
+            let best = units.plain(play.value, 3);
+            format!("play {best} if all is as measured; 19 times of 20 between {between}")
+        }
+        (true, false) => format!("play {}", units.show(play)),
         (false, true) => format!("play cannot be told: 19 times of 20 between {between}"),
         (false, false) => "play cannot be told".to_owned(),
     };
     let text = format!("With this tool: infeed {infeed}, {said}. Drag along the curve.");
     ui.label(RichText::new(text).small());
+    let hold = ui.scope_id().with("axes while the curve is dragged along");
+    let held: Option<PlotBounds> = ui.data(|d| d.get_temp(hold));
     let drawn = plot::frame(
         ui,
         "play curve",
@@ -309,6 +318,11 @@ fn curve(ui: &mut Ui, bench: &Bench, nut: &NutDesign, height: f32, out: &mut Vec
         &format!("axial play, {}", units.symbol()),
     )
     .show(ui, |plot| {
+        // While it is dragged along, the axes stay: they would run away from under the hand.
+        match held {
+            Some(bounds) => plot.set_plot_bounds(bounds),
+            None => plot.set_auto_bounds(true),
+        }
         plot.hline(HLine::new("no play", 0.0).stroke(Stroke::new(1.0, p.faint)));
         plot.line(Line::new("fouls", PlotPoints::from(binding)).stroke(Stroke::new(2.0, p.bad)));
         plot.line(Line::new("clears", PlotPoints::from(clear)).stroke(Stroke::new(2.5, p.accent)));
@@ -321,11 +335,20 @@ fn curve(ui: &mut Ui, bench: &Bench, nut: &NutDesign, height: f32, out: &mut Vec
                 .color(p.ink),
         );
         let dragged = plot.response().dragged() || plot.response().clicked();
-        plot.pointer_coordinate().filter(|_| dragged).map(|at| at.x * k)
+        // Where the pointer is now; the plot's own coordinate lags a move behind while dragging.
+        let at = plot.response().interact_pointer_pos().filter(|_| dragged);
+        at.map(|at| plot.plot_from_screen(at).x * k)
     });
     plot::named(&drawn.response, "axial play against infeed");
+    match (drawn.response.dragged(), held) {
+        (true, None) => {
+            ui.data_mut(|d| d.insert_temp(hold, *drawn.transform.bounds()));
+        }
+        (false, Some(_)) => ui.data_mut(|d| d.remove::<PlotBounds>(hold)),
+        _ => {}
+    }
     if let Some(infeed_mm) = drawn.inner
-        && let Some(edit) = along(nut, infeed_mm)
+        && let Some(edit) = along(nut, infeed_mm, units)
     {
         out.push(Command::Edit(edit));
     }
@@ -333,12 +356,17 @@ fn curve(ui: &mut Ui, bench: &Bench, nut: &NutDesign, height: f32, out: &mut Vec
 
 /// The design that the same tool gives at another infeed. The bore stays; the groove gets deeper or
 /// shallower, and with it the clearance over the crest.
-fn along(nut: &NutDesign, infeed_mm: f64) -> Option<Edit> {
+fn along(nut: &NutDesign, infeed_mm: f64, units: Units) -> Option<Edit> {
     let by = infeed_mm - nut.infeed_mm.value;
     let radial = nut.radial_clearance_mm.value + by;
     let play = nut.axial_play_mm.value + by * nut.play_per_infeed.value;
-    // To the hundredth of a millimetre of a good dial, at ten times its finest.
-    let to = |v: f64| (v * 1000.0).round() / 1000.0;
+    // To the hundredth of a millimetre of a good dial, at ten times its finest; round in the units in
+    // which it is then read.
+    let step = match units {
+        Units::Mm => 0.001,
+        Units::Inch | Units::Thou => 0.00005 * form::units::MM_PER_INCH,
+    };
+    let to = |v: f64| (v / step).round() * step;
     (radial >= 0.0 && (0.0..=2.0).contains(&play)).then(|| Edit::AlongCurve {
         play_mm: to(play),
         radial_clearance_mm: to(radial),
@@ -363,7 +391,7 @@ mod tests {
         job.thread.major_diameter_mm = Some(Quantity::entered(20.0, 0.01));
         let nut = |job: &Job| job::evaluate(job, None, &|_| true).unwrap().nut.unwrap();
         let before = nut(&job);
-        let edit = along(&before, before.infeed_mm.value + 0.1).unwrap();
+        let edit = along(&before, before.infeed_mm.value + 0.1, Units::Mm).unwrap();
         crate::window::edit::change(&mut job, &edit);
         let after = nut(&job);
         let near = |a: f64, b: f64| (a - b).abs() < 2e-3;

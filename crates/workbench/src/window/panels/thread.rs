@@ -5,6 +5,7 @@ use crate::window::command::Command;
 use crate::window::edit::Edit;
 use crate::window::field::Field;
 use crate::window::overlay::residual_limit_px;
+use crate::window::route::counted;
 use crate::window::state::{Bench, Pointer};
 use crate::window::widgets::{MAIN_BUTTON, card, choice, entry, heading, hint, line, main_button};
 use eframe::egui::{self, Ui};
@@ -111,8 +112,8 @@ fn by_hand(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     }
     card(ui, |ui| {
         ui.label(format!(
-            "{} points: {} right, {} left, {} crest, {} root",
-            points.len(),
+            "{}: {} right, {} left, {} crest, {} root",
+            counted(points.len(), "point"),
             counts[0],
             counts[1],
             counts[2],

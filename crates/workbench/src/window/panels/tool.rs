@@ -187,6 +187,15 @@ pub(super) fn middle(ui: &mut Ui, bench: &Bench, _: &mut Vec<Command>) {
         super::empty(ui, "No tool yet", "It follows from the form and from what the thread does.");
         return;
     };
+    const LOW: f32 = 300.0;
+    if ui.available_height() < LOW {
+        // Large letters in a small window: drawing and words one after the other.
+        egui::ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {
+            drawing(ui, bench, tool, None, 0.75 * LOW);
+            hint(ui, &tool.view);
+        });
+        return;
+    }
     // Which side is which stands under the drawing it is about.
     egui::Panel::bottom("how the tool is seen")
         .frame(egui::Frame::new().inner_margin(egui::Margin { top: 6, ..egui::Margin::ZERO }))
@@ -197,16 +206,18 @@ pub(super) fn middle(ui: &mut Ui, bench: &Bench, _: &mut Vec<Command>) {
             // Columns would take the height of the whole page.
             ui.allocate_ui(ui.available_size(), |ui| {
                 ui.columns(2, |sides| {
-                    drawing(&mut sides[0], bench, tool, Some(&ground.found.tool));
+                    let ground = Some(&ground.found.tool);
+                    drawing(&mut sides[0], bench, tool, ground, f32::INFINITY);
                     ground_view::show(&mut sides[1], seen);
                 });
             });
         }
-        _ => drawing(ui, bench, tool, None),
+        _ => drawing(ui, bench, tool, None, f32::INFINITY),
     }
 }
 
-fn drawing(ui: &mut Ui, bench: &Bench, tool: &ToolForm, ground: Option<&GroundTool>) {
+/// The edge, as high as there is room, at most `most` points.
+fn drawing(ui: &mut Ui, bench: &Bench, tool: &ToolForm, ground: Option<&GroundTool>, most: f32) {
     let units = bench.units();
     let (mut x0, mut x1, mut y0, mut y1) = (f64::MAX, f64::MIN, f64::MAX, f64::MIN);
     for [x, y] in &tool.outline_mm {
@@ -217,14 +228,41 @@ fn drawing(ui: &mut Ui, bench: &Bench, tool: &ToolForm, ground: Option<&GroundTo
     }
     let (w, h) = (x1 - x0, y1 - y0);
     let depth = tool.form_depth_mm.value;
-    // Beside its picture there is room for the form, and the numbers stand at the right.
-    let margin = if ground.is_some() { 0.1 * w } else { 0.75 * w };
-    let room = [x0 - margin, y0 - 0.05 * h, x1 + margin, y1 + 0.3 * h];
     if ground.is_some() {
         let p = palette(ui);
         plot::legend(ui, &[("as drawn", p.accent), ("as ground", p.doubt)]);
     }
-    let height = ui.available_height() - 4.0;
+    let height = most.min(ui.available_height() - 4.0);
+    let said = |side: &shop::ToolSide| {
+        let place = if side.leading { "leading side" } else { "following side" };
+        let clearance = format!("ground {:.1}° clear", side.clearance_deg);
+        [format!("{}°", side.angle_deg.with_u(2)), place.to_owned(), clearance]
+    };
+    let sides = [said(&tool.left), said(&tool.right)];
+    let deep = shown(Some(tool.form_depth_mm), false, units).replace(" ± ", "\n± ");
+    // Words take the room they take; what is left is the form's. Where that is too little, and beside
+    // its picture, the numbers stand at the right alone.
+    const LEAST_FORM: f64 = 170.0;
+    let points = |words: &[String]| {
+        let wide = |text: &String| {
+            let font = egui::FontId::proportional(12.5);
+            ui.painter().layout_no_wrap(text.clone(), font, egui::Color32::WHITE).size().x
+        };
+        f64::from(words.iter().map(wide).fold(0.0, f32::max))
+    };
+    let wide = Figure::free(ui.available_width());
+    let (at_left, at_right) = (points(&sides[0]) + 4.0, points(&sides[1]) + 14.0);
+    let last = points(std::slice::from_ref(&deep)) + 10.0;
+    let angles_fit = wide - at_left - at_right - last > LEAST_FORM;
+    let besides = match ground {
+        Some(_) => [0.0; 3],
+        None if angles_fit => [at_left, at_right, last],
+        None => [0.0, 14.0, last],
+    };
+    let left_over = (wide - besides.iter().sum::<f64>()).max(0.15 * wide) / w;
+    let scale = left_over.min(Figure::free(height) / (1.35 * h));
+    let [before, behind, last] = besides.map(|p| p / scale + 0.05 * w);
+    let room = [x0 - before, y0 - 0.05 * h, x1 + behind + last, y1 + 0.3 * h];
     let f = Figure::new(ui, height, room, "cutting edge of the tool, tip up");
     let outline: Vec<(f64, f64)> = tool.outline_mm.iter().map(|p| (p[0], p[1])).collect();
     f.below(&outline, y0, f.p.accent.gamma_multiply(0.15));
@@ -256,15 +294,15 @@ fn drawing(ui: &mut Ui, bench: &Bench, tool: &ToolForm, ground: Option<&GroundTo
     if ground.is_some() {
         return;
     }
-    f.upright(y1 - depth, y1, x1 + 0.42 * w, &shown(Some(tool.form_depth_mm), false, units));
-    let words = |leading: bool| if leading { "leading side" } else { "following side" };
-    let beside = |x: f64, align: Align2, side: &shop::ToolSide| {
-        let y = y0 + 0.62 * h;
-        f.text((x, y), align, &format!("{}°", side.angle_deg.with_u(2)), f.p.ink);
-        f.text((x, y - 0.07 * h), align, words(side.leading), f.p.faint);
-        let clearance = format!("ground {:.1}° clear", side.clearance_deg);
-        f.text((x, y - 0.14 * h), align, &clearance, f.p.faint);
+    f.upright(y1 - depth, y1, x1 + behind, &deep);
+    let beside = |x: f64, align: Align2, words: &[String; 3]| {
+        for (row, text) in words.iter().enumerate() {
+            let y = y0 + 0.62 * h - 17.0 * row as f64 / f64::from(f.scale);
+            f.text((x, y), align, text, if row == 0 { f.p.ink } else { f.p.faint });
+        }
     };
-    beside(x0 - 0.04 * w, Align2::RIGHT_CENTER, &tool.left);
-    beside(x1 - 0.02 * w, Align2::LEFT_CENTER, &tool.right);
+    if angles_fit {
+        beside(x0 - 0.04 * w, Align2::RIGHT_CENTER, &sides[0]);
+        beside(x1 - 0.02 * w, Align2::LEFT_CENTER, &sides[1]);
+    }
 }
