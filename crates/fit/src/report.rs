@@ -18,6 +18,10 @@ use std::collections::BTreeMap;
 /// A probability below which hand or starts are called "cannot tell".
 const TELLABLE: f64 = 0.8;
 
+/// Logarithm of the ratio of two distances of the camera, by focal length and by shadow, from which they
+/// contradict each other: what makers call the focal length is right to a seventh.
+const FOCAL_CONTRADICTS: f64 = 0.4;
+
 /// Part of the depth over which a flank must be seen to count as shown.
 const FLANK_SHOWS: f64 = 0.2;
 /// Tangent of a flank angle that no crest hides: the lead angle of a fast screw.
@@ -197,9 +201,21 @@ fn roundings(
     let o = &best.outcome;
     let section = *o.evaluated.model.profile.section();
     let unresolved = best.unresolved;
-    for (param, name, flat, perhaps_mm) in [
-        (Param::CrestRound, "crest_radius_mm", section.crest_flat_mm(), unresolved.crest_mm),
-        (Param::RootRound, "root_radius_mm", section.root_flat_mm(), unresolved.root_mm),
+    for (param, name, flat_name, flat, perhaps_mm) in [
+        (
+            Param::CrestRound,
+            "crest_radius_mm",
+            "crest_flat_mm",
+            section.crest_flat_mm(),
+            unresolved.crest_mm,
+        ),
+        (
+            Param::RootRound,
+            "root_radius_mm",
+            "root_flat_mm",
+            section.root_flat_mm(),
+            unresolved.root_mm,
+        ),
     ] {
         let (largest, flat_now) = (section.largest_radius_mm(flat), flat);
         let fraction = crate::model::folded(o.params[param]);
@@ -224,7 +240,8 @@ fn roundings(
             // Nothing but blur rounds this corner: a radius of about a blur would not be seen, nor
             // one that was tried for and made little difference.
             let hidden = (setting.blur_px / o.params[Param::Scale]).max(perhaps_mm);
-            Quantity::measured(0.0, hidden.min(largest))
+            // What fits is as uncertain as the flat that it must fit.
+            Quantity::measured(0.0, hidden.min(largest).hypot(found[flat_name].u))
         };
         found.insert(name, q);
     }
@@ -238,10 +255,12 @@ fn cannot_tell(
     warnings: &mut Vec<Warning>,
 ) {
     let (data, o) = (&best.data, &best.outcome);
-    for (name, flank) in
-        [("right_flank_deg", Piece::FlankRight), ("left_flank_deg", Piece::FlankLeft)]
-    {
-        if is_hidden(data, o, flank) || found[name].u > 10.0 {
+    for (name, flank, param) in [
+        ("right_flank_deg", Piece::FlankRight, Param::TanRight),
+        ("left_flank_deg", Piece::FlankLeft, Param::TanLeft),
+    ] {
+        let held = !o.free.contains(&param);
+        if held || is_hidden(data, o, flank) || found[name].u > 10.0 {
             for name in [name, "included_angle_deg", "pitch_diameter_mm"] {
                 found.remove(name);
             }
@@ -260,6 +279,10 @@ fn cannot_tell(
                 ),
             ));
         }
+    }
+    if !found.contains_key("right_flank_deg") && !found.contains_key("left_flank_deg") {
+        // The corners that hide the flanks hide what is under them.
+        found.remove("root_radius_mm");
     }
     if seen_on(data, o, Piece::is_root).0 < LEAST_SEEN {
         for name in ["depth_mm", "root_flat_mm", "root_radius_mm", "minor_diameter_mm"] {
@@ -521,6 +544,21 @@ fn view(
             "How far the camera stood cannot be told from this picture. With the bar not at the \
              height of the axis this makes the scale uncertain: raise the bar to the axis, or \
              enter the distance.",
+        ));
+    }
+    // Only where the fit was free to find another.
+    if let (Some(found), Source::Measured, Some(by_file)) =
+        (distance, source, setting.distance_from_focal())
+        && (found.value / by_file).ln().abs() > FOCAL_CONTRADICTS
+    {
+        warnings.push(Warning::new(
+            "focal-contradicts",
+            format!(
+                "By the focal length in the picture file the camera stood about {by_file:.0} mm away, by \
+                 the shadow {:.0} mm. Either the picture has been cut, or the scale is wrong: is the \
+                 bar found the right one, its width and where it lies as entered?",
+                found.value
+            ),
         ));
     }
     let tilt =

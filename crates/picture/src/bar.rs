@@ -70,7 +70,7 @@ pub fn find_bar(scene: &Scene, within: Option<PixelBox>) -> Result<Bar, PictureE
     let Some(best) = pairs.first() else { return Err(none_found(scene, within)) };
     let mut bar = measure(&inside, best, scene).ok_or_else(|| none_found(scene, within))?;
     let rival = pairs.iter().skip(1).find(|p| {
-        p.score > 0.75 * best.score && !p.outlines.iter().any(|o| best.outlines.contains(o))
+        p.score > 0.5 * best.score && !p.outlines.iter().any(|o| best.outlines.contains(o))
     });
     if let Some(rival) = rival {
         let at = scene.outlines[rival.outlines[0]].bounds;
