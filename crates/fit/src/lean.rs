@@ -26,7 +26,7 @@ const NEARLY_ALL: f64 = 0.8;
 /// a parallel thread.
 const TELLABLE_U: f64 = 0.0135;
 /// No taper is known better than this: what lens and raster leave over. Empirical.
-const FLOOR_U: f64 = 2e-4;
+const FLOOR_U: f64 = 1e-4;
 /// Lean, as a part by which one side is larger than the other, up to which a plane passes for upright:
 /// it explains no more than lens and blur leave over, and letting it in would cost the picture the
 /// stretch that no outline tells. Empirical.

@@ -90,7 +90,7 @@ impl Belief {
             Self::CornerShear(..) => p[Param::Shear],
             _ => 0.0,
         };
-        CONVENTION * difference.abs()
+        0.5 * difference.abs()
     }
 
     /// Derivative of the residual by a parameter (that by the scale, of second order, left out).
@@ -119,10 +119,6 @@ impl Belief {
         }
     }
 }
-
-/// Standard deviation of a convention, as a part of the difference it makes: with twice it, 95 %, even the
-/// other one is more than covered.
-const CONVENTION: f64 = 0.75;
 
 /// How closely the computed outline is followed in a fit, px.
 const CHORD_PX: f64 = 0.02;

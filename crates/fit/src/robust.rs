@@ -58,6 +58,9 @@ impl Effort {
         Self { rounds: 6, steps: 80, redescending: true, fall: 1e-5, chord_px: 0.02 };
 }
 
+/// As [`Effort::fall`], along a valley that data leave flat.
+const FLAT_FALL: f64 = 1e-9;
+
 /// Mean change of the data's weights from one round to the next that is no change.
 const SAME_WEIGHT: f64 = 1e-3;
 
@@ -99,7 +102,11 @@ impl Fitting<'_> {
         mask: Option<&[bool]>,
     ) -> Option<Outcome> {
         let mut problem = self.problem(frame, start, free, effort.chord_px);
-        let limits = Limits { steps: effort.steps, fall: effort.fall, step: 1e-7 };
+        // What a leaning plane stretches only beliefs tell: a valley so flat that it must be walked to
+        // its end.
+        let flat = effort.redescending && free.contains(&Param::Aspect);
+        let fall = if flat { FLAT_FALL } else { effort.fall };
+        let limits = Limits { steps: effort.steps, fall, step: 1e-7 };
         let mut state = problem.evaluate(&start)?;
         let mut before: Option<(Vec<bool>, Vec<f64>)> = None;
         let mut spread_now = 1.0;

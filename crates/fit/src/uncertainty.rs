@@ -4,6 +4,7 @@ use crate::data::On;
 use crate::measure::{Best, Setting};
 use crate::params::{Param, Params};
 use crate::problem::{Block, Problem};
+use crate::robust::Outcome;
 use form::Piece;
 use form::shadow::Edge;
 use nalgebra::{DMatrix, DVector};
@@ -53,11 +54,11 @@ const ALL_PX: f64 = 0.02;
 const SHARP_PX: f64 = 0.04;
 const SHARP_BLURS_PX: (f64, f64) = (0.7, 0.5);
 /// Displacement of one piece or one edge of the bar by itself, px.
-const ONE_PX: f64 = 0.015;
+const ONE_PX: f64 = 0.011;
 /// Displacement at the ends of a flank that seems turned, px.
-const TURN_PX: f64 = 0.006;
+const TURN_PX: f64 = 0.003;
 /// Displacement of rounded corners, px.
-const ROUND_PX: f64 = 0.03;
+const ROUND_PX: f64 = 0.025;
 /// Blur for which the displacements above hold, px; they grow with it, because the wider an edge is
 /// the more of its surroundings has a say in where it is found.
 const USUAL_BLUR_PX: f64 = 1.0;
@@ -82,6 +83,24 @@ pub struct Uncertainty {
     pulls: Vec<(Block, DVector<f64>)>,
     /// What the doubt about the eye's place over a leaning plane does to every parameter.
     swing: Option<[f64; crate::params::COUNT]>,
+    /// What the doubt about a leaning plane's stretch along the axis does, which no outline tells: to
+    /// everything along the axis alike.
+    stretch: Option<[f64; crate::params::COUNT]>,
+}
+
+/// Standard deviation of a leaning plane's stretch, as a part of the stretch found: what is taken for even
+/// is a convention. Empirical, with planes even at their corner and at their middle.
+const STRETCH_DOUBT: f64 = 0.6;
+
+fn stretch(o: &Outcome) -> Option<[f64; crate::params::COUNT]> {
+    o.free.contains(&Param::Aspect).then(|| {
+        let doubt = STRETCH_DOUBT * o.params[Param::Aspect].abs();
+        let mut by = [0.0; crate::params::COUNT];
+        for param in [Param::Pitch, Param::CrestFlat, Param::TanRight, Param::TanLeft] {
+            by[param as usize] = doubt * o.params[param];
+        }
+        by
+    })
 }
 
 impl Uncertainty {
@@ -145,7 +164,15 @@ impl Uncertainty {
             })
             .zip(pulls)
             .collect();
-        Some(Self { free, covariance, blocks, scale, pulls, swing: best.swing })
+        Some(Self {
+            free,
+            covariance,
+            blocks,
+            scale,
+            pulls,
+            swing: best.swing,
+            stretch: stretch(o),
+        })
     }
 
     /// Standard uncertainty of a function of the parameters with the given slopes by all of them.
@@ -164,10 +191,11 @@ impl Uncertainty {
     /// What each displacement, by one standard deviation, adds to a function.
     fn considered(&self, gradient: &Gradient) -> Vec<(Block, f64)> {
         let lever = &self.covariance * self.scaled(gradient);
-        let swing = self.swing.iter().map(|by| {
-            let u: f64 = gradient.0.iter().zip(by).map(|(g, by)| g * by).sum();
-            (Block::Camera, u)
-        });
+        let moved = |block: Block, by: &[f64; crate::params::COUNT]| {
+            (block, gradient.0.iter().zip(by).map(|(g, by)| g * by).sum())
+        };
+        let swing = self.swing.iter().map(|by| moved(Block::Camera, by));
+        let stretch = self.stretch.iter().map(|by| moved(Block::Lens, by));
         self.pulls
             .iter()
             .map(|(block, pull)| {
@@ -180,6 +208,7 @@ impl Uncertainty {
                 (*block, u)
             })
             .chain(swing)
+            .chain(stretch)
             .collect()
     }
 
