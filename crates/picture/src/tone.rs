@@ -92,9 +92,9 @@ impl Tone {
     }
 
     /// Whether light beyond what the file can say has been cut off, or the picture was blurred as a
-    /// file: by more than four tenths, and not by chance.
+    /// file: by more than a third, and not by chance.
     pub(crate) fn is_lowered(self) -> bool {
-        self.ln_power < -0.6 && self.ln_power < -5.0 * self.u
+        self.ln_power < -0.45 && self.ln_power < -5.0 * self.u
     }
 
     /// Whether it has been lowered by so much that nothing but a cut-off does it.
