@@ -301,10 +301,18 @@ fn cannot_tell(
         for name in ["major_diameter_mm", "minor_diameter_mm", "pitch_diameter_mm"] {
             found.remove(name);
         }
+        let why = if setting.one_edge.is_some() {
+            "One edge alone does not tell the diameter."
+        } else {
+            "Too little of the crests is sharp enough to tell the diameter: what there is of them lies \
+             within the blur of their corners."
+        };
         warnings.push(Warning::new(
             "diameter-unknown",
-            "One edge alone does not tell the diameter. Measure it with a micrometer and enter it \
-             as the major diameter; form and camera become better known as well.",
+            format!(
+                "{why} Measure it with a micrometer and enter it as the major diameter; form and \
+                 camera become better known as well."
+            ),
         ));
     }
     if setting.one_edge.is_some() {

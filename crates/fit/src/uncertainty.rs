@@ -58,7 +58,7 @@ const ONE_PX: f64 = 0.011;
 /// Displacement at the ends of a flank that seems turned, px.
 const TURN_PX: f64 = 0.003;
 /// Displacement of rounded corners, px.
-const ROUND_PX: f64 = 0.03;
+const ROUND_PX: f64 = 0.025;
 /// Blur for which the displacements above hold, px; they grow with it, because the wider an edge is
 /// the more of its surroundings has a say in where it is found.
 const USUAL_BLUR_PX: f64 = 1.0;

@@ -119,14 +119,14 @@ fn compose(info: &SheetInfo, title: &str, record: &RecordSheet, share: f64) -> V
     flow.finish()
 }
 
-/// A probability as it is printed, without false certainty.
+/// A probability as it is printed, without false certainty: nothing measured is certain.
 #[must_use]
 pub fn percent(p: f64) -> String {
     if !p.is_finite() {
         "cannot tell".to_owned()
-    } else if p > 0.0 && p < 0.005 {
+    } else if p < 0.005 {
         "< 1 %".to_owned()
-    } else if p < 1.0 && p > 0.995 {
+    } else if p > 0.995 {
         "> 99 %".to_owned()
     } else {
         format!("{:.0} %", 100.0 * p)
@@ -320,6 +320,6 @@ mod tests {
     #[test]
     fn what_is_nearly_certain_is_not_printed_as_certain() {
         let printed = [0.0, 0.0004, 0.42, 0.9991, 1.0, f64::NAN].map(percent);
-        assert_eq!(printed, ["0 %", "< 1 %", "42 %", "> 99 %", "100 %", "cannot tell"]);
+        assert_eq!(printed, ["< 1 %", "< 1 %", "42 %", "> 99 %", "> 99 %", "cannot tell"]);
     }
 }

@@ -86,7 +86,8 @@ impl ToolForm {
     #[must_use]
     pub fn included_deg(&self) -> Quantity {
         let (r, l) = (self.right_flank_deg, self.left_flank_deg);
-        Quantity::derived(r.value + l.value, r.u.hypot(l.u))
+        // Both lean on the same blur and light: what errs in one errs in the other.
+        Quantity::derived(r.value + l.value, r.u + l.u)
     }
 
     /// The point of the left (or right) flank at `depth_mm` below the tip; tip centre at the

@@ -64,7 +64,14 @@ fn signed(q: Quantity, angle: bool, units: Units) -> String {
     };
     let q = Quantity { value: q.value / k, u: q.u / k, ..q };
     let decimals = q.decimals(most);
-    format!("{:+.decimals$}{unit}", q.value)
+    // Rounded first, so that nought has no sign.
+    let scale = 10f64.powi(decimals as i32);
+    let value = (q.value * scale).round() / scale + 0.0;
+    if value == 0.0 {
+        format!("{value:.decimals$}{unit}")
+    } else {
+        format!("{value:+.decimals$}{unit}")
+    }
 }
 
 fn found(ui: &mut Ui, bench: &Bench, ground: &Ground) {
