@@ -27,6 +27,9 @@ use std::path::PathBuf;
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 
+const NOTHING_PASTED: &str = "Nothing could be pasted: the clipboard holds neither text nor a picture, or one \
+     too large for it. Keep the picture as a file and drop that on the window.";
+
 /// The job is kept against a crash this often while it changes.
 const JOURNAL_EVERY: Duration = Duration::from_millis(1500);
 
@@ -46,6 +49,8 @@ pub struct Window {
     journaled: Arc<job::Job>,
     journal_due: Option<Instant>,
     closing: bool,
+    /// Whether the keys that paste, last pressed, brought anything.
+    clipboard_gave: bool,
     /// Whether the window was looked at beside the size of the screen.
     fitted: bool,
     /// What is kept between sessions, as it was kept last.
@@ -76,6 +81,7 @@ impl Window {
             journaled,
             journal_due: None,
             closing: false,
+            clipboard_gave: false,
             fitted: false,
             settings,
             timing: Timing::start(),
@@ -152,6 +158,32 @@ impl Window {
         }
     }
 
+    /// A picture that was pasted. Where nothing could be had from the clipboard, only the letting go of
+    /// the keys is told: then that is said.
+    fn pasted(&mut self, ctx: &egui::Context) -> Option<Command> {
+        ctx.input(|i| {
+            let mut news = None;
+            for event in &i.raw.events {
+                match event {
+                    egui::Event::PasteImage(image) => {
+                        self.clipboard_gave = true;
+                        news = Some(Command::Paste(Arc::clone(image)));
+                    }
+                    egui::Event::Paste(_) => self.clipboard_gave = true,
+                    egui::Event::Key { key: Key::V, pressed: false, modifiers, .. }
+                        if modifiers.command =>
+                    {
+                        if !std::mem::take(&mut self.clipboard_gave) {
+                            news = Some(Command::Failed(NOTHING_PASTED.into()));
+                        }
+                    }
+                    _ => {}
+                }
+            }
+            news
+        })
+    }
+
     /// News from the threads, dropped files, closing, the journal.
     pub fn tick(&mut self, ctx: &egui::Context) {
         let mut news = self.hands.reports();
@@ -163,13 +195,7 @@ impl Window {
             })
         });
         news.extend(dropped.map(Command::Open));
-        let pasted = ctx.input(|i| {
-            i.raw.events.iter().find_map(|e| match e {
-                egui::Event::PasteImage(image) => Some(Arc::clone(image)),
-                _ => None,
-            })
-        });
-        news.extend(pasted.map(Command::Paste));
+        news.extend(self.pasted(ctx));
         if ctx.input(|i| i.viewport().close_requested()) && !self.closing {
             if self.bench.unsaved() {
                 ctx.send_viewport_cmd(egui::ViewportCommand::CancelClose);

@@ -1,7 +1,7 @@
 //! Bar and outline.
 
 use crate::support::Bench;
-use eframe::egui::{ColorImage, Event, Key};
+use eframe::egui::{ColorImage, Event, Key, Modifiers};
 use form::shadow::{self, Edge};
 use form::{Piece, Profile};
 use job::Flank;
@@ -229,4 +229,23 @@ fn a_pasted_picture_is_kept_and_measured() {
     bench.settle();
     let true_pitch = shown.scene.thread.section().pitch_mm();
     assert!((bench.pitch_mm().unwrap() / true_pitch - 1.0).abs() < 0.002);
+}
+
+#[test]
+fn a_clipboard_that_gives_nothing_is_said() {
+    let mut bench = Bench::new();
+    let letting_go = Event::Key {
+        key: Key::V,
+        physical_key: None,
+        pressed: false,
+        repeat: false,
+        modifiers: Modifiers::COMMAND,
+    };
+    bench.harness.event(Event::Paste("6 mm".into()));
+    bench.harness.event(letting_go.clone());
+    bench.settle();
+    assert!(!bench.says("Nothing could be pasted"));
+    bench.harness.event(letting_go);
+    bench.settle();
+    assert!(bench.says("Nothing could be pasted"));
 }
