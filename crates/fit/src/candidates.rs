@@ -54,8 +54,10 @@ impl Candidates {
                     return Err(FitError::Cancelled);
                 }
                 // More starts of the same parity are only worth a try when the fewer leave something
-                // over, be it ever so little.
-                if tried.iter().any(|(_, o)| is_all_noise(quick.data, o)) {
+                // over, be it ever so little; but where the diameter is not told either, more starts on
+                // a thicker screw look much the same, and the fewest that fit are taken.
+                let enough = if setting.tells_no_diameter() { is_good } else { is_all_noise };
+                if tried.iter().any(|(_, o)| enough(quick.data, o)) {
                     break 'all;
                 }
                 // A slight taper must not be taken for more starts.

@@ -215,12 +215,8 @@ fn run(setting: &Setting<'_>, tell: &(dyn Fn(f32) -> bool + Sync)) -> Result<Bes
         }
         None => None,
     };
-    let other_diameters = if setting.one_edge.is_some() && setting.known.major_diameter_mm.is_none()
-    {
-        other_diameters(&full, &outcome)
-    } else {
-        Vec::new()
-    };
+    let other_diameters =
+        if setting.tells_no_diameter() { other_diameters(&full, &outcome) } else { Vec::new() };
     let taper_step = full.promised_step(&outcome, Param::Taper).unwrap_or(0.0);
     Ok(Best {
         outcome,
@@ -234,8 +230,11 @@ fn run(setting: &Setting<'_>, tell: &(dyn Fn(f32) -> bool + Sync)) -> Result<Bes
     })
 }
 
+/// Diameter of a screw, in pitches, and its standard deviation, where there is nothing but belief.
+const USUAL_PITCHES: f64 = 7.0;
+const USUAL_PITCHES_SD: f64 = 2.5;
 /// Diameters, as parts of the one fitted, between which one that nothing tells is looked for: screws of
-/// four to ten pitches' diameter where seven was the guess.
+/// four to eleven pitches' diameter where seven was the guess.
 const OTHER_DIAMETERS: [f64; 2] = [0.6, 1.6];
 
 /// The fit with the diameter held elsewhere. What one edge says of the flanks depends on it by more
@@ -480,6 +479,11 @@ impl<'a> Setting<'a> {
             let u = if d.u > 0.0 { d.u } else { 0.01 };
             priors.push(near(Param::CrestR, 0.5 * d.value, 0.5 * u, Block::Diameter));
         }
+        if self.tells_no_diameter() {
+            let pitch = self.start[Param::Pitch];
+            let (usual, sd) = (0.5 * USUAL_PITCHES * pitch, 0.5 * USUAL_PITCHES_SD * pitch);
+            priors.push(near(Param::CrestR, usual, sd, Block::Diameter));
+        }
         priors.extend(self.keystone_beliefs());
         // The eye stands above the middle of a picture that was not cropped.
         let (dx, dy) =
@@ -555,6 +559,11 @@ impl<'a> Setting<'a> {
         let focal = self.known.focal_35mm.filter(|f| (10.0..3000.0).contains(f))?;
         let diagonal_mm = 2.0 * self.frame.half_diagonal / self.start[Param::Scale];
         Some(focal * diagonal_mm / 43.27)
+    }
+
+    /// Whether nothing tells the diameter: there is one edge alone, and nobody has entered it.
+    pub(crate) fn tells_no_diameter(&self) -> bool {
+        self.one_edge.is_some() && self.known.major_diameter_mm.is_none()
     }
 
     /// Parameters to be found.
@@ -695,7 +704,7 @@ fn starting_params(
     p[Param::CrestR] = match (top, bottom, known.major_diameter_mm) {
         (Some(t), Some(b), _) => 0.5 * (t + b),
         (_, _, Some(d)) => 0.5 * d.value,
-        _ => 6.0 * pitch,
+        _ => 0.5 * USUAL_PITCHES * pitch,
     };
     p[Param::AxisX] = match (top, bottom) {
         (Some(t), Some(b)) => 0.5 * (t - b),

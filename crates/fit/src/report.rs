@@ -296,7 +296,7 @@ fn cannot_tell(
         ));
     }
     if let Some(d) = found.get("major_diameter_mm").copied()
-        && d.u > 0.05 * d.value
+        && (setting.tells_no_diameter() || d.u > 0.05 * d.value)
     {
         for name in ["major_diameter_mm", "minor_diameter_mm", "pitch_diameter_mm"] {
             found.remove(name);
