@@ -171,11 +171,9 @@ impl Window {
                     }
                     egui::Event::Paste(_) => self.clipboard_gave = true,
                     egui::Event::Key { key: Key::V, pressed: false, modifiers, .. }
-                        if modifiers.command =>
+                        if modifiers.command && !std::mem::take(&mut self.clipboard_gave) =>
                     {
-                        if !std::mem::take(&mut self.clipboard_gave) {
-                            news = Some(Command::Failed(NOTHING_PASTED.into()));
-                        }
+                        news = Some(Command::Failed(NOTHING_PASTED.into()));
                     }
                     _ => {}
                 }
