@@ -23,8 +23,8 @@ const BLUNT_ROOT: [f64; 3] = [0.1, 0.1, 0.05];
 /// at the crests and at the roots, ring by ring, in blurs; `None` where a ring is not seen.
 ///
 /// A blur of unit deviation moves the half level at a corner of turn `φ` by `φ / √(2π)` to first order,
-/// which the residuals allow for, and by `√2 Φ⁻¹(1/√2)` at a right angle, exactly; what lies between
-/// is taken as going with `φ³`. A radius of one blur adds a twentieth of a blur, one of two blurs a
+/// and by `√2 Φ⁻¹(1/√2)` at a right angle, exactly; what lies between is taken as going with `φ³` and, at
+/// the innermost ring, added to what the residuals allow for. A radius of one blur adds a twentieth of a blur, one of two blurs a
 /// sixth: less cannot be told from the blur.
 pub struct Blunt {
     pub crest: [Option<f64>; 3],
