@@ -26,7 +26,9 @@ const NEARLY_ALL: f64 = 0.8;
 /// a parallel thread.
 const TELLABLE_U: f64 = 0.0135;
 /// No taper is known better than this: what lens and raster leave over. Empirical.
-const FLOOR_U: f64 = 1e-4;
+const FLOOR_U: f64 = 2e-5;
+/// Taper up to which a thread passes for parallel: 0.1 mm of diameter in a metre.
+const PARALLEL: f64 = 1e-4;
 /// Lean, as a part by which one side is larger than the other, up to which a plane passes for upright:
 /// it explains no more than lens and blur leave over, and letting it in would cost the picture the
 /// stretch that no outline tells. Empirical.
@@ -108,7 +110,7 @@ fn tried(full: &Fitting<'_>, plain: &Outcome, thought: Thought) -> Option<(f64, 
     let free = with(&plain.free, thought.params());
     let tried = full.run(plain.frame, plain.params, &free, Effort::FULL)?;
     let slight = match thought {
-        Thought::Tapers => tried.params[Param::Taper].abs() < FLOOR_U,
+        Thought::Tapers => tried.params[Param::Taper].abs() < PARALLEL,
         Thought::Leans => lean_over(full, &tried.params) < SLIGHT_LEAN,
     };
     if slight {

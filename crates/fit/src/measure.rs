@@ -132,7 +132,8 @@ pub(crate) struct Best {
     pub swing: Option<[f64; COUNT]>,
 }
 
-/// Radii that may be there or not, mm.
+/// Of corners whose rounding is not fitted: the radius that may be there where none is held, and by how
+/// much less was found where the largest that fits is held; mm.
 #[derive(Debug, Clone, Copy, Default)]
 pub(crate) struct Unresolved {
     pub crest_mm: f64,
@@ -184,7 +185,12 @@ fn run(setting: &Setting<'_>, tell: &(dyn Fn(f32) -> bool + Sync)) -> Result<Bes
     let look = look_for_rounding(&quick, &outcome, &wanted);
     for param in [Param::RootRound, Param::CrestRound] {
         let better = if outcome.free.contains(&param) {
-            without_rounding(&full, &outcome, param)
+            let held = without_rounding(&full, &outcome, param);
+            if let Some(full_round) = held.as_ref().filter(|o| o.params[param] > 0.0) {
+                let short = 1.0 - folded(outcome.params[param]);
+                *unresolved.of(param) = short * radius_mm(full_round, param);
+            }
+            held
         } else {
             let Some(look) = look.as_ref().filter(|_| wanted.contains(&param)) else { continue };
             let mut found_mm = radius_mm(look, param);
@@ -201,7 +207,7 @@ fn run(setting: &Setting<'_>, tell: &(dyn Fn(f32) -> bool + Sync)) -> Result<Bes
             outcome = better;
         }
     }
-    if !outcome.free.contains(&Param::RootRound) {
+    if outcome.params[Param::RootRound] == 0.0 {
         // And what then stands out by half a blur passes for one.
         let blur_mm = 0.5 * setting.blur_px / outcome.params[Param::Scale];
         unresolved.root_mm = unresolved.root_mm.max(hidden_root_mm(&outcome) + blur_mm);

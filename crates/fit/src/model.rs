@@ -61,7 +61,7 @@ impl Model {
         })
         .ok()?;
         let rounded =
-            |fraction: f64, flat: f64| fraction.clamp(0.0, 1.0) * sharp.largest_radius_mm(flat);
+            |fraction: f64, flat: f64| folded(fraction) * sharp.largest_radius_mm(flat);
         let section = Section::new(SectionNumbers {
             crest_radius_mm: rounded(p[Param::CrestRound], sharp.crest_flat_mm()),
             root_radius_mm: rounded(p[Param::RootRound], sharp.root_flat_mm()),

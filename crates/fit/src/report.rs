@@ -233,9 +233,15 @@ fn roundings(
         let q = if o.free.contains(&param) {
             Quantity::measured(radius_mm, u_of(&radius))
         } else if fraction > 0.0 {
-            // Held at the largest that fits: what a flat too small to be seen would leave open.
-            let unseen = (1.0 - FULLY_ROUNDED) * largest / 3f64.sqrt();
-            Quantity::measured(radius_mm, u_of(&radius).hypot(unseen))
+            // Held at the largest that fits: as well as the corners tell it, with what they told
+            // before; at worst what a flat too small to be seen would leave open.
+            let unseen = u_of(&radius).hypot((1.0 - FULLY_ROUNDED) * largest / 3f64.sqrt());
+            let free = o.free.iter().copied().chain([param]).collect();
+            // No slope can be taken at the largest itself, where the fraction is folded back.
+            let inside = Gradient::of(&radius, &o.params.moved(param, -0.01));
+            let told = Uncertainty::with_free(best, free, setting)
+                .map_or(f64::INFINITY, |u| u.of(&inside).hypot(perhaps_mm));
+            Quantity::measured(radius_mm, unseen.min(told))
         } else {
             // Nothing but blur rounds this corner: a radius of about a blur would not be seen, nor
             // one that was tried for and made little difference.

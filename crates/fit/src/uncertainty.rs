@@ -57,8 +57,10 @@ const SHARP_BLURS_PX: (f64, f64) = (0.7, 0.5);
 const ONE_PX: f64 = 0.011;
 /// Displacement at the ends of a flank that seems turned, px.
 const TURN_PX: f64 = 0.003;
-/// Displacement of rounded corners, px.
-const ROUND_PX: f64 = 0.025;
+/// Displacement of rounded corners, px: of the crest, which stand free, and of the root, where light has
+/// to find its way in.
+const ROUND_CREST_PX: f64 = 0.018;
+const ROUND_ROOT_PX: f64 = 0.025;
 /// Blur for which the displacements above hold, px; they grow with it, because the wider an edge is
 /// the more of its surroundings has a say in where it is found.
 const USUAL_BLUR_PX: f64 = 1.0;
@@ -255,7 +257,10 @@ fn displacements(best: &Best, blur_px: f64, all_px: f64) -> Vec<(Displacement, f
         }
     }
     modes.extend([Right, Left].map(|k| (Displacement::Turn(k), more * TURN_PX)));
-    modes.extend([Crest, Root].map(|k| (Displacement::Round(k), more * ROUND_PX)));
+    modes.extend(
+        [(Crest, ROUND_CREST_PX), (Root, ROUND_ROOT_PX)]
+            .map(|(kind, px)| (Displacement::Round(kind), more * px)),
+    );
     modes
 }
 
