@@ -60,8 +60,7 @@ impl Model {
             ..SectionNumbers::default()
         })
         .ok()?;
-        let rounded =
-            |fraction: f64, flat: f64| folded(fraction) * sharp.largest_radius_mm(flat);
+        let rounded = |fraction: f64, flat: f64| folded(fraction) * sharp.largest_radius_mm(flat);
         let section = Section::new(SectionNumbers {
             crest_radius_mm: rounded(p[Param::CrestRound], sharp.crest_flat_mm()),
             root_radius_mm: rounded(p[Param::RootRound], sharp.root_flat_mm()),

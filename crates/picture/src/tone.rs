@@ -5,7 +5,8 @@
 //! into its negative, blurred or sharpened as a file, cut off at white), it rises as some `T(Φ(v))`.
 //! A power `a Φ((v - d) / s)^g` is fitted: `ln g` is nought in proportion, and far from it otherwise.
 //! How far the edge then lies off cannot be told from it, since a power is only the nearest of many
-//! distortions; that it may lie off can.
+//! distortions; that it may lie off can. Nor do lens and motion ever make the light just outside an edge
+//! brighter than further out: a program that sharpens does.
 
 use crate::least::Normal;
 use crate::profile::{PIXEL_VARIANCE, normal_cdf, normal_density};
@@ -17,6 +18,9 @@ pub struct Tone {
     pub ln_power: f64,
     /// Its standard uncertainty.
     pub u: f64,
+    /// By how much the light just outside exceeds that further out, as a part of the rise; 0 unless
+    /// that stands out of the noise.
+    pub halo: f64,
 }
 
 /// Widths of the blur to either side that are looked at, and parts each is divided into.
@@ -27,6 +31,10 @@ const LEAST_SAMPLES: usize = 8;
 const LEAST_PARTS: usize = 24;
 /// Powers beyond `e` to this are cut-offs rather than powers.
 const MOST: f64 = 5.0;
+/// Halo, in root mean squares of what the power leaves over, from which it stands out.
+const CLEAR_HALO: f64 = 3.0;
+/// Halo from which a picture counts as sharpened: glare and the rings of compression stay below.
+const SHARPENED: f64 = 0.04;
 
 impl Tone {
     /// From samples across an edge, pairs of outward distance in pixels from where the edge seems to be
@@ -77,18 +85,23 @@ impl Tone {
         let (_, information) = at.step(&curve, 1e-6)?;
         let rms = (at.squares / (curve.len() - 4) as f64).sqrt();
         let u = rms / information.sqrt();
-        u.is_finite().then_some(Self { ln_power: at.x[3], u })
+        let halo = at.x[2] - 1.0;
+        let halo = if halo > CLEAR_HALO * rms { halo } else { 0.0 };
+        u.is_finite().then_some(Self { ln_power: at.x[3], u, halo })
     }
 
     /// What several outlines of one picture say together; `None` when none says anything.
     pub(crate) fn together(tones: impl Iterator<Item = Self>) -> Option<Self> {
         let (mut sum, mut weight) = (0.0, 0.0);
+        // A program sharpens every edge, or none.
+        let mut halo = f64::INFINITY;
         for t in tones {
             let w = 1.0 / (t.u * t.u + LEAST_U * LEAST_U);
             sum += w * t.ln_power;
             weight += w;
+            halo = halo.min(t.halo);
         }
-        (weight > 0.0).then(|| Self { ln_power: sum / weight, u: weight.sqrt().recip() })
+        (weight > 0.0).then(|| Self { ln_power: sum / weight, u: weight.sqrt().recip(), halo })
     }
 
     /// Whether light beyond what the file can say has been cut off, or the picture was blurred as a
@@ -100,6 +113,11 @@ impl Tone {
     /// Whether it has been lowered by so much that nothing but a cut-off does it.
     pub(crate) fn is_cut_off(self) -> bool {
         self.is_lowered() && self.ln_power < -2.0
+    }
+
+    /// Whether edges have been sharpened.
+    pub(crate) fn is_sharpened(self) -> bool {
+        self.halo > SHARPENED
     }
 
     /// Whether dark has been spread and light pressed together, as in a negative.
@@ -193,5 +211,25 @@ mod tests {
             between(value, 1.0 - dark, 1.0 - bright)
         });
         assert!(negative.is_raised(), "{negative:?}");
+    }
+
+    #[test]
+    fn a_halo_is_told_from_blur() {
+        let plain = seen(|part| part);
+        assert!(!plain.is_sharpened(), "{plain:?}");
+        // Sharpened as a file: what a wider blur changes of its values, taken away 0.8 times.
+        let (dark, bright) = (encoded(0.05), encoded(0.7));
+        let value = |part: f64| dark + part * (bright - dark);
+        let samples: Vec<(f32, f32)> = (0..4000)
+            .map(|i| {
+                let u = (f64::from(i) / 4000.0 - 0.5) * 16.0;
+                let part = 1.8 * normal_cdf(u / 1.2) - 0.8 * normal_cdf(u / 1.9);
+                let light = srgb_to_linear(value(part)) - srgb_to_linear(dark);
+                (u as f32, (light / (srgb_to_linear(bright) - srgb_to_linear(dark))) as f32)
+            })
+            .collect();
+        let sharp = Tone::of(&samples, (0.9f64.powi(2) - PIXEL_VARIANCE).sqrt()).unwrap();
+        assert!(sharp.is_sharpened(), "{sharp:?}");
+        assert!(!Tone::together([sharp, plain].into_iter()).unwrap().is_sharpened());
     }
 }
