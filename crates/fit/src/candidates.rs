@@ -239,14 +239,18 @@ impl Search<'_> {
             if (fits && !wanted) || own > HOPELESS * HOPELESS * least {
                 continue;
             }
-            let from_sharp = sharp.params;
             let roundings = [Param::CrestRound, Param::RootRound];
-            let rounded: Vec<Param> = sharp.free.iter().copied().chain(roundings).collect();
-            for (mut start, fraction) in [(from_sharp, 0.3), (self.start(signed), 0.8)] {
+            // A flank that the sharp form held square is held there only where that form is the start.
+            let starts = [
+                (sharp.params, sharp.free.clone(), 0.3),
+                (self.start(signed), self.free.to_vec(), 0.8),
+            ];
+            for (mut start, mut free, fraction) in starts {
                 start[Param::CrestRound] = fraction;
                 start[Param::RootRound] = fraction;
-                let outcome = quick.run(self.frame(signed), start, &rounded, Effort::QUICK);
-                let Some(outcome) = outcome else { continue };
+                free.extend(roundings);
+                let outcome = quick.run(self.frame(signed), start, &free, Effort::QUICK);
+                let Some(outcome) = outcome.map(|o| held_square(quick, o)) else { continue };
                 let now = &tried[i].1;
                 if gain(quick, now, &outcome, &outcome.masked) > clearly(quick, &outcome) {
                     let before = std::mem::replace(&mut tried[i], (signed, outcome));

@@ -86,14 +86,10 @@ pub fn reconsidered(full: &Fitting<'_>, mut outcome: Outcome) -> Outcome {
         let Some((_, better)) = better else { break };
         outcome = better;
     }
-    if Thought::ALL.into_iter().all(|t| t.is_in(&outcome.free)) {
-        for thought in Thought::ALL {
-            if let Some(without) = needless(full, &outcome, thought) {
-                return without;
-            }
+    for thought in Thought::ALL {
+        if let Some(without) = needless(full, &outcome, thought) {
+            return without;
         }
-    } else if let Some(without) = needless(full, &outcome, Thought::Tapers) {
-        return without;
     }
     outcome
 }

@@ -286,7 +286,7 @@ fn best_pitch(line: &[(f64, f64)], guess: f64) -> f64 {
 
 /// Slope of the crests against the axis, from the highest point of every pitch (Theil–Sen).
 fn crest_slope(line: &[(f64, f64)], pitch: f64) -> f64 {
-    let low = line.iter().map(|p| p.0).fold(f64::MAX, f64::min);
+    let (low, high) = line.iter().fold((f64::MAX, f64::MIN), |(a, b), p| (a.min(p.0), b.max(p.0)));
     let mut tops: Vec<(f64, f64)> = Vec::new();
     for (z, x) in line {
         let i = ((z - low) / pitch) as usize;
@@ -297,6 +297,8 @@ fn crest_slope(line: &[(f64, f64)], pitch: f64) -> f64 {
             tops[i] = (*z, *x);
         }
     }
+    // What begins after the last whole pitch may end on a flank.
+    tops.truncate(((high - low) / pitch) as usize);
     tops.retain(|t| t.1.is_finite());
     let mut slopes: Vec<f64> = Vec::new();
     for i in 0..tops.len() {

@@ -128,15 +128,18 @@ pub fn trace(
             finish(grey, outlines, drawn, lines_are_dark)
         };
         let ordinary = traced(Faintness::ORDINARY, 0.4);
-        let shown = ordinary.as_ref().map_or(0, worth);
-        if shown == EVERYTHING || matches!(ordinary, Err(PictureError::Cancelled)) {
+        if matches!(ordinary, Err(PictureError::Cancelled)) {
             return ordinary;
         }
-        // Bar or thread are not whole: a line may have been drawn too faintly in places.
-        return match traced(Faintness::FAINT, 0.7) {
-            Err(PictureError::Cancelled) => Err(PictureError::Cancelled),
-            Ok(faint) if worth(&faint) > shown => Ok(faint),
-            _ => ordinary,
+        // A line may have been drawn too faintly in places: then bar or thread are not whole.
+        return match (ordinary, traced(Faintness::FAINT, 0.7)) {
+            (_, Err(PictureError::Cancelled)) => Err(PictureError::Cancelled),
+            (Ok(ordinary), Ok(faint)) => {
+                let (shown, more) = (Worth::of(&ordinary), Worth::of(&faint));
+                Ok(if more.is_clearly_more_than(shown) { faint } else { ordinary })
+            }
+            (Err(_), Ok(faint)) => Ok(faint),
+            (ordinary, Err(_)) => ordinary,
         };
     }
 
@@ -158,22 +161,38 @@ pub fn trace(
     // a light table, or light objects on dark. Whichever shows a bar and a thread is right.
     let as_light = finish(grey, edges(found_light, false, 0.7)?, drawn, false);
     match (as_dark, as_light) {
-        (Ok(a), Ok(b)) => Ok(if worth(&b) > worth(&a) { b } else { a }),
+        (Ok(a), Ok(b)) => Ok(if Worth::of(&b).parts > Worth::of(&a).parts { b } else { a }),
         (Ok(a), Err(_)) => Ok(a),
         (Err(_), b) => b,
     }
 }
 
-/// What [`worth`] says of a scene with a bar and both edges of a thread.
-const EVERYTHING: usize = 5;
-
 /// How much of what is looked for a scene shows.
-fn worth(scene: &Scene) -> usize {
-    let bar = find_bar(scene, None).ok();
-    let thread = find_thread(scene, bar.as_ref(), None).ok();
-    2 * usize::from(bar.is_some())
-        + thread
-            .map_or(0, |t| 1 + usize::from(!t.upper.is_empty()) + usize::from(!t.lower.is_empty()))
+#[derive(Clone, Copy)]
+struct Worth {
+    /// Two for the bar, one for a thread and each edge of it.
+    parts: usize,
+    /// Points on the edges of the thread.
+    points: usize,
+}
+
+impl Worth {
+    fn of(scene: &Scene) -> Self {
+        let bar = find_bar(scene, None).ok();
+        let thread = find_thread(scene, bar.as_ref(), None).ok();
+        let edges = thread.map(|t| [t.upper.len(), t.lower.len()]);
+        Self {
+            parts: 2 * usize::from(bar.is_some())
+                + edges.map_or(0, |e| 1 + e.iter().filter(|points| **points > 0).count()),
+            points: edges.map_or(0, |e| e.iter().sum()),
+        }
+    }
+
+    /// Whether it shows more parts, or the same parts and a tenth more of the thread.
+    fn is_clearly_more_than(self, other: Self) -> bool {
+        self.parts > other.parts
+            || (self.parts == other.parts && 10 * self.points > 11 * other.points)
+    }
 }
 
 fn lines(
