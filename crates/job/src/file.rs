@@ -132,6 +132,16 @@ struct BarFile {
     /// `null` is on the same surface.
     drop_mm: Option<Quantity>,
     at_px: Option<BoxFile>,
+    /// What nobody has said. Files from before this was asked name nothing: theirs counts as said.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    assumed: Vec<AssumedFile>,
+}
+
+#[derive(Serialize, Deserialize, Clone, Copy, PartialEq)]
+#[serde(rename_all = "lowercase")]
+enum AssumedFile {
+    Shape,
+    Drop,
 }
 
 #[derive(Serialize, Deserialize, Clone, Copy, Default)]
@@ -230,7 +240,13 @@ impl Default for JobFile {
 }
 impl Default for BarFile {
     fn default() -> Self {
-        Self { width_mm: None, shape: ShapeFile::Round, drop_mm: None, at_px: None }
+        Self {
+            width_mm: None,
+            shape: ShapeFile::Round,
+            drop_mm: None,
+            at_px: None,
+            assumed: Vec::new(),
+        }
     }
 }
 impl Default for NutFile {
@@ -308,6 +324,13 @@ fn to_file(job: &Job, folder: Option<&Path>) -> JobFile {
                 BarDrop::Given(q) => Some(q),
             },
             at_px: job.bar.at_px.map(BoxFile::from),
+            assumed: [
+                (AssumedFile::Shape, job.bar.shape_assumed),
+                (AssumedFile::Drop, job.bar.drop_assumed),
+            ]
+            .into_iter()
+            .filter_map(|(what, is)| is.then_some(what))
+            .collect(),
         },
         thread: ThreadFile {
             at_px: job.thread.at_px.map(BoxFile::from),
@@ -443,6 +466,8 @@ fn from_file(file: JobFile, folder: Option<&Path>) -> Result<Job, FormatError> {
                 ShapeFile::Flat => BarShape::Flat,
             },
             drop: file.bar.drop_mm.map_or(BarDrop::SameSurface, BarDrop::Given),
+            shape_assumed: file.bar.assumed.contains(&AssumedFile::Shape),
+            drop_assumed: file.bar.assumed.contains(&AssumedFile::Drop),
             at_px: file.bar.at_px.map(PixelBox::from),
         },
         thread: ThreadSaid {
@@ -683,6 +708,8 @@ mod tests {
                 width_mm: Some(Quantity::entered(6.0, 0.01)),
                 shape: BarShape::Flat,
                 drop: BarDrop::Given(Quantity::entered(2.5, 0.0)),
+                shape_assumed: false,
+                drop_assumed: true,
                 at_px: Some(PixelBox { x: 1.0, y: 2.0, w: 3.0, h: 4.0 }),
             },
             thread: ThreadSaid {
@@ -767,6 +794,20 @@ mod tests {
         assert_eq!(job.bar.width_mm, Some(Quantity::entered(6.0, 0.005)));
         assert_eq!(job.thread.points.len(), 2);
         assert_eq!(job.duty, Some(Duty::Adjusts));
+        // From before it was asked whether the bar is what it is taken for.
+        assert!(!job.bar.is_assumed());
+        assert!(!to_text(&job, None).contains("assumed\": ["), "written as it came");
+    }
+
+    #[test]
+    fn what_nobody_said_of_the_bar_is_kept_as_such() {
+        let new = Job::on_picture(Path::new("/x/a.png"), String::new());
+        assert!(new.bar.shape_assumed && new.bar.drop_assumed);
+        assert_eq!(from_text(&to_text(&new, None), None).unwrap().bar, new.bar);
+        let half = BarSaid { shape_assumed: false, ..new.bar.clone() };
+        let job = Job { bar: half.clone(), ..new };
+        let again = from_text(&to_text(&job, None), None).unwrap().bar;
+        assert!(again == half && again.is_assumed() && !again.confirmed().is_assumed());
     }
 
     #[test]

@@ -565,7 +565,8 @@ impl Field {
                     let value = signed(text, 1000.0)?;
                     BarDrop::Given(Quantity::new(value, 0.0, Source::Entered))
                 };
-                Box::new(move |j| j.bar.drop = drop)
+                // An empty entry is the usual again, said by nobody.
+                Box::new(move |j| (j.bar.drop, j.bar.drop_assumed) = (drop, none))
             }
             Self::Distance => {
                 let view =

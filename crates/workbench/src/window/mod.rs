@@ -14,6 +14,7 @@ pub mod edit;
 mod evidence;
 pub mod field;
 mod figure;
+mod fitted;
 mod ground_view;
 mod howto;
 mod keys;
@@ -30,6 +31,8 @@ mod route;
 mod settings;
 pub mod stage;
 pub mod state;
+mod taking;
+mod text_size;
 mod tiles;
 mod timing;
 mod typed_path;
@@ -86,6 +89,8 @@ pub fn open(start: Start) -> Result<(), Failure> {
             .with_app_id("flanklight")
             .with_inner_size([1360.0, 800.0])
             .with_min_inner_size([900.0, 560.0])
+            // A picture and a page of numbers want all the room there is.
+            .with_maximized(true)
             .with_drag_and_drop(true),
         ..eframe::NativeOptions::default()
     };

@@ -1,13 +1,14 @@
 //! What a person set for the window itself, kept between sessions: light or dark, size of the text,
 //! what was opened lately.
 
+use super::state::Bench;
 use eframe::egui::{Context, ThemePreference};
 use std::fmt::Write;
 use std::path::{Path, PathBuf};
 
 const FILE: &str = "window.txt";
 /// Sizes of text that can be read and fit a screen.
-const ZOOM: std::ops::RangeInclusive<f32> = 0.5..=4.0;
+const ZOOM: std::ops::RangeInclusive<f32> = 0.5..=2.5;
 
 /// The settings.
 #[derive(Debug, Clone, PartialEq)]
@@ -48,15 +49,14 @@ impl Settings {
 
     /// As they are in a window now.
     #[must_use]
-    pub fn of(ctx: &Context, recent: &[PathBuf]) -> Self {
+    pub fn of(ctx: &Context, bench: &Bench) -> Self {
         let theme = ctx.options(|o| o.theme_preference);
-        Self { theme, zoom: ctx.zoom_factor(), recent: recent.to_vec() }
+        Self { theme, zoom: bench.text_size, recent: bench.recent.clone() }
     }
 
-    /// Sets a window up.
+    /// Sets a window up; the size of the text is what it may carry, and seen to in each frame.
     pub fn apply(&self, ctx: &Context) {
         ctx.set_theme(self.theme);
-        ctx.set_zoom_factor(self.zoom);
     }
 
     /// Keeps them. What cannot be kept is only a convenience lost.

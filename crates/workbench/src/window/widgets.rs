@@ -19,6 +19,25 @@ pub fn bold(text: impl Into<String>) -> RichText {
     RichText::new(text).text_style(TextStyle::Name(BOLD.into()))
 }
 
+/// `text`, or as much of its beginning and its end as `fits`, with a sign of what is left out between.
+#[must_use]
+pub fn shortened_within(text: &str, fits: impl Fn(&str) -> bool) -> String {
+    if fits(text) {
+        return text.to_owned();
+    }
+    let letters: Vec<char> = text.chars().collect();
+    for kept in (0..letters.len()).rev() {
+        let (head, tail) = (kept - kept / 2, kept / 2);
+        let head: String = letters[..head].iter().collect();
+        let tail: String = letters[letters.len() - tail..].iter().collect();
+        let short = format!("{}…{}", head.trim_end(), tail.trim_start());
+        if fits(&short) {
+            return short;
+        }
+    }
+    "…".to_owned()
+}
+
 /// A heading within a panel.
 pub fn heading(ui: &mut Ui, text: &str) {
     ui.add_space(8.0);
@@ -364,7 +383,16 @@ pub fn rough(value: f64) -> f64 {
 
 #[cfg(test)]
 mod tests {
-    use super::rough;
+    use super::{rough, shortened_within};
+
+    #[test]
+    fn a_long_name_loses_its_middle() {
+        let fits = |most: usize| move |text: &str| text.chars().count() <= most;
+        assert_eq!(shortened_within("cross slide", fits(11)), "cross slide");
+        assert_eq!(shortened_within("cross slide of the lathe", fits(11)), "cross…lathe");
+        assert_eq!(shortened_within("Größe", fits(3)), "G…e");
+        assert_eq!(shortened_within("cross slide", fits(0)), "…");
+    }
 
     #[test]
     fn estimates_show_no_digits_they_do_not_have() {

@@ -46,7 +46,11 @@ fn from_picture_to_print_with_the_keyboard_alone() {
     bench.settle();
     assert!(bench.pitch_mm().is_some());
     assert!(!focused(&bench), "an entry that was taken lets the keyboard go");
-    // Enter goes on: what was found is looked at once, then what the nut needs.
+    // Is the bar what it is taken for? One press says so; then Enter goes on: what was found is looked at
+    // once, then what the nut needs.
+    assert!(bench.says("Is that so?") && bench.job().bar.is_assumed());
+    bench.key(Modifiers::NONE, Key::Enter);
+    assert!(stage(&bench) == Stage::Bar && !bench.job().bar.is_assumed());
     bench.key(Modifiers::NONE, Key::Enter);
     assert_eq!(stage(&bench), Stage::Form);
     bench.key(Modifiers::NONE, Key::Enter);
@@ -358,5 +362,6 @@ fn while_it_is_measured_nothing_is_asked_for_again() {
         assert!(there.stage == Stage::Bar || !there.being_measured(), "went on too early");
     }
     bench.settle();
+    bench.press("Yes, so it is");
     assert!(bench.says("Do the two lines lie along its edges?"));
 }

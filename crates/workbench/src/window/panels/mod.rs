@@ -21,6 +21,7 @@ mod typed_form;
 mod wheels;
 
 use super::command::Command;
+use super::edit::Edit;
 use super::evidence;
 use super::howto;
 use super::look::palette;
@@ -32,6 +33,7 @@ use eframe::egui::text::LayoutJob;
 use eframe::egui::{
     self, Color32, CursorIcon, RichText, Role, Sense, TextStyle, Ui, WidgetInfo, vec2,
 };
+use std::borrow::Cow;
 
 /// Height of the line that says how the step stands: two rows of text, whatever it says, so that
 /// nothing under it moves when a result arrives.
@@ -85,10 +87,10 @@ fn to_entries(ui: &Ui, heading: egui::Rect) {
 /// What there is to say about a step before its result is used.
 #[derive(Default)]
 struct Said<'a> {
-    /// What ended it, or the step it waits for; the colour it is said in.
+    /// What ended it, what it asks, or the step it waits for; the colour it is said in.
     ended: Vec<(Color32, String)>,
     /// What is to be decided or doubted.
-    doubts: Vec<&'a str>,
+    doubts: Vec<Cow<'a, str>>,
     /// How the work goes.
     notes: Vec<&'a str>,
 }
@@ -117,10 +119,25 @@ fn said<'a>(ui: &Ui, bench: &'a Bench) -> Said<'a> {
         let name = Stage::ALL.into_iter().find(|s| s.part() == before.part).map_or("", Stage::name);
         said.ended.push((p.doubt, format!("Waits for {name}: {}", before.text)));
     }
+    let bar = &bench.job().bar;
+    if stage == Stage::Bar
+        && bench.bar_unconfirmed()
+        && said.ended.is_empty()
+        && !bench.being_measured()
+    {
+        let text = format!("Taken for {}. Is that so? If not, choose below", bar::taken_for(bar));
+        said.ended.push((p.accent, text));
+    }
+    if matches!(stage, Stage::Form | Stage::Sheets) && bench.rests_on_bar() {
+        said.doubts.push(Cow::Owned(format!(
+            "Every length rests on the bar being {}: nobody has confirmed that yet (step 3)",
+            bar::taken_for(bar)
+        )));
+    }
     if stage == Stage::Sheets && not_to_be_cut(findings) {
-        said.doubts.push(
+        said.doubts.push(Cow::Borrowed(
             "These can be printed, but nothing is to be cut to them yet: see the nut, step 7",
-        );
+        ));
     }
     // Until it is known what the thread does, that is the one thing to be read.
     if !withheld(bench) {
@@ -130,7 +147,10 @@ fn said<'a>(ui: &Ui, bench: &'a Bench) -> Said<'a> {
             unread.map(|r| format!("{} is not used", r.evidence.label())).collect();
         let typed = |text: &str| !unread.iter().any(|u| text.starts_with(u));
         for w in findings.warnings.iter().filter(|w| w.part == here && typed(&w.text)) {
-            if w.is_note() { &mut said.notes } else { &mut said.doubts }.push(&w.text);
+            match w.is_note() {
+                true => said.notes.push(&w.text),
+                false => said.doubts.push(Cow::Borrowed(w.text.as_str())),
+            }
         }
     }
     said
@@ -334,6 +354,17 @@ fn empty(ui: &mut Ui, title: &str, text: &str) {
 pub fn next(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     if bench.stage == Stage::Sheets {
         return sheets::print(ui, bench, out);
+    }
+    if way::asks_for_yes(bench) {
+        ui.horizontal(|ui| {
+            let button = widgets::main_button(ui, "Yes, so it is");
+            if button.on_hover_text("Enter, while nothing is typed").clicked() {
+                out.push(Command::Edit(Edit::BarConfirmed));
+            }
+            let what = format!("{}?", bar::taken_for(&bench.job().bar));
+            ui.add(egui::Label::new(RichText::new(widgets::sentence(&what)).weak()).truncate());
+        });
+        return;
     }
     let Some(way) = way::on(bench) else { return };
     let words = format!("Next: {}", way.to.name());

@@ -1,0 +1,160 @@
+//! The size of the text: what a window carries, and the two buttons that change it.
+
+use super::command::{Command, TextSize};
+use super::news::tell;
+use super::state::{About, Bench, Tone};
+use eframe::egui::{
+    self, Button, Context, Event, Layout, Pos2, RawInput, Rect, RichText, Ui, UiBuilder, Vec2, vec2,
+};
+
+/// Largest and smallest text, of the usual.
+pub const LARGEST: f32 = 2.5;
+const SMALLEST: f32 = 0.7;
+
+/// Room everything needs at the least, points: less, and entries are out of reach.
+const LEAST: Vec2 = vec2(680.0, 400.0);
+
+/// Sets the size that is wanted, as far as the window carries it.
+pub fn fit(ctx: &Context, bench: &mut Bench) {
+    let now = ctx.zoom_factor();
+    let room = now * ctx.content_rect().size() / LEAST;
+    bench.text_most = room.x.min(room.y).clamp(1.0, LARGEST);
+    let fits = bench.text_size.min(bench.text_most);
+    if (fits - now).abs() > 1e-3 {
+        ctx.set_zoom_factor(fits);
+    }
+}
+
+/// Sets the size of text; where the window carries no larger one, that is said.
+pub fn set(bench: &mut Bench, size: TextSize) {
+    const STEP: f32 = 1.1;
+    let most = bench.text_most;
+    let wanted = match size {
+        TextSize::Usual => 1.0,
+        TextSize::Larger => bench.text_size * STEP,
+        // Down from what is seen, not from what the window could not carry.
+        TextSize::Smaller => bench.text_size.min(most) / STEP,
+    };
+    // Up and down again is where it was, to the last digit.
+    let wanted = if (wanted - 1.0).abs() < 0.01 { 1.0 } else { wanted };
+    if size == TextSize::Larger && wanted > most * 1.001 {
+        let text = match most < LARGEST {
+            true => {
+                "The text is as large as this window can carry. A larger window carries larger text."
+            }
+            false => "The text is as large as it goes.",
+        };
+        tell(bench, About::Other, Tone::Done, text.to_owned());
+        // What a larger window would carry stays wanted.
+        bench.text_size = bench.text_size.max(most);
+        return;
+    }
+    bench.text_size = wanted.clamp(SMALLEST, most.max(SMALLEST));
+}
+
+/// From the corner of the window on, at the usual size of text: where the buttons stand.
+const CORNER: Vec2 = vec2(12.0, 9.0);
+const BUTTON: Vec2 = vec2(28.0, 22.0);
+const GAP: f32 = 4.0;
+
+/// Height the bar must have for the buttons, of the points of now.
+#[must_use]
+pub fn height(ctx: &Context) -> f32 {
+    (CORNER.y + BUTTON.y) / ctx.zoom_factor()
+}
+
+/// The two buttons in the `corner` of the window, of a size and in a place that no size of text changes: whoever presses
+/// twice presses the same one twice. What stands beside begins to their left.
+pub fn buttons(ui: &mut Ui, corner: Pos2, bench: &Bench, out: &mut Vec<Command>) {
+    let by = 1.0 / ui.ctx().zoom_factor();
+    let inner = ui.max_rect().right();
+    let place = |from_right: f32| {
+        let right = corner.x - by * (CORNER.x + from_right);
+        Rect::from_min_size(Pos2::new(right - by * BUTTON.x, corner.y + by * CORNER.y), by * BUTTON)
+    };
+    let mut left = inner;
+    for (from_right, words, name, size) in [
+        (0.0, "A+", "Larger text", TextSize::Larger),
+        (BUTTON.x + GAP, "A−", "Smaller text", TextSize::Smaller),
+    ] {
+        let rect = place(from_right);
+        left = left.min(rect.left());
+        let builder = UiBuilder::new()
+            .id_salt(words)
+            .max_rect(rect)
+            .layout(Layout::centered_and_justified(egui::Direction::LeftToRight));
+        let mut at = ui.new_child(builder);
+        at.spacing_mut().button_padding = Vec2::ZERO;
+        at.spacing_mut().interact_size = rect.size();
+        let button = at.add(Button::new(RichText::new(words).size(by * 13.5)));
+        let most = match bench.text_most < LARGEST {
+            true => format!("; this window carries up to {:.0} %", 100.0 * bench.text_most),
+            false => String::new(),
+        };
+        if button.on_hover_text(format!("{name} (Ctrl + and -){most}")).clicked() {
+            out.push(Command::Text(size));
+        }
+    }
+    ui.add_space(inner - left + ui.spacing().item_spacing.x);
+}
+
+/// Where the pointer is after the size of the text changed: until it moves, its place is told in the
+/// points of before.
+#[derive(Debug, Default)]
+pub struct Pointer {
+    /// Where it was told to be last, and at which size.
+    told: Option<(Pos2, f32)>,
+}
+
+impl Pointer {
+    /// Puts presses right that were told in the points of another size of text.
+    pub fn hear(&mut self, zoom: f32, input: &mut RawInput) {
+        for event in &mut input.events {
+            match event {
+                Event::PointerMoved(at) => self.told = Some((*at, zoom)),
+                Event::PointerButton { pos, .. } => {
+                    if let Some((at, then)) = self.told
+                        && at.distance(*pos) < 0.01
+                    {
+                        *pos = (then / zoom * at.to_vec2()).to_pos2();
+                    }
+                }
+                Event::PointerGone => self.told = None,
+                _ => {}
+            }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use eframe::egui::{Modifiers, PointerButton, pos2};
+
+    fn heard(pointer: &mut Pointer, zoom: f32, event: Event) -> Event {
+        let mut input = RawInput { events: vec![event], ..RawInput::default() };
+        pointer.hear(zoom, &mut input);
+        input.events.remove(0)
+    }
+
+    fn press(pos: Pos2) -> Event {
+        let (button, modifiers) = (PointerButton::Primary, Modifiers::NONE);
+        Event::PointerButton { pos, button, pressed: true, modifiers }
+    }
+
+    #[test]
+    fn a_press_without_a_move_is_where_the_pointer_is() {
+        let mut pointer = Pointer::default();
+        let at = pos2(1320.0, 20.0);
+        heard(&mut pointer, 1.0, Event::PointerMoved(at));
+        assert_eq!(heard(&mut pointer, 1.0, press(at)), press(at));
+        // Twice as large: the same place of the glass is half as many points away.
+        assert_eq!(heard(&mut pointer, 2.0, press(at)), press(pos2(660.0, 10.0)));
+        let moved = pos2(650.0, 11.0);
+        heard(&mut pointer, 2.0, Event::PointerMoved(moved));
+        assert_eq!(heard(&mut pointer, 2.0, press(moved)), press(moved));
+        // A touch elsewhere says where it is.
+        let touch = pos2(5.0, 5.0);
+        assert_eq!(heard(&mut pointer, 1.0, press(touch)), press(touch));
+    }
+}
