@@ -272,8 +272,16 @@ impl Window {
             .exact_size(side)
             .show(ui, |ui| {
                 let foot = Frame::new().inner_margin(Margin { top: 6, bottom: 8, ..Margin::ZERO });
+                // However much there is to say, the page stays in reach.
+                let most = 0.45 * ui.available_height();
                 Panel::bottom("way on").frame(foot).show(ui, |ui| {
-                    messages(ui, &self.bench, &mut out);
+                    let said = ScrollArea::vertical().id_salt("messages").max_height(most);
+                    said.min_scrolled_height(most.min(120.0)).auto_shrink([false, true]).show(
+                        ui,
+                        |ui| {
+                            messages(ui, &self.bench, &mut out);
+                        },
+                    );
                     panels::next(ui, &self.bench, &mut out);
                 });
                 // In a space of its own: a panel with anything too wide in it would give way to the

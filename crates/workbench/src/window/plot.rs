@@ -16,6 +16,7 @@ const STEPS: u32 = 12;
 
 /// A plot that stays where it is (the wheel belongs to the page), with units on its axes.
 pub fn frame<'a>(ui: &Ui, id: &str, height: f32, x: &str, y: &str) -> Plot<'a> {
+    let (along_x, along_y) = (x.to_owned(), y.to_owned());
     // Beside a low plot there is room for the unit alone.
     let y = if height < LOW { y.rsplit(", ").next().unwrap_or(y) } else { y };
     let axis = |words: &str, hints: AxisHints<'a>, apart: f32| {
@@ -38,12 +39,25 @@ pub fn frame<'a>(ui: &Ui, id: &str, height: f32, x: &str, y: &str) -> Plot<'a> {
         .grid_spacing(Rangef::new(LEAST_APART, 300.0))
         .x_grid_spacer(uniform_grid_spacer(move |input| steps(&input, wide)))
         .y_grid_spacer(uniform_grid_spacer(move |input| steps(&input, high)))
-        .label_formatter(|position| {
+        .label_formatter(move |position| {
             let (HoverPosition::NearDataPoint { position: at, .. }
             | HoverPosition::Elsewhere { position: at }) = position;
-            Some(format!("{:.3}\n{:.3}", at.x, at.y))
+            Some(format!("{}\n{}", at_pointer(&along_x, at.x), at_pointer(&along_y, at.y)))
         })
         .grid_color(palette(ui).rule)
+}
+
+/// What stands at the pointer: a value in the words and the unit of its axis, as `along the axis, mm` has
+/// them.
+#[must_use]
+pub fn at_pointer(axis: &str, value: f64) -> String {
+    let (words, unit) = axis.rsplit_once(", ").unwrap_or((axis, ""));
+    let decimals = match unit {
+        "in" => 4,
+        "thou" | "µm" => 1,
+        _ => 3,
+    };
+    format!("{words}: {} {unit}", figure(value, 10f64.powi(-decimals))).trim_end().to_owned()
 }
 
 /// Lines of a grid with figures at them, at least `apart` points from one to the next: at every 1, 2 or
@@ -148,6 +162,8 @@ mod tests {
         for (value, step, text) in figures {
             assert_eq!(figure(value, step), text);
         }
+        assert_eq!(at_pointer("along the axis, mm", -0.9478), "along the axis: −0.948 mm");
+        assert_eq!(at_pointer("play, in", 0.00314), "play: 0.0031 in");
         assert_eq!((fine(Units::Mm), fine(Units::Inch)), (("µm", 1.0), ("thou", 25.4)));
         // 130 points for 4.8 µm: a figure at every micrometre, not one at nought alone.
         let input = GridInput { bounds: (-2.4, 2.4), base_step_size: 8.0 * 4.8 / 130.0 };

@@ -8,7 +8,7 @@ use workbench::window::stage::{Stage, Standing};
 
 const QUESTION: &str = "Taken for a round rod on the surface the screw lies on. Is that so?";
 const RESTS: &str =
-    "Every length rests on the bar being a round rod on the surface the screw lies on";
+    "All lengths rest on the bar being a round rod on the surface the screw lies on";
 
 /// A picture with the width of its bar typed in, measured.
 fn measured(bench: &mut Bench) {

@@ -12,4 +12,5 @@ mod presses;
 mod sizes;
 mod support;
 mod trouble;
+mod units;
 mod whole_job;

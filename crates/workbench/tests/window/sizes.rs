@@ -117,3 +117,48 @@ fn a_long_name_says_first_whether_it_is_saved() {
     let mm = bench.harness.get_by_label("mm").rect();
     assert!(rect.right() <= mm.left(), "{rect:?} under {mm:?}");
 }
+
+#[test]
+fn however_much_is_said_the_page_stays_in_reach() {
+    use workbench::window::command::Command;
+    use workbench::window::state::About;
+    let mut bench = Bench::new();
+    bench.press("Show me on a demonstration");
+    bench.settle();
+    bench.go_to("Nut");
+    largest(&mut bench);
+    let ctx = bench.harness.ctx.clone();
+    for (about, what) in
+        [(About::Saving, "job"), (About::Sheets, "sheets"), (About::Opening, "picture")]
+    {
+        let text = format!(
+            "cannot write the {what} to /a/folder/with/a/long/name/that/is/full: no space left on the \
+             device. Choose another folder; what was there before is whole."
+        );
+        bench.harness.state_mut().command(&ctx, Command::Failed(about, text));
+    }
+    for _ in 0..4 {
+        bench.harness.step();
+    }
+    let window = bench.harness.ctx.content_rect();
+    let next = bench.harness.get_by_label_contains("Next: ").rect();
+    inside(window, next, "next");
+    let heading =
+        bench.harness.get_by_label("Which nut fits the screw, with how much play?").rect();
+    inside(window, heading, "the page");
+    bench.enter("Axial play of the nut", "0.09 mm");
+    bench.settle();
+    assert_eq!(bench.job().nut.play_mm.value, 0.09);
+    // Each is put away where it stands.
+    for _ in 0..4 {
+        let Some(node) = bench.harness.query_all_by_label("Understood").next() else { break };
+        node.scroll_to_me();
+        for _ in 0..14 {
+            bench.harness.step();
+        }
+        bench.harness.get_all_by_label("Understood").next().unwrap().click();
+        bench.harness.step();
+        bench.harness.step();
+    }
+    assert!(bench.harness.state().bench.messages.is_empty());
+}

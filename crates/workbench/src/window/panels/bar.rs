@@ -5,17 +5,32 @@ use crate::window::edit::Edit;
 use crate::window::field::Field;
 use crate::window::look::{Palette, palette};
 use crate::window::state::{Bench, Pointer};
-use crate::window::widgets::{MAIN_BUTTON, card, entry, heading, hint, line, main_button};
+use crate::window::widgets::{MAIN_BUTTON, card, entry, example, heading, hint, line, main_button};
 use eframe::egui::{
     self, Align2, FontId, Painter, Rect, Role, Sense, Stroke, StrokeKind, Ui, WidgetInfo, pos2,
     vec2,
 };
 use fit::{BarDrop, BarShape};
+use form::Quantity;
 use job::BarSaid;
 
 pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
-    let job = bench.job();
-    entry(ui, bench, out, Field::BarWidth, "Width of the bar", "6 mm, 1/4 in, 6.000 ± 0.005 mm");
+    let (job, units) = (bench.job(), bench.units());
+    entry(
+        ui,
+        bench,
+        out,
+        Field::BarWidth,
+        "Width of the bar",
+        example(
+            units,
+            [
+                "6 mm, 1/4 in, 6.000 ± 0.005 mm",
+                "1/4 in, 0.2500 ± 0.0002 in, 6 mm",
+                "250 thou, 250.0 ± 0.2 thou, 6 mm",
+            ],
+        ),
+    );
     sure(ui, bench, out);
     tiles(ui, bench, out);
     entry(
@@ -24,7 +39,14 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         out,
         Field::BarDrop,
         "or: deeper than the screw's axis by",
-        "4.5 mm; -2 mm is nearer to the camera",
+        example(
+            units,
+            [
+                "4.5 mm; -2 mm is nearer to the camera",
+                "0.18 in; -0.08 in is nearer to the camera",
+                "180 thou; -80 thou is nearer to the camera",
+            ],
+        ),
     );
     heading(ui, "In the picture");
     ui.horizontal_wrapped(|ui| {
@@ -49,7 +71,8 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     card(ui, |ui| {
         match &findings.bar {
             Some(bar) => {
-                line(ui, "seen", &format!("{:.1} px wide", bar.width_px), "measured");
+                let wide = Quantity::measured(bar.width_px, bar.width_u_px());
+                line(ui, "seen", &format!("{} px wide", wide.with_u(2)), "measured");
             }
             None => {
                 ui.label("not found");
@@ -117,6 +140,20 @@ pub(super) fn taken_for(bar: &BarSaid) -> &'static str {
         (BarShape::Round, BarDrop::Given(_)) => "a round rod at the depth that was entered",
         (BarShape::Flat, BarDrop::Given(_)) => "a flat strip at the depth that was entered",
     }
+}
+
+/// The same in the words of the drawn choices.
+pub(super) fn in_short(bar: &BarSaid) -> String {
+    let shape = match bar.shape {
+        BarShape::Round => "a rod",
+        BarShape::Flat => "a strip",
+    };
+    let place = match bar.drop {
+        BarDrop::SameSurface => "on the same surface",
+        BarDrop::Given(q) if q.value == 0.0 => "at axis height",
+        BarDrop::Given(_) => "as deep as entered",
+    };
+    format!("{shape} {place}")
 }
 
 /// A workshop's micrometer and caliper, standard uncertainty in mm (common practice).

@@ -33,7 +33,6 @@ use eframe::egui::text::LayoutJob;
 use eframe::egui::{
     self, Color32, CursorIcon, RichText, Role, Sense, TextStyle, Ui, WidgetInfo, vec2,
 };
-use std::borrow::Cow;
 
 /// Height of the line that says how the step stands: two rows of text, whatever it says, so that
 /// nothing under it moves when a result arrives.
@@ -86,20 +85,22 @@ fn to_entries(ui: &Ui, heading: egui::Rect) {
 
 /// What there is to say about a step before its result is used.
 #[derive(Default)]
-struct Said<'a> {
+struct Said {
     /// What ended it, what it asks, or the step it waits for; the colour it is said in.
     ended: Vec<(Color32, String)>,
     /// What is to be decided or doubted.
-    doubts: Vec<Cow<'a, str>>,
+    doubts: Vec<String>,
     /// How the work goes.
-    notes: Vec<&'a str>,
+    notes: Vec<String>,
 }
 
-fn said<'a>(ui: &Ui, bench: &'a Bench) -> Said<'a> {
+fn said(ui: &Ui, bench: &Bench) -> Said {
     let mut said = Said::default();
     let Some(findings) = bench.findings() else { return said };
     let (p, stage) = (palette(ui), bench.stage);
     let here = stage.part();
+    // The crates that compute speak in millimetres.
+    let words = |text: &str| job::in_units(text, bench.units());
     let stale = |t: &job::Remark| t.code == "bar-width" && bench.being_measured();
     for t in findings.troubles.iter().filter(|t| t.part == here && !stale(t)) {
         // What was not entered yet is no failure.
@@ -108,8 +109,8 @@ fn said<'a>(ui: &Ui, bench: &'a Bench) -> Said<'a> {
             "bar-width" => {
                 (p.accent, "How wide is the bar? Measure it with a micrometer".to_owned())
             }
-            "ground-bar-width" => (p.accent, t.text.clone()),
-            _ => (p.bad, t.text.clone()),
+            "ground-bar-width" => (p.accent, words(&t.text)),
+            _ => (p.bad, words(&t.text)),
         });
     }
     // These can be used without a picture, and wait for nothing.
@@ -117,7 +118,7 @@ fn said<'a>(ui: &Ui, bench: &'a Bench) -> Said<'a> {
     let waiting = !alone && bench.standing(stage) == Standing::Waiting;
     if let Some(before) = findings.first_trouble().filter(|t| waiting && t.part < here) {
         let name = Stage::ALL.into_iter().find(|s| s.part() == before.part).map_or("", Stage::name);
-        said.ended.push((p.doubt, format!("Waits for {name}: {}", before.text)));
+        said.ended.push((p.doubt, format!("Waits for {name}: {}", words(&before.text))));
     }
     let bar = &bench.job().bar;
     if stage == Stage::Bar
@@ -129,15 +130,16 @@ fn said<'a>(ui: &Ui, bench: &'a Bench) -> Said<'a> {
         said.ended.push((p.accent, text));
     }
     if matches!(stage, Stage::Form | Stage::Sheets) && bench.rests_on_bar() {
-        said.doubts.push(Cow::Owned(format!(
-            "Every length rests on the bar being {}: nobody has confirmed that yet (step 3)",
+        said.doubts.push(format!(
+            "All lengths rest on the bar being {}: confirm it (step 3)",
             bar::taken_for(bar)
-        )));
+        ));
     }
     if stage == Stage::Sheets && not_to_be_cut(findings) {
-        said.doubts.push(Cow::Borrowed(
-            "These can be printed, but nothing is to be cut to them yet: see the nut, step 7",
-        ));
+        said.doubts.push(
+            "These can be printed, but nothing is to be cut to them yet: see the nut, step 7"
+                .into(),
+        );
     }
     // Until it is known what the thread does, that is the one thing to be read.
     if !withheld(bench) {
@@ -148,8 +150,8 @@ fn said<'a>(ui: &Ui, bench: &'a Bench) -> Said<'a> {
         let typed = |text: &str| !unread.iter().any(|u| text.starts_with(u));
         for w in findings.warnings.iter().filter(|w| w.part == here && typed(&w.text)) {
             match w.is_note() {
-                true => said.notes.push(&w.text),
-                false => said.doubts.push(Cow::Borrowed(w.text.as_str())),
+                true => said.notes.push(words(&w.text)),
+                false => said.doubts.push(words(&w.text)),
             }
         }
     }
@@ -254,7 +256,7 @@ fn remarks(ui: &mut Ui, bench: &Bench) {
         }
         if !said.notes.is_empty() {
             widgets::folded(ui, ("good to know", bench.stage), "Good to know", false, |ui| {
-                let whole = |n: &&str| widgets::whole_sentence(n);
+                let whole = |n: &String| widgets::whole_sentence(n);
                 let lines: Vec<String> = said.notes.iter().map(whole).collect();
                 widgets::bullets(ui, &lines);
             });
@@ -332,7 +334,10 @@ fn ended(bench: &Bench) -> Option<String> {
         Stage::Checks => findings.wires.is_none(),
         _ => false,
     };
-    findings.trouble(bench.stage.part()).filter(|_| nothing).map(|t| t.text.clone())
+    findings
+        .trouble(bench.stage.part())
+        .filter(|_| nothing)
+        .map(|t| job::in_units(&t.text, bench.units()))
 }
 
 /// The middle of a page that has nothing to show yet: what it is for, and what it waits for.
@@ -342,7 +347,7 @@ fn empty(ui: &mut Ui, title: &str, text: &str) {
         ui.label(RichText::new(title).text_style(TextStyle::Heading));
         ui.add_space(4.0);
         ui.scope(|ui| {
-            ui.set_max_width(520.0);
+            ui.set_max_width(ui.available_width().min(520.0));
             ui.label(RichText::new(widgets::sentence(text)).weak());
         });
         ui.add_space(10.0);
@@ -361,8 +366,8 @@ pub fn next(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
             if button.on_hover_text("Enter, while nothing is typed").clicked() {
                 out.push(Command::Edit(Edit::BarConfirmed));
             }
-            let what = format!("{}?", bar::taken_for(&bench.job().bar));
-            ui.add(egui::Label::new(RichText::new(widgets::sentence(&what)).weak()).truncate());
+            let what = format!("{}?", bar::in_short(&bench.job().bar));
+            ui.add(egui::Label::new(RichText::new(what).weak()).truncate());
         });
         return;
     }
