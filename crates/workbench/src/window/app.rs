@@ -275,13 +275,13 @@ impl Window {
                 // However much there is to say, the page stays in reach.
                 let most = 0.45 * ui.available_height();
                 Panel::bottom("way on").frame(foot).show(ui, |ui| {
-                    let said = ScrollArea::vertical().id_salt("messages").max_height(most);
-                    said.min_scrolled_height(most.min(120.0)).auto_shrink([false, true]).show(
-                        ui,
-                        |ui| {
+                    if !(self.bench.messages.is_empty() && self.bench.recovered.is_empty()) {
+                        let said = ScrollArea::vertical().id_salt("messages").max_height(most);
+                        let said = said.min_scrolled_height(most.min(120.0));
+                        said.auto_shrink([false, true]).show(ui, |ui| {
                             messages(ui, &self.bench, &mut out);
-                        },
-                    );
+                        });
+                    }
                     panels::next(ui, &self.bench, &mut out);
                 });
                 // In a space of its own: a panel with anything too wide in it would give way to the

@@ -8,6 +8,9 @@ use form::{Piece, Profile, Section, Units};
 /// A plot lower than this is shorter than what its axis is called, points.
 const LOW: f32 = 130.0;
 
+/// So many figures along an axis, about.
+const MOST_FIGURES: f32 = 16.0;
+
 /// Lines of a grid never stand nearer than this, points.
 const LEAST_APART: f32 = 8.0;
 
@@ -25,8 +28,10 @@ pub fn frame<'a>(ui: &Ui, id: &str, height: f32, x: &str, y: &str) -> Plot<'a> {
             .label_spacing(Rangef::new(0.5 * apart, 0.9 * apart))
             .formatter(|mark, _| figure(mark.value, mark.step_size))
     };
-    // Figures stand beside each other along one axis, above each other along the other.
-    let (wide, high) = (64.0, 26.0);
+    // Figures stand beside each other along one axis, above each other along the other; on a large screen
+    // not more of them than can be taken in.
+    let wide = (ui.available_width() / MOST_FIGURES).max(64.0);
+    let high = (height / MOST_FIGURES).max(26.0);
     Plot::new(id.to_owned())
         .height(height)
         .allow_scroll(false)

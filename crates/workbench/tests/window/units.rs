@@ -89,6 +89,27 @@ fn a_dragged_play_has_the_digits_of_the_units_it_is_read_in() {
 }
 
 #[test]
+fn what_is_proposed_is_round_in_the_units_it_is_read_in() {
+    let mut bench = Bench::new();
+    bench.press("Show me on a demonstration");
+    bench.settle();
+    bench.press("inch");
+    bench.go_to("Nut");
+    bench.press("split");
+    bench.settle();
+    let text = |b: &Bench, field| b.harness.state().bench.text_of(field);
+    assert_eq!(text(&bench, Field::Kerf), "0.06 in");
+    bench.press("a sleeve");
+    bench.settle();
+    let outside = text(&bench, Field::SleeveOutside);
+    let inch: f64 = outside.trim_end_matches(" in").parse().unwrap();
+    assert!((16.0 * inch).fract() == 0.0 && inch > 0.8, "{outside}");
+    // And stands in the step along the top without being cut.
+    let bar = workbench::window::route_result(&bench.harness.state().bench, Stage::Bar);
+    assert_eq!(bar, "0.23622 in");
+}
+
+#[test]
 fn a_lead_angle_and_the_width_in_pixels_have_their_doubt() {
     let mut bench = Bench::new();
     bench.press("Show me on a demonstration");

@@ -14,6 +14,7 @@ use crate::window::widgets::{
 use eframe::egui::{Align2, ComboBox, RichText, Stroke, Ui};
 use egui_plot::{HLine, Line, MarkerShape, PlotBounds, PlotPoints, Points, VLine};
 use form::Units;
+use form::units::MM_PER_INCH;
 use shop::{NutDesign, NutKind, NutMaterial, ScrewForm};
 
 /// Part of the designed infeed from which the curve is shown.
@@ -143,7 +144,7 @@ fn make(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         |make| {
             out.push(Command::Edit(Edit::NutKind(match make {
                 Make::Solid => NutKind::Solid,
-                Make::Split => NutKind::Split { kerf_mm: USUAL_KERF_MM },
+                Make::Split => NutKind::Split { kerf_mm: usual_kerf_mm(units) },
                 Make::Sleeve => NutKind::Sleeve {
                     outer_diameter_mm: usual_sleeve_mm(bench),
                     interference_mm: 0.0,
@@ -218,12 +219,24 @@ fn end_on(ui: &mut Ui, bench: &Bench) {
     }
 }
 
-/// A wall of a quarter of the groove's radius, to the next millimetre (common practice).
+/// Width of a slitting saw's cut, round in the units it is read in (common practice).
+fn usual_kerf_mm(units: Units) -> f64 {
+    match units {
+        Units::Mm => USUAL_KERF_MM,
+        Units::Inch | Units::Thou => 0.06 * MM_PER_INCH,
+    }
+}
+
+/// A wall of a quarter of the groove's radius, to the next millimetre or sixteenth (common practice).
 fn usual_sleeve_mm(bench: &Bench) -> f64 {
     let findings = bench.findings();
     let nut = findings.and_then(|f| f.nut.as_ref()).map(|n| n.groove_diameter_mm.value);
     let screw = findings.and_then(|f| f.screw.as_ref()).map(|s| s.major_diameter_mm.value);
-    (1.25 * nut.or(screw).unwrap_or(20.0)).ceil()
+    let step_mm = match bench.units() {
+        Units::Mm => 1.0,
+        Units::Inch | Units::Thou => MM_PER_INCH / 16.0,
+    };
+    (1.25 * nut.or(screw).unwrap_or(20.0) / step_mm).ceil() * step_mm
 }
 
 fn made_of(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
@@ -393,7 +406,7 @@ fn along(nut: &NutDesign, infeed_mm: f64, units: Units) -> Option<Edit> {
     // Finer than any dial, and round in the units in which it is then read.
     let step = match units {
         Units::Mm => 0.001,
-        Units::Inch | Units::Thou => 0.0001 * form::units::MM_PER_INCH,
+        Units::Inch | Units::Thou => 0.0001 * MM_PER_INCH,
     };
     let to = |v: f64| (v / step).round() * step;
     (radial >= 0.0 && (0.0..=2.0).contains(&play)).then(|| Edit::AlongCurve {

@@ -284,7 +284,7 @@ fn drawing(ui: &mut Ui, bench: &Bench, tool: &ToolForm, ground: Option<&GroundTo
         f.line(&at, Stroke::new(1.5, f.p.doubt));
     }
     // Past the words that stand on it.
-    let (low, row) = (y1 - depth, 18.0 / f64::from(f.scale));
+    let (low, row) = (y1 - depth, 22.0 / f64::from(f.scale));
     for (from, to) in [(y0, low), (low + row, y1 + 0.12 * h)] {
         f.dashed(&[(middle, from), (middle, to)], Stroke::new(1.0, f.p.faint));
     }
