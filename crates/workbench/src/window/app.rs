@@ -5,6 +5,7 @@ use super::command::{Command, Effect, apply};
 use super::dialog::Dialogs;
 use super::edit::Edit;
 use super::fitted;
+use super::hearing::Hearing;
 use super::keys;
 use super::look::{BOLD, palette};
 use super::panels;
@@ -57,8 +58,9 @@ pub struct Window {
     /// Whether the keys that paste, last pressed, brought anything.
     clipboard_gave: bool,
     fitting: fitted::Fitting,
-    /// Where the pointer is while the size of the text changes.
-    pointer: text_size::Pointer,
+    /// Size of the text from the next frame on.
+    zoom: f32,
+    hearing: Hearing,
     /// What is kept between sessions, as it was kept last.
     pub(super) settings: Settings,
     /// How long frames take, when that is asked for.
@@ -90,7 +92,8 @@ impl Window {
             closing: false,
             clipboard_gave: false,
             fitting: fitted::Fitting::default(),
-            pointer: text_size::Pointer::default(),
+            zoom: 1.0,
+            hearing: Hearing::default(),
             settings,
             timing: Timing::start(),
         })
@@ -242,13 +245,15 @@ impl Window {
 
     /// Looks at what the desktop tells before it is acted on.
     pub fn hear(&mut self, ctx: &egui::Context, input: &mut egui::RawInput) {
-        self.pointer.hear(ctx.zoom_factor(), input);
+        if self.hearing.hear(ctx.zoom_factor(), self.zoom, input) {
+            ctx.request_repaint();
+        }
     }
 
     /// Shows everything.
     pub fn show(&mut self, ui: &mut Ui) {
         self.fitting.see(ui.ctx());
-        text_size::fit(ui.ctx(), &mut self.bench);
+        self.zoom = text_size::fit(ui.ctx(), &mut self.bench);
         self.tick(ui.ctx());
         let mut out = Vec::new();
         keys::everywhere(ui, &self.bench, &mut out);
@@ -331,7 +336,7 @@ impl Window {
         for command in out {
             self.command(ui.ctx(), command);
         }
-        text_size::fit(ui.ctx(), &mut self.bench);
+        self.zoom = text_size::fit(ui.ctx(), &mut self.bench);
     }
 
     fn modals(&self, ui: &Ui, out: &mut Vec<Command>) {
@@ -490,7 +495,7 @@ fn dragged_over(ui: &Ui, bench: &Bench) {
 
 /// Open, save, undo; units and look. In two rows where there is little room, or the text is large.
 fn top(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
-    const ONE_ROW: f32 = 860.0;
+    const ONE_ROW: f32 = 940.0;
     let room = ui.max_rect();
     let corner = room.right_top() + egui::vec2(f32::from(TOP.right), -f32::from(TOP.top));
     ui.set_min_height(text_size::height(ui.ctx()) - f32::from(TOP.top));

@@ -16,6 +16,7 @@ pub mod field;
 mod figure;
 mod fitted;
 mod ground_view;
+mod hearing;
 mod howto;
 mod keys;
 mod levels;

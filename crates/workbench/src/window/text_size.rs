@@ -4,7 +4,7 @@ use super::command::{Command, TextSize};
 use super::news::tell;
 use super::state::{About, Bench, Tone};
 use eframe::egui::{
-    self, Button, Context, Event, Layout, Pos2, RawInput, Rect, RichText, Ui, UiBuilder, Vec2, vec2,
+    self, Button, Context, Layout, Pos2, Rect, RichText, Ui, UiBuilder, Vec2, vec2,
 };
 
 /// Largest and smallest text, of the usual.
@@ -14,14 +14,17 @@ const SMALLEST: f32 = 0.7;
 /// Room everything needs at the least, points: less, and entries are out of reach.
 const LEAST: Vec2 = vec2(680.0, 400.0);
 
-/// Sets the size that is wanted, as far as the window carries it.
-pub fn fit(ctx: &Context, bench: &mut Bench) {
+/// Sets the size that is wanted, as far as the window carries it; which that is, from the next frame on.
+pub fn fit(ctx: &Context, bench: &mut Bench) -> f32 {
     let now = ctx.zoom_factor();
     let room = now * ctx.content_rect().size() / LEAST;
     bench.text_most = room.x.min(room.y).clamp(1.0, LARGEST);
     let fits = bench.text_size.min(bench.text_most);
     if (fits - now).abs() > 1e-3 {
         ctx.set_zoom_factor(fits);
+        fits
+    } else {
+        now
     }
 }
 
@@ -96,65 +99,4 @@ pub fn buttons(ui: &mut Ui, corner: Pos2, bench: &Bench, out: &mut Vec<Command>)
         }
     }
     ui.add_space(inner - left + ui.spacing().item_spacing.x);
-}
-
-/// Where the pointer is after the size of the text changed: until it moves, its place is told in the
-/// points of before.
-#[derive(Debug, Default)]
-pub struct Pointer {
-    /// Where it was told to be last, and at which size.
-    told: Option<(Pos2, f32)>,
-}
-
-impl Pointer {
-    /// Puts presses right that were told in the points of another size of text.
-    pub fn hear(&mut self, zoom: f32, input: &mut RawInput) {
-        for event in &mut input.events {
-            match event {
-                Event::PointerMoved(at) => self.told = Some((*at, zoom)),
-                Event::PointerButton { pos, .. } => {
-                    if let Some((at, then)) = self.told
-                        && at.distance(*pos) < 0.01
-                    {
-                        *pos = (then / zoom * at.to_vec2()).to_pos2();
-                    }
-                }
-                Event::PointerGone => self.told = None,
-                _ => {}
-            }
-        }
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use eframe::egui::{Modifiers, PointerButton, pos2};
-
-    fn heard(pointer: &mut Pointer, zoom: f32, event: Event) -> Event {
-        let mut input = RawInput { events: vec![event], ..RawInput::default() };
-        pointer.hear(zoom, &mut input);
-        input.events.remove(0)
-    }
-
-    fn press(pos: Pos2) -> Event {
-        let (button, modifiers) = (PointerButton::Primary, Modifiers::NONE);
-        Event::PointerButton { pos, button, pressed: true, modifiers }
-    }
-
-    #[test]
-    fn a_press_without_a_move_is_where_the_pointer_is() {
-        let mut pointer = Pointer::default();
-        let at = pos2(1320.0, 20.0);
-        heard(&mut pointer, 1.0, Event::PointerMoved(at));
-        assert_eq!(heard(&mut pointer, 1.0, press(at)), press(at));
-        // Twice as large: the same place of the glass is half as many points away.
-        assert_eq!(heard(&mut pointer, 2.0, press(at)), press(pos2(660.0, 10.0)));
-        let moved = pos2(650.0, 11.0);
-        heard(&mut pointer, 2.0, Event::PointerMoved(moved));
-        assert_eq!(heard(&mut pointer, 2.0, press(moved)), press(moved));
-        // A touch elsewhere says where it is.
-        let touch = pos2(5.0, 5.0);
-        assert_eq!(heard(&mut pointer, 1.0, press(touch)), press(touch));
-    }
 }

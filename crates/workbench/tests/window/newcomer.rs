@@ -296,7 +296,7 @@ fn with_large_text_nothing_stands_over_anything_else() {
     let window = bench.harness.ctx.content_rect();
     let title = rect(&bench, "Demonstration: ");
     let mm = bench.harness.get_by_label("mm").rect();
-    assert!(title.right() <= mm.left(), "{title:?} under {mm:?}");
+    assert!(!title.intersects(mm), "{title:?} under {mm:?}");
     // The whole route is there, one step beside the other.
     let mut before = 0.0;
     for stage in Stage::ALL {

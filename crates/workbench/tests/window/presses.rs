@@ -1,7 +1,7 @@
 //! Every press counts: of several in one frame, and of one that changes what lies under the pointer.
 
 use crate::support::Bench;
-use eframe::egui::{Event, Key, Modifiers, PointerButton, Pos2};
+use eframe::egui::{Event, Key, Modifiers, PointerButton};
 use egui_kittest::kittest::Queryable;
 use workbench::window::stage::Stage;
 
@@ -75,19 +75,13 @@ fn a_point_nudged_twice_in_one_frame_goes_twice_as_far() {
     assert_eq!(bench.job().thread.points.len(), 1);
 }
 
-/// Presses the mouse where it is: as the desktop tells it, in points of the size of text at which it moved
-/// there.
-fn click_without_moving(bench: &mut Bench, pos: Pos2) {
-    for pressed in [true, false] {
-        let (button, modifiers) = (PointerButton::Primary, Modifiers::NONE);
-        let input = bench.harness.input_mut();
-        input.events.push(Event::PointerButton { pos, button, pressed, modifiers });
-        let mut input = std::mem::take(input);
-        let ctx = bench.harness.ctx.clone();
-        bench.harness.state_mut().hear(&ctx, &mut input);
-        *bench.harness.input_mut() = input;
-        bench.harness.step();
-    }
+/// A frame in which the desktop tells these.
+fn told(bench: &mut Bench, events: Vec<Event>) {
+    let mut input = std::mem::take(bench.harness.input_mut());
+    input.events.extend(events);
+    let ctx = bench.harness.ctx.clone();
+    bench.harness.state_mut().hear(&ctx, &mut input);
+    *bench.harness.input_mut() = input;
     bench.harness.step();
 }
 
@@ -100,18 +94,25 @@ fn the_size_of_the_text_is_pressed_again_without_moving() {
         let mm = bench.harness.get_by_label("mm").rect();
         assert!((at.center().y - mm.center().y).abs() < 1.0, "{at:?} beside {mm:?}");
         let at = at.center();
-        let moved = Event::PointerMoved(at);
-        let mut input =
-            eframe::egui::RawInput { events: vec![moved.clone()], ..Default::default() };
-        let ctx = bench.harness.ctx.clone();
-        bench.harness.state_mut().hear(&ctx, &mut input);
-        bench.harness.event(moved);
-        bench.harness.step();
-        for i in 1..=presses {
-            click_without_moving(&mut bench, at);
-            let wanted = if up { 1.1f32.powi(i) } else { 1.1f32.powi(-i) };
-            let zoom = bench.harness.ctx.zoom_factor();
-            assert!((zoom - wanted).abs() < 1e-3, "{name}, press {i}: {zoom}");
+        told(&mut bench, vec![Event::PointerMoved(at)]);
+        // As the desktop tells it: in points of the size of text at which the mouse moved there; all in
+        // one slow frame, or one by one.
+        let click = |pressed| {
+            let (button, modifiers) = (PointerButton::Primary, Modifiers::NONE);
+            Event::PointerButton { pos: at, button, pressed, modifiers }
+        };
+        let twice = vec![click(true), click(false), click(true), click(false)];
+        told(&mut bench, twice);
+        for event in std::iter::repeat_n([click(true), click(false)], presses - 2).flatten() {
+            told(&mut bench, vec![event]);
         }
+        for _ in 0..8 {
+            told(&mut bench, Vec::new());
+        }
+        let presses = i32::try_from(presses).unwrap();
+        let wanted = 1.1f32.powi(if up { presses } else { -presses });
+        let zoom = bench.harness.ctx.zoom_factor();
+        assert!((zoom - wanted).abs() < 1e-3, "{name}: {zoom} instead of {wanted}");
+        assert!(!bench.harness.state().bench.help, "another button was hit");
     }
 }
