@@ -319,7 +319,7 @@ impl Window {
             if !picture {
                 self.under = Under::default();
                 self.canvas.view = None;
-                panels::middle(ui, &self.bench, &mut out);
+                middle(ui, &self.bench, &mut out);
             } else if self.bench.loaded.is_some() {
                 self.under = self.canvas.show(ui, &mut self.bench, &mut out);
             } else {
@@ -440,6 +440,22 @@ impl eframe::App for Window {
     fn on_exit(&mut self, _gl: Option<&eframe::glow::Context>) {
         self.timing.report();
     }
+}
+
+/// The middle of a page, as large as what stands in it needs: with large letters in a small window it is
+/// moved along under its frame, rather than cut off.
+fn middle(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
+    const LEAST: egui::Vec2 = egui::vec2(570.0, 400.0);
+    let room = ui.available_size();
+    // A sheet is moved and enlarged by itself.
+    if bench.stage == Stage::Sheets || (room.x >= LEAST.x && room.y >= LEAST.y) {
+        return panels::middle(ui, bench, out);
+    }
+    ScrollArea::both().id_salt(("middle", bench.stage)).auto_shrink(false).show(ui, |ui| {
+        let (rect, _) = ui.allocate_exact_size(room.max(LEAST), egui::Sense::hover());
+        let mut page = ui.new_child(UiBuilder::new().max_rect(rect));
+        panels::middle(&mut page, bench, out);
+    });
 }
 
 /// The entry in which a path is typed.
@@ -752,23 +768,24 @@ fn help(ui: &mut Ui) -> bool {
     let room = ui.ctx().content_rect().size() - egui::vec2(60.0, 110.0);
     ui.set_width(WHOLE.x.min(room.x));
     if room.x >= WHOLE.x && room.y >= WHOLE.y {
-        help_text(ui);
+        help_text(ui, 2);
     } else {
         // With large text it is larger than the window: as high as there is room, whatever is in it.
         let area =
             ScrollArea::both().auto_shrink(false).max_height(room.y).min_scrolled_height(room.y);
-        area.show(ui, help_text);
+        area.show(ui, |ui| help_text(ui, if room.x >= WHOLE.x { 2 } else { 1 }));
     }
     ui.add_space(8.0);
     ui.horizontal(|ui| main_button(ui, "Close").clicked()).inner
 }
 
-fn help_text(ui: &mut Ui) {
+/// The words of the help, so many side by side.
+fn help_text(ui: &mut Ui, beside: usize) {
     ui.spacing_mut().interact_size.y = 16.0;
     ui.label(RichText::new("From lost motion to a nut").heading());
     ui.label("Each step can be used by itself. What is not needed is left empty.");
     egui::Grid::new("steps").num_columns(4).spacing([14.0, 3.0]).show(ui, |ui| {
-        for pair in Stage::ALL.chunks(2) {
+        for pair in Stage::ALL.chunks(beside) {
             for stage in pair {
                 ui.label(bold(format!("{} {}", stage.number(), stage.name())));
                 ui.label(stage.question());
@@ -779,7 +796,7 @@ fn help_text(ui: &mut Ui) {
     ui.separator();
     ui.label(bold("Keys"));
     egui::Grid::new("keys").num_columns(4).spacing([18.0, 3.0]).show(ui, |ui| {
-        for pair in keys::LIST.chunks(2) {
+        for pair in keys::LIST.chunks(beside) {
             for (key, what) in pair {
                 ui.label(bold(*key));
                 ui.label(*what);

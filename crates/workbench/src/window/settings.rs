@@ -2,13 +2,14 @@
 //! what was opened lately.
 
 use super::state::Bench;
+use super::text_size;
 use eframe::egui::{Context, ThemePreference};
 use std::fmt::Write;
 use std::path::{Path, PathBuf};
 
 const FILE: &str = "window.txt";
-/// Sizes of text that can be read and fit a screen.
-const ZOOM: std::ops::RangeInclusive<f32> = 0.5..=2.5;
+/// Sizes of text that may ever have been set.
+const ZOOM: std::ops::RangeInclusive<f32> = 0.2..=5.0;
 
 /// The settings.
 #[derive(Debug, Clone, PartialEq)]
@@ -37,7 +38,8 @@ impl Settings {
                 Some(("theme", "light")) => out.theme = ThemePreference::Light,
                 Some(("theme", "dark")) => out.theme = ThemePreference::Dark,
                 Some(("zoom", text)) => {
-                    out.zoom = text.parse().ok().filter(|z| ZOOM.contains(z)).unwrap_or(1.0);
+                    let set = text.parse().ok().filter(|z| ZOOM.contains(z)).unwrap_or(1.0);
+                    out.zoom = text_size::within(set);
                 }
                 Some(("recent", path)) => out.recent.push(PathBuf::from(path)),
                 _ => {}
@@ -93,6 +95,9 @@ mod tests {
         set.keep(folder.path());
         let again = Settings::read(folder.path());
         assert_eq!(again, Settings { recent: vec![there], ..set });
+        // Larger than text goes now: as large as it goes.
+        std::fs::write(folder.path().join(FILE), "zoom 4").unwrap();
+        assert_eq!(Settings::read(folder.path()).zoom, text_size::LARGEST);
         std::fs::write(folder.path().join(FILE), "zoom 1e9\ntheme loud\nwhat").unwrap();
         assert_eq!(Settings::read(folder.path()), Settings::default());
     }

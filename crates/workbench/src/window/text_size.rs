@@ -11,6 +11,12 @@ use eframe::egui::{
 pub const LARGEST: f32 = 2.5;
 const SMALLEST: f32 = 0.7;
 
+/// The nearest size there is.
+#[must_use]
+pub fn within(size: f32) -> f32 {
+    size.clamp(SMALLEST, LARGEST)
+}
+
 /// Room everything needs at the least, points: less, and entries are out of reach.
 const LEAST: Vec2 = vec2(680.0, 400.0);
 

@@ -75,6 +75,40 @@ fn at_the_largest_text_a_small_screen_carries_everything_is_reached() {
 }
 
 #[test]
+fn what_stands_in_the_middle_is_moved_into_view_with_large_text() {
+    let mut bench = Bench::new();
+    bench.press("Show me on a demonstration");
+    bench.settle();
+    largest(&mut bench);
+    bench.press("Understood");
+    let window = bench.harness.ctx.content_rect();
+    for (stage, thing) in [
+        (Stage::Survey, "lost motion along the travel"),
+        (Stage::Nut, "axial play against infeed"),
+        (Stage::Wheels, "half nuts"),
+        (Stage::Passes, "bends away"),
+    ] {
+        bench.go_to(stage.name());
+        bench.settle();
+        bench.harness.get_by_label(thing).scroll_to_me();
+        for _ in 0..14 {
+            bench.harness.step();
+        }
+        let rect = bench.harness.get_by_label(thing).rect();
+        assert!(rect.height() < 130.0 || rect.width() > 400.0, "{thing} too small: {rect:?}");
+        let seen = rect.intersect(window);
+        assert!(seen.width() > 40.0 && seen.height() > 10.0, "{thing}: {rect:?} in {window:?}");
+    }
+    bench.key(Modifiers::NONE, Key::F1);
+    for _ in 0..4 {
+        bench.harness.step();
+    }
+    // Nothing of the list of keys lies aside.
+    let last = bench.harness.get_by_label("larger or smaller text").rect();
+    assert!(last.right() <= window.right(), "{last:?}");
+}
+
+#[test]
 fn text_too_large_for_a_window_comes_back_with_a_larger_one() {
     let mut bench = Bench::new();
     let large = largest(&mut bench);
