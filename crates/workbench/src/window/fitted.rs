@@ -4,7 +4,7 @@ use eframe::egui::{Context, Vec2, ViewportCommand, pos2};
 use std::time::{Duration, Instant};
 
 /// A desktop that fills the screen with the window does so within this time.
-const PATIENCE: Duration = Duration::from_millis(700);
+const PATIENCE: Duration = Duration::from_millis(1500);
 /// What the desktop may keep for itself, and the title of the window, of each way across the screen.
 const KEPT: f32 = 0.88;
 
