@@ -1,10 +1,12 @@
 //! What the uncertainty is made of, and what would help.
 
+use crate::known::{BarDrop, Known, ViewWanted};
 use crate::measure::{Best, Setting};
 use crate::measurement::BudgetLine;
 use crate::problem::Block;
 use crate::report::Function;
 use crate::uncertainty::{Gradient, Uncertainty};
+use form::Quantity;
 
 /// Shares below this fraction of the whole are left out.
 const WORTH_SAYING: f64 = 0.05;
@@ -56,18 +58,65 @@ fn remedy(block: Block, setting: &Setting<'_>, whole: f64, u: f64, name: &str) -
     }
     let gain =
         format!("u({}) {:.2e} → {:.2e}", name.rsplit_once('_').map_or(name, |n| n.0), whole, left);
-    let advice = match block {
+    let advice = advice(block, setting.known, setting.one_edge.is_some())?;
+    Some(format!("{advice}: {gain}"))
+}
+
+/// A workshop's micrometer, standard uncertainty in mm (common practice), with something to spare: what is
+/// known as well as that is not bettered by one.
+const MICROMETER_MM: f64 = 0.0035;
+
+/// What would make a share smaller, given how well it is known already; `None` where nothing at hand
+/// would.
+fn advice(block: Block, known: &Known, one_edge: bool) -> Option<&'static str> {
+    let by_micrometer = |q: Quantity| q.u <= MICROMETER_MM;
+    let at_axis = matches!(known.bar_drop, BarDrop::Given(q) if q.value.abs() < 1e-9);
+    Some(match block {
         Block::ThreadEdges => "a sharper picture with the thread larger in it",
         Block::BarEdges => "a longer or cleaner bar, in focus",
+        Block::BarWidth if by_micrometer(known.bar_width_mm) => {
+            "a wider bar: of more width the same ± is less"
+        }
         Block::BarWidth => "measure the bar with a micrometer and give its ±",
+        Block::BarDrop if at_axis => "measure how far from the height of the axis the bar lies",
         Block::BarDrop => "raise the bar to the height of the axis, or measure its drop",
         Block::EdgeShift => "a sharper picture with more pixels per millimetre and no overexposure",
-        Block::Camera if setting.one_edge.is_some() => "show both edges of the thread",
-        Block::Camera => {
-            "raise the bar to the height of the axis, or measure the camera's distance"
-        }
+        Block::Camera if one_edge => "show both edges of the thread",
+        Block::Camera => match (at_axis, known.view) {
+            (_, ViewWanted::Distance(_)) => "measure the camera's distance more closely",
+            (true, _) => "measure the camera's distance",
+            (false, _) => {
+                "raise the bar to the height of the axis, or measure the camera's distance"
+            }
+        },
         Block::Lens => "put thread and bar near the middle of the picture",
+        Block::Diameter if known.major_diameter_mm.is_some_and(by_micrometer) => return None,
         Block::Diameter => "measure the diameter more closely",
-    };
-    Some(format!("{advice}: {gain}"))
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn nobody_is_sent_for_a_micrometer_who_has_used_it() {
+        let known = |u: f64| Known::bar(Quantity::entered(6.0, u));
+        let caliper = advice(Block::BarWidth, &known(0.02), false).unwrap();
+        assert!(caliper.contains("micrometer"), "{caliper}");
+        for u in [0.003, 0.001] {
+            let better = advice(Block::BarWidth, &known(u), false).unwrap();
+            assert!(better.contains("wider bar") && !better.contains("micrometer"), "{better}");
+        }
+        // A bar that lies at the height of the axis is not raised there.
+        let axis = Known { bar_drop: BarDrop::Given(Quantity::entered(0.0, 0.5)), ..known(0.003) };
+        for block in [Block::BarDrop, Block::Camera] {
+            assert!(advice(block, &known(0.003), false).unwrap().contains("raise the bar"));
+            assert!(!advice(block, &axis, false).unwrap().contains("raise"), "{block:?}");
+        }
+        let measured =
+            |u: f64| Known { major_diameter_mm: Some(Quantity::entered(20.0, u)), ..known(0.003) };
+        assert!(advice(Block::Diameter, &measured(0.02), false).is_some());
+        assert_eq!(advice(Block::Diameter, &measured(0.003), false), None);
+    }
 }

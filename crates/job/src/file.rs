@@ -132,6 +132,17 @@ struct BarFile {
     /// `null` is on the same surface.
     drop_mm: Option<Quantity>,
     at_px: Option<BoxFile>,
+    /// What nobody has said. In files from before this was asked it is not there: what they measured with
+    /// counts as said, and where they have no width nothing was.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    assumed: Option<Vec<AssumedFile>>,
+}
+
+#[derive(Serialize, Deserialize, Clone, Copy, PartialEq)]
+#[serde(rename_all = "lowercase")]
+enum AssumedFile {
+    Shape,
+    Drop,
 }
 
 #[derive(Serialize, Deserialize, Clone, Copy, Default)]
@@ -230,7 +241,7 @@ impl Default for JobFile {
 }
 impl Default for BarFile {
     fn default() -> Self {
-        Self { width_mm: None, shape: ShapeFile::Round, drop_mm: None, at_px: None }
+        Self { width_mm: None, shape: ShapeFile::Round, drop_mm: None, at_px: None, assumed: None }
     }
 }
 impl Default for NutFile {
@@ -274,6 +285,15 @@ fn nut_to_file(said: &NutSaid) -> NutFile {
     }
 }
 
+/// What of the bar is assumed; nothing is written where that is what its absence means.
+fn assumed_to_file(said: &BarSaid) -> Option<Vec<AssumedFile>> {
+    let all = [(AssumedFile::Shape, said.shape_assumed), (AssumedFile::Drop, said.drop_assumed)];
+    let list: Vec<_> = all.into_iter().filter_map(|(what, is)| is.then_some(what)).collect();
+    let understood =
+        if said.width_mm.is_some() { list.is_empty() } else { list.len() == all.len() };
+    (!understood).then_some(list)
+}
+
 fn picture_to_file(picture: &PictureRef, folder: Option<&Path>) -> PictureFile {
     PictureFile {
         file: relative(&picture.path, folder),
@@ -308,6 +328,7 @@ fn to_file(job: &Job, folder: Option<&Path>) -> JobFile {
                 BarDrop::Given(q) => Some(q),
             },
             at_px: job.bar.at_px.map(BoxFile::from),
+            assumed: assumed_to_file(&job.bar),
         },
         thread: ThreadFile {
             at_px: job.thread.at_px.map(BoxFile::from),
@@ -427,6 +448,10 @@ fn from_file(file: JobFile, folder: Option<&Path>) -> Result<Job, FormatError> {
             limits: "divisions above 0",
         });
     }
+    let assumed = |what: AssumedFile| match &file.bar.assumed {
+        Some(list) => list.contains(&what),
+        None => file.bar.width_mm.is_none(),
+    };
     Ok(Job {
         title: file.title,
         notes: file.notes,
@@ -443,6 +468,8 @@ fn from_file(file: JobFile, folder: Option<&Path>) -> Result<Job, FormatError> {
                 ShapeFile::Flat => BarShape::Flat,
             },
             drop: file.bar.drop_mm.map_or(BarDrop::SameSurface, BarDrop::Given),
+            shape_assumed: assumed(AssumedFile::Shape),
+            drop_assumed: assumed(AssumedFile::Drop),
             at_px: file.bar.at_px.map(PixelBox::from),
         },
         thread: ThreadSaid {
@@ -683,6 +710,8 @@ mod tests {
                 width_mm: Some(Quantity::entered(6.0, 0.01)),
                 shape: BarShape::Flat,
                 drop: BarDrop::Given(Quantity::entered(2.5, 0.0)),
+                shape_assumed: false,
+                drop_assumed: true,
                 at_px: Some(PixelBox { x: 1.0, y: 2.0, w: 3.0, h: 4.0 }),
             },
             thread: ThreadSaid {
@@ -767,6 +796,31 @@ mod tests {
         assert_eq!(job.bar.width_mm, Some(Quantity::entered(6.0, 0.005)));
         assert_eq!(job.thread.points.len(), 2);
         assert_eq!(job.duty, Some(Duty::Adjusts));
+        // From before it was asked whether the bar is what it is taken for.
+        assert!(!job.bar.is_assumed());
+        assert!(!to_text(&job, None).contains("assumed\": ["), "written as it came");
+    }
+
+    #[test]
+    fn what_nobody_said_of_the_bar_is_kept_as_such() {
+        let new = Job::on_picture(Path::new("/x/a.png"), String::new());
+        assert!(new.bar.shape_assumed && new.bar.drop_assumed);
+        assert_eq!(from_text(&to_text(&new, None), None).unwrap().bar, new.bar);
+        assert!(!to_text(&new, None).contains("\"assumed\": ["), "as jobs always were");
+        let widths = [None, Some(Quantity::entered(6.0, 0.0))];
+        for (width_mm, shape_assumed, drop_assumed) in widths.into_iter().flat_map(|w| {
+            [(true, true), (true, false), (false, true), (false, false)].map(|(s, d)| (w, s, d))
+        }) {
+            let bar = BarSaid { width_mm, shape_assumed, drop_assumed, ..new.bar.clone() };
+            let job = Job { bar: bar.clone(), ..new.clone() };
+            let again = from_text(&to_text(&job, None), None).unwrap();
+            assert_eq!(again.bar, bar);
+            assert!(again.unknown.is_empty(), "{:?}", again.unknown);
+        }
+        // A job on wheels alone, from before it was asked: nobody has said anything of a bar.
+        let old =
+            from_text("{\"schema\": \"flanklight/job/1\", \"bar\": {\"width_mm\": null}}", None);
+        assert!(old.unwrap().bar.is_assumed());
     }
 
     #[test]

@@ -74,7 +74,7 @@ pub struct PictureRef {
 }
 
 /// What is said about the bar.
-#[derive(Debug, Clone, PartialEq, Default)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct BarSaid {
     /// Width, mm.
     pub width_mm: Option<Quantity>,
@@ -82,8 +82,39 @@ pub struct BarSaid {
     pub shape: BarShape,
     /// Where it lies.
     pub drop: BarDrop,
+    /// Nobody has said that shape: it is what is usual. Nothing is computed from this.
+    pub shape_assumed: bool,
+    /// Nobody has said that it lies there.
+    pub drop_assumed: bool,
     /// Box it is looked for in, px.
     pub at_px: Option<PixelBox>,
+}
+
+impl Default for BarSaid {
+    fn default() -> Self {
+        Self {
+            width_mm: None,
+            shape: BarShape::default(),
+            drop: BarDrop::default(),
+            shape_assumed: true,
+            drop_assumed: true,
+            at_px: None,
+        }
+    }
+}
+
+impl BarSaid {
+    /// Whether shape or place is only what is usual: then every length rests on what nobody has said.
+    #[must_use]
+    pub fn is_assumed(&self) -> bool {
+        self.shape_assumed || self.drop_assumed
+    }
+
+    /// The same bar, its shape and place said to be as they are.
+    #[must_use]
+    pub fn confirmed(&self) -> Self {
+        Self { shape_assumed: false, drop_assumed: false, ..self.clone() }
+    }
 }
 
 /// What is said about the thread.

@@ -101,6 +101,9 @@ fn warn(out: &mut Findings, part: Part, notices: &[Notice]) {
     out.warnings.extend(notices.iter().map(|n| Remark::new(part, &n.code, n.text.clone())));
 }
 
+/// A millionth is a micrometre in a metre: nobody puts four wheels on for it where two do.
+const ALIKE_PPM: f64 = 1.0;
+
 /// The trains for a job: for the lead that is wanted, or the screw's.
 fn gears(job: &Job, out: &Findings) -> Option<Result<Gears, GearError>> {
     let said = &job.wheels;
@@ -121,6 +124,7 @@ fn gears(job: &Job, out: &Findings) -> Option<Result<Gears, GearError>> {
     request.tolerance_ppm = said.tolerance_ppm;
     request.translation_pair = said.pair;
     request.bracket = said.bracket;
+    request.alike_ppm = ALIKE_PPM;
     request.most = MOST_TRAINS;
     Some(shop::find_trains(&request))
 }

@@ -30,6 +30,25 @@ pub struct Bar {
     pub notices: Vec<Notice>,
 }
 
+/// By how much all edges of a picture may lie off together, and one by itself, px (standard uncertainties;
+/// empirical: what compression and the raster leave of edges located in linear light).
+const TOGETHER_PX: f64 = 0.02;
+const ALONE_PX: f64 = 0.011;
+
+impl Bar {
+    /// Standard uncertainty of [`Bar::width_px`]: its edges lie off together, out of the metal or into it,
+    /// or one by itself, and are noisy.
+    #[must_use]
+    pub fn width_u_px(&self) -> f64 {
+        let noise = |edge: &Vec<EdgePoint>| {
+            let n = edge.len().max(1) as f64;
+            edge.iter().map(|p| p.sigma_px * p.sigma_px).sum::<f64>().sqrt() / n
+        };
+        let apart: f64 = self.edges.iter().map(|e| noise(e).hypot(ALONE_PX).powi(2)).sum();
+        (2.0 * self.displaced_px.hypot(TOGETHER_PX)).hypot(apart.sqrt())
+    }
+}
+
 /// A pair of sides that may be a bar.
 struct Pair {
     outlines: [usize; 2],

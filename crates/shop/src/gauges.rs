@@ -172,7 +172,7 @@ pub struct ToothThickness {
     /// Depth of the jaws below the crest, mm.
     pub depth_mm: f64,
     /// Lead angle there, to which the jaws are turned, degrees.
-    pub lead_angle_deg: f64,
+    pub lead_angle_deg: Quantity,
     /// Thickness between the jaws, mm, by contact with both helicoid flanks.
     pub thickness_mm: Quantity,
     /// The usual formula, axial thickness times the cosine of the lead angle, mm.
@@ -201,7 +201,9 @@ pub fn tooth_thickness(screw: &ScrewForm, depth_mm: f64) -> Result<ToothThicknes
     let thickness_mm = crate::propagate::first_order(screw, &thread, |t| between_jaws(t, depth_mm));
     Ok(ToothThickness {
         depth_mm,
-        lead_angle_deg: lead.to_degrees(),
+        lead_angle_deg: crate::propagate::first_order(screw, &thread, |t| {
+            t.lead_angle_rad(t.major_diameter_mm() - 2.0 * depth_mm).to_degrees()
+        }),
         thickness_mm,
         by_formula_mm: thread.section().ridge_thickness_mm(depth_mm) * lead.cos(),
     })

@@ -7,7 +7,6 @@ use crate::mesh::{Bracket, Chain};
 use crate::notice::Notice;
 use crate::nut::NutDesign;
 use serde::{Deserialize, Serialize};
-use std::cmp::Ordering;
 use std::collections::HashSet;
 use thiserror::Error;
 
@@ -15,6 +14,11 @@ use thiserror::Error;
 const MOST_WHEELS: usize = 64;
 /// Teeth a wheel may have.
 const TEETH: (u32, u32) = (8, 400);
+
+/// Errors nearer than this are the same but for rounding, ppm.
+const LEAST_ALIKE_PPM: f64 = 1e-6;
+/// Below this a train is as good as exact, ppm: less than any lead screw is true to.
+const EXACT_PPM: f64 = 0.05;
 
 /// Why no train can be looked for.
 #[derive(Debug, Clone, PartialEq, Error)]
@@ -49,6 +53,10 @@ pub struct GearRequest {
     pub wheels: Vec<u32>,
     /// Most error allowed, ppm.
     pub tolerance_ppm: f64,
+    /// Errors are compared to whole multiples of this, ppm: among those alike fewer wheels come first. 0
+    /// takes every difference for one.
+    #[serde(default)]
+    pub alike_ppm: f64,
     /// Most trains returned.
     pub most: usize,
     /// Whether trains of four wheels are looked at, beside those of two.
@@ -73,6 +81,7 @@ impl GearRequest {
             want_mm,
             wheels,
             tolerance_ppm: 3000.0,
+            alike_ppm: 0.0,
             most: 10,
             compound: true,
             translation_pair: None,
@@ -154,7 +163,8 @@ struct Candidate {
     idler: Option<u32>,
 }
 
-/// All trains within the tolerance, best first: least error, then fewer wheels, then fewer teeth.
+/// All trains within the tolerance, best first: least error, then fewer wheels, then fewer teeth. Errors
+/// are the same that are alike by [`GearRequest::alike_ppm`]; one that is exact is like no other.
 ///
 /// Trains that differ only in the order of their wheels are one train, shown in an order that meshes.
 ///
@@ -207,21 +217,14 @@ pub fn find_trains(request: &GearRequest) -> Result<Gears, GearError> {
             four_wheels(&sizes, rest, &mut with_pair);
         }
     }
-    found.sort_by(|a, b| {
-        let teeth = |c: &Candidate| c.drivers.iter().chain(&c.driven).sum::<u32>();
-        a.error_ppm
-            .abs()
-            .partial_cmp(&b.error_ppm.abs())
-            .filter(|o| {
-                *o != Ordering::Equal && (a.error_ppm.abs() - b.error_ppm.abs()).abs() > 1e-6
-            })
-            .unwrap_or_else(|| {
-                (a.drivers.len(), teeth(a), &a.drivers).cmp(&(
-                    b.drivers.len(),
-                    teeth(b),
-                    &b.drivers,
-                ))
-            })
+    let alike = request.alike_ppm.max(LEAST_ALIKE_PPM);
+    let error = |c: &Candidate| match c.error_ppm.abs() {
+        e if e < EXACT_PPM.min(0.5 * alike) => 0,
+        e => ((e / alike).round() as u64).max(1),
+    };
+    found.sort_by_cached_key(|c| {
+        let teeth = c.drivers.iter().chain(&c.driven).sum::<u32>();
+        (error(c), c.drivers.len(), teeth, c.drivers.clone(), c.driven.clone())
     });
     let mut seen = HashSet::new();
     found.retain(|c| {

@@ -159,6 +159,10 @@ impl Numbers {
         }
     }
 
+    fn lead_angle_deg(&self) -> f64 {
+        (self.pitch * self.starts / (PI * self.diameter)).atan().to_degrees()
+    }
+
     fn best_flat(&self) -> f64 {
         let (mean, half) =
             (0.5 * (self.right_rad + self.left_rad), 0.5 * (self.right_rad - self.left_rad));
@@ -199,7 +203,7 @@ pub struct OverWires {
     /// `+ W/2 · tan²λ cos α cot α`; `None` for unequal flanks, for which it does not hold.
     pub over_wires_first_order_mm: Option<f64>,
     /// Lead angle at the pitch diameter, degrees.
-    pub lead_angle_deg: f64,
+    pub lead_angle_deg: Quantity,
     /// Diameters at which the wire touches the right and the left flank, mm.
     pub contact_diameter_mm: [f64; 2],
     /// What is to be said besides.
@@ -253,7 +257,10 @@ pub fn over_wires(thread: &WireThread, wire_mm: Option<f64>) -> Result<OverWires
         over_wires_mm: Quantity::derived(over, u),
         over_wires_no_lead_correction_mm: n.over_flat(wire),
         over_wires_first_order_mm: symmetric.then(|| n.over_flat(wire) + n.first_order(wire)),
-        lead_angle_deg: (n.pitch * n.starts / (PI * n.diameter)).atan().to_degrees(),
+        lead_angle_deg: Quantity::derived(
+            n.lead_angle_deg(),
+            doubt(thread, |n| Some(n.lead_angle_deg())),
+        ),
         contact_diameter_mm: contact,
         notices: remarks(thread, &n, over, wire, contact),
     })

@@ -179,13 +179,17 @@ fn tooth_thickness_between_jaws() {
     // cos λ of it to first order.
     let screw = trapezoidal(24.0, 5.0, 0.25);
     let t = tooth_thickness(&screw, 1.25).unwrap();
-    assert_abs_diff_eq!(t.by_formula_mm, 2.5 * t.lead_angle_deg.to_radians().cos(), epsilon = 1e-4);
+    assert_abs_diff_eq!(
+        t.by_formula_mm,
+        2.5 * t.lead_angle_deg.value.to_radians().cos(),
+        epsilon = 1e-4
+    );
     assert_abs_diff_eq!(t.thickness_mm.value, t.by_formula_mm, epsilon = 0.01);
     // Exact contact is never less: the jaw may touch where the flank stands out farthest.
     assert!(t.thickness_mm.value >= t.by_formula_mm - 1e-9);
     // Oracle: the farthest of many points of the flanks in the plane of the jaws.
     let th = screw.thread().unwrap();
-    let (s, c) = t.lead_angle_deg.to_radians().sin_cos();
+    let (s, c) = t.lead_angle_deg.value.to_radians().sin_cos();
     let x: f64 = 12.0 - 1.25;
     let p = 5.0 / (2.0 * std::f64::consts::PI);
     let mut reach = [f64::NEG_INFINITY; 2];

@@ -284,3 +284,32 @@ fn limits_are_named() {
     assert!(none.trains.is_empty());
     assert_eq!(none.notices[0].code, "no-train");
 }
+
+#[test]
+fn among_errors_that_are_alike_fewer_wheels_come_first() {
+    // 35/30 too coarse, 55 × 127 / (75 × 80) too fine by 0.1 ppm less (own arithmetic).
+    let two = 35.0 / 30.0;
+    let four = 55.0 * 127.0 / (75.0 * 80.0);
+    let want = (two + four) / (2.0 + 1e-7);
+    let strict = GearRequest::new(1.0, want, vec![30, 35, 55, 75, 80, 127]);
+    let places = |request: &GearRequest| {
+        let trains = find_trains(request).unwrap().trains;
+        let at = |wheels: usize, driven: u32| {
+            trains
+                .iter()
+                .position(|t| t.drivers.len() == wheels && t.driven.contains(&driven))
+                .unwrap()
+        };
+        assert_abs_diff_eq!(trains[at(1, 30)].error_ppm, 1072.63, epsilon = 0.02);
+        assert_abs_diff_eq!(trains[at(2, 80)].error_ppm, -1072.53, epsilon = 0.02);
+        (at(1, 30), at(2, 80))
+    };
+    let (plain, compound) = places(&strict);
+    assert!(plain > compound, "the least error first, however little it is less");
+    let (plain, compound) = places(&GearRequest { alike_ppm: 1.0, ..strict.clone() });
+    assert!(plain < compound, "0.1 ppm is no reason for two more wheels");
+    // What is exact is like nothing else.
+    let exact = GearRequest { want_mm: four, tolerance_ppm: 3000.0, alike_ppm: 1e4, ..strict };
+    let first = find_trains(&exact).unwrap().trains.remove(0);
+    assert_eq!((first.drivers.len(), first.error_ppm), (2, 0.0));
+}

@@ -32,6 +32,8 @@ pub fn job(shown: &Demonstration, picture: &Path, sha256: String) -> Job {
     if let Some(drop_mm) = shown.bar_drop_mm {
         job.bar.drop = BarDrop::Given(Quantity::entered(drop_mm, 0.0));
     }
+    // Its bar was laid there when the picture was cast.
+    job.bar = job.bar.confirmed();
     job.duty = Some(Duty::Adjusts);
     job.survey.readings = LOST_MOTION_MM
         .iter()

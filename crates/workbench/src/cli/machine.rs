@@ -198,7 +198,7 @@ pub(super) fn wires(w: &Wires) -> Result<(), Failure> {
                 best_wire_mm: over.best_wire_mm,
                 over_wires_mm: over.over_wires_mm,
             },
-            lead_angle_deg: over.lead_angle_deg,
+            lead_angle_deg: over.lead_angle_deg.value,
             notices: &over.notices,
         });
     }
@@ -209,7 +209,7 @@ pub(super) fn wires(w: &Wires) -> Result<(), Failure> {
         ("wire used", units.plain(over.wire_mm, 4)),
         ("over wires", units.show(over.over_wires_mm)),
         ("the same without the lead's part", units.plain(over.over_wires_no_lead_correction_mm, 4)),
-        ("lead angle", format!("{:.2}°", over.lead_angle_deg)),
+        ("lead angle", format!("{:.2}°", over.lead_angle_deg.value)),
     ]));
     notices(&over.notices, units);
     Ok(())

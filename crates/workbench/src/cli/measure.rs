@@ -95,7 +95,8 @@ fn found(file: &Path, sha256: &str) -> Result<Found, Failure> {
 /// clicked points, what was fixed instead of found.
 fn sees_otherwise(before: &Job, job: &Job) -> bool {
     let seen = |j: &Job| {
-        let bar = BarSaid { width_mm: None, ..j.bar.clone() };
+        // Whether it was said or assumed changes nothing in how it is looked at.
+        let bar = BarSaid { width_mm: None, ..j.bar.confirmed() };
         (bar, j.outline, j.view, j.thread.clone())
     };
     seen(before) != seen(job)
@@ -104,10 +105,16 @@ fn sees_otherwise(before: &Job, job: &Job) -> bool {
 /// Writes what was said into the job. How the picture is looked at is said here and nowhere else, so that
 /// a measurement does not hang on what a file held before; all the rest of the job stays.
 fn said(m: &Measure, job: &mut Job) -> Result<(), Failure> {
+    let (shape, drop) =
+        (m.bar_shape.map(Into::into).unwrap_or_default(), m.bar_drop.unwrap_or_default());
+    // What was confirmed before stays so while it is the same.
+    let before = &job.bar;
     job.bar = BarSaid {
         width_mm: Some(m.bar),
-        shape: m.bar_shape.map(Into::into).unwrap_or_default(),
-        drop: m.bar_drop.unwrap_or_default(),
+        shape,
+        drop,
+        shape_assumed: m.bar_shape.is_none() && (before.shape_assumed || before.shape != shape),
+        drop_assumed: m.bar_drop.is_none() && (before.drop_assumed || before.drop != drop),
         at_px: m.bar_at,
     };
     job.outline = m.outline.map_or(DrawnWanted::Auto, Into::into);

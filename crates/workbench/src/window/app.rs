@@ -4,13 +4,16 @@ use super::canvas::{Canvas, Under};
 use super::command::{Command, Effect, apply};
 use super::dialog::Dialogs;
 use super::edit::Edit;
+use super::fitted;
+use super::hearing::Hearing;
 use super::keys;
-use super::look::palette;
+use super::look::{BOLD, palette};
 use super::panels;
 use super::route;
 use super::settings::Settings;
 use super::stage::{Stage, Standing};
-use super::state::{Asked, Bench, Leaving, Pointer, Shown, Tone, TypedPath, Work};
+use super::state::{About, Asked, Bench, Leaving, Pointer, Shown, Tone, TypedPath, Work};
+use super::text_size;
 use super::timing::Timing;
 use super::typed_path::{completed, likely_folder, offered, suggested_name};
 use super::viewer::{self, Viewer};
@@ -29,6 +32,9 @@ use std::time::{Duration, Instant};
 
 const NOTHING_PASTED: &str = "Nothing could be pasted: the clipboard holds neither text nor a picture, or one \
      too large for it. Keep the picture as a file and drop that on the window.";
+
+/// Round the bar along the top.
+const TOP: Margin = Margin { left: 12, right: 12, top: 6, bottom: 6 };
 
 /// The job is kept against a crash this often while it changes.
 const JOURNAL_EVERY: Duration = Duration::from_millis(1500);
@@ -51,8 +57,10 @@ pub struct Window {
     closing: bool,
     /// Whether the keys that paste, last pressed, brought anything.
     clipboard_gave: bool,
-    /// Whether the window was looked at beside the size of the screen.
-    fitted: bool,
+    fitting: fitted::Fitting,
+    /// Size of the text from the next frame on.
+    zoom: f32,
+    hearing: Hearing,
     /// What is kept between sessions, as it was kept last.
     pub(super) settings: Settings,
     /// How long frames take, when that is asked for.
@@ -69,6 +77,7 @@ impl Window {
             Bench { recovered: Journal::left_behind(&state_folder), ..Bench::default() };
         let settings = Settings::read(&state_folder);
         bench.recent = settings.recent.clone();
+        bench.text_size = settings.zoom;
         let journaled = Arc::clone(bench.job());
         Ok(Self {
             bench,
@@ -82,7 +91,9 @@ impl Window {
             journal_due: None,
             closing: false,
             clipboard_gave: false,
-            fitted: false,
+            fitting: fitted::Fitting::default(),
+            zoom: 1.0,
+            hearing: Hearing::default(),
             settings,
             timing: Timing::start(),
         })
@@ -173,7 +184,7 @@ impl Window {
                     egui::Event::Key { key: Key::V, pressed: false, modifiers, .. }
                         if modifiers.command && !std::mem::take(&mut self.clipboard_gave) =>
                     {
-                        news = Some(Command::Failed(NOTHING_PASTED.into()));
+                        news = Some(Command::Failed(About::Opening, NOTHING_PASTED.into()));
                     }
                     _ => {}
                 }
@@ -206,7 +217,7 @@ impl Window {
             self.command(ctx, command);
         }
         self.journal(ctx);
-        let settings = Settings::of(ctx, &self.bench.recent);
+        let settings = Settings::of(ctx, &self.bench);
         if settings != self.settings {
             self.hands.settings(settings.clone());
             self.settings = settings;
@@ -232,26 +243,23 @@ impl Window {
         }
     }
 
-    /// On a screen that the window with its title would stick out of, it fills the screen instead: the
-    /// lowest row says what is to be done.
-    fn fit_the_screen(&mut self, ctx: &egui::Context) {
-        const TITLE: f32 = 60.0;
-        let (screen, inner) = ctx.input(|i| (i.viewport().monitor_size, i.viewport().inner_rect));
-        let (Some(screen), Some(inner)) = (screen, inner) else { return };
-        if !std::mem::replace(&mut self.fitted, true) && inner.height() + TITLE > screen.y {
-            ctx.send_viewport_cmd(egui::ViewportCommand::Maximized(true));
+    /// Looks at what the desktop tells before it is acted on.
+    pub fn hear(&mut self, ctx: &egui::Context, input: &mut egui::RawInput) {
+        if self.hearing.hear(ctx.zoom_factor(), self.zoom, input) {
+            ctx.request_repaint();
         }
     }
 
     /// Shows everything.
     pub fn show(&mut self, ui: &mut Ui) {
-        self.fit_the_screen(ui.ctx());
+        self.fitting.see(ui.ctx());
+        self.zoom = text_size::fit(ui.ctx(), &mut self.bench);
         self.tick(ui.ctx());
         let mut out = Vec::new();
         keys::everywhere(ui, &self.bench, &mut out);
         let p = palette(ui);
         let bar = |margin: Margin| Frame::new().fill(p.sheet).inner_margin(margin);
-        Panel::top("top").frame(bar(Margin::symmetric(12, 6))).show(ui, |ui| {
+        Panel::top("top").frame(bar(TOP)).show(ui, |ui| {
             top(ui, &self.bench, &mut out);
         });
         Panel::top("route").frame(bar(Margin::ZERO)).exact_size(route::HEIGHT).show(ui, |ui| {
@@ -269,8 +277,16 @@ impl Window {
             .exact_size(side)
             .show(ui, |ui| {
                 let foot = Frame::new().inner_margin(Margin { top: 6, bottom: 8, ..Margin::ZERO });
+                // However much there is to say, the page stays in reach.
+                let most = 0.45 * ui.available_height();
                 Panel::bottom("way on").frame(foot).show(ui, |ui| {
-                    messages(ui, &self.bench, &mut out);
+                    if !(self.bench.messages.is_empty() && self.bench.recovered.is_empty()) {
+                        let said = ScrollArea::vertical().id_salt("messages").max_height(most);
+                        let said = said.min_scrolled_height(most.min(120.0));
+                        said.auto_shrink([false, true]).show(ui, |ui| {
+                            messages(ui, &self.bench, &mut out);
+                        });
+                    }
                     panels::next(ui, &self.bench, &mut out);
                 });
                 // In a space of its own: a panel with anything too wide in it would give way to the
@@ -303,7 +319,7 @@ impl Window {
             if !picture {
                 self.under = Under::default();
                 self.canvas.view = None;
-                panels::middle(ui, &self.bench, &mut out);
+                middle(ui, &self.bench, &mut out);
             } else if self.bench.loaded.is_some() {
                 self.under = self.canvas.show(ui, &mut self.bench, &mut out);
             } else {
@@ -320,6 +336,7 @@ impl Window {
         for command in out {
             self.command(ui.ctx(), command);
         }
+        self.zoom = text_size::fit(ui.ctx(), &mut self.bench);
     }
 
     fn modals(&self, ui: &Ui, out: &mut Vec<Command>) {
@@ -416,9 +433,29 @@ impl eframe::App for Window {
         self.timing.frame(from);
     }
 
+    fn raw_input_hook(&mut self, ctx: &egui::Context, input: &mut egui::RawInput) {
+        self.hear(ctx, input);
+    }
+
     fn on_exit(&mut self, _gl: Option<&eframe::glow::Context>) {
         self.timing.report();
     }
+}
+
+/// The middle of a page, as large as what stands in it needs: with large letters in a small window it is
+/// moved along under its frame, rather than cut off.
+fn middle(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
+    const LEAST: egui::Vec2 = egui::vec2(570.0, 400.0);
+    let room = ui.available_size();
+    // A sheet is moved and enlarged by itself.
+    if bench.stage == Stage::Sheets || (room.x >= LEAST.x && room.y >= LEAST.y) {
+        return panels::middle(ui, bench, out);
+    }
+    ScrollArea::both().id_salt(("middle", bench.stage)).auto_shrink(false).show(ui, |ui| {
+        let (rect, _) = ui.allocate_exact_size(room.max(LEAST), egui::Sense::hover());
+        let mut page = ui.new_child(UiBuilder::new().max_rect(rect));
+        panels::middle(&mut page, bench, out);
+    });
 }
 
 /// The entry in which a path is typed.
@@ -474,27 +511,29 @@ fn dragged_over(ui: &Ui, bench: &Bench) {
 
 /// Open, save, undo; units and look. In two rows where there is little room, or the text is large.
 fn top(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
-    const ONE_ROW: f32 = 860.0;
-    if ui.available_width() < ONE_ROW {
-        ui.horizontal(|ui| {
-            of_the_job(ui, bench, out);
-            name(ui, bench);
-        });
-        ui.horizontal(|ui| {
-            ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
-                of_the_window(ui, bench, out)
-            });
-        });
-        return;
-    }
+    const ONE_ROW: f32 = 940.0;
+    let room = ui.max_rect();
+    let corner = room.right_top() + egui::vec2(f32::from(TOP.right), -f32::from(TOP.top));
+    ui.set_min_height(text_size::height(ui.ctx()) - f32::from(TOP.top));
+    let narrow = ui.available_width() < ONE_ROW;
     ui.horizontal(|ui| {
         of_the_job(ui, bench, out);
         ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
-            of_the_window(ui, bench, out);
+            text_size::buttons(ui, corner, bench, out);
+            if !narrow {
+                of_the_window(ui, bench, out);
+            }
             // The name has what room is left.
             ui.with_layout(Layout::left_to_right(Align::Center), |ui| name(ui, bench));
         });
     });
+    if narrow {
+        ui.horizontal(|ui| {
+            ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
+                of_the_window(ui, bench, out);
+            });
+        });
+    }
 }
 
 fn of_the_job(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
@@ -532,8 +571,6 @@ fn of_the_job(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
 
 /// Right to left: the first stands in the corner.
 fn of_the_window(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
-    // In the corner: the letters grow, and it is still under the pointer for the next press.
-    text_size(ui);
     if ui.button("How to …").on_hover_text("F1").clicked() {
         out.push(Command::Help(true));
     }
@@ -557,19 +594,19 @@ fn name(ui: &mut Ui, bench: &Bench) {
     let title = if bench.job().title.is_empty() { "Flanklight" } else { &bench.job().title };
     let kind = if bench.demonstration { "Demonstration: " } else { "" };
     let star = if bench.unsaved() { " (not saved)" } else { "" };
-    ui.add(egui::Label::new(bold(format!("{kind}{title}{star}"))).truncate());
-}
-
-/// Smaller and larger text.
-fn text_size(ui: &mut Ui) {
-    const LIMITS: std::ops::RangeInclusive<f32> = 0.7..=2.5;
-    let now = ui.ctx().zoom_factor();
-    for (words, name, by) in [("A+", "Larger text", 1.1), ("A−", "Smaller text", 1.0 / 1.1)] {
-        let button = ui.add(Button::new(words).small());
-        let button = button.on_hover_text(format!("{name} (Ctrl + and -)"));
-        if button.clicked() && LIMITS.contains(&(now * by)) {
-            ui.ctx().set_zoom_factor(now * by);
-        }
+    let whole = format!("{kind}{title}{star}");
+    // The ends say what it is, and whether it is safe: a name too long is shortened within.
+    let font = egui::TextStyle::Name(BOLD.into()).resolve(ui.style());
+    let fits = |title: &str| {
+        let text = format!("{kind}{title}{star}");
+        let galley = ui.painter().layout_no_wrap(text, font.clone(), egui::Color32::WHITE);
+        galley.size().x <= ui.available_width() - 1.0
+    };
+    let shown = format!("{kind}{}{star}", widgets::shortened_within(title, fits));
+    let cut = shown != whole;
+    let label = ui.add(egui::Label::new(bold(shown)).truncate());
+    if cut {
+        label.on_hover_text(whole);
     }
 }
 
@@ -731,23 +768,24 @@ fn help(ui: &mut Ui) -> bool {
     let room = ui.ctx().content_rect().size() - egui::vec2(60.0, 110.0);
     ui.set_width(WHOLE.x.min(room.x));
     if room.x >= WHOLE.x && room.y >= WHOLE.y {
-        help_text(ui);
+        help_text(ui, 2);
     } else {
         // With large text it is larger than the window: as high as there is room, whatever is in it.
         let area =
             ScrollArea::both().auto_shrink(false).max_height(room.y).min_scrolled_height(room.y);
-        area.show(ui, help_text);
+        area.show(ui, |ui| help_text(ui, if room.x >= WHOLE.x { 2 } else { 1 }));
     }
     ui.add_space(8.0);
     ui.horizontal(|ui| main_button(ui, "Close").clicked()).inner
 }
 
-fn help_text(ui: &mut Ui) {
+/// The words of the help, so many side by side.
+fn help_text(ui: &mut Ui, beside: usize) {
     ui.spacing_mut().interact_size.y = 16.0;
     ui.label(RichText::new("From lost motion to a nut").heading());
     ui.label("Each step can be used by itself. What is not needed is left empty.");
     egui::Grid::new("steps").num_columns(4).spacing([14.0, 3.0]).show(ui, |ui| {
-        for pair in Stage::ALL.chunks(2) {
+        for pair in Stage::ALL.chunks(beside) {
             for stage in pair {
                 ui.label(bold(format!("{} {}", stage.number(), stage.name())));
                 ui.label(stage.question());
@@ -758,7 +796,7 @@ fn help_text(ui: &mut Ui) {
     ui.separator();
     ui.label(bold("Keys"));
     egui::Grid::new("keys").num_columns(4).spacing([18.0, 3.0]).show(ui, |ui| {
-        for pair in keys::LIST.chunks(2) {
+        for pair in keys::LIST.chunks(beside) {
             for (key, what) in pair {
                 ui.label(bold(*key));
                 ui.label(*what);

@@ -341,100 +341,100 @@ fn keys(
         return false;
     }
     let middle = response.hover_pos().unwrap_or(view.center());
-    // By the modifiers of the key itself: in a slow frame Ctrl may be up again before it is looked at.
-    let hit = |key: Key, fits: fn(&Modifiers) -> bool| {
-        ui.input(|i| {
-            i.events.iter().any(|e| {
-                matches!(e, Event::Key { key: k, pressed: true, modifiers, .. }
-                    if *k == key && fits(modifiers))
-            })
-        })
-    };
-    let pressed = |key: Key| hit(key, Modifiers::is_none);
-    if pressed(Key::F) {
-        bench.camera.fitted = true;
-    }
-    if pressed(Key::Num1) {
-        one_to_one(ui, view, middle, bench, (width, height));
-    }
-    if bench.stage == Stage::Thread {
-        let pieces = [
-            (Key::R, Flank::Right),
-            (Key::L, Flank::Left),
-            (Key::C, Flank::Crest),
-            (Key::B, Flank::Root),
-        ];
-        for (key, flank) in pieces {
-            if pressed(key) {
+    let free = ui.memory(|m| m.focused().is_none()) || response.has_focus();
+    // By the modifiers of the key itself: in a slow frame Ctrl may be up again before it is looked at, and
+    // a key may have been pressed more than once.
+    let presses: Vec<(Key, Modifiers)> = ui.input(|i| {
+        let presses = i.events.iter().filter_map(|e| match e {
+            Event::Key { key, pressed: true, modifiers, .. } => Some((*key, *modifiers)),
+            _ => None,
+        });
+        presses.collect()
+    });
+    let (mut turn, mut shown) = (bench.camera.turn_rad, bench.shown);
+    // Of the chosen point: where the keys have moved it, and that it is not removed twice.
+    let mut moved: Option<(f64, f64)> = None;
+    let mut removed = false;
+    for (key, modifiers) in presses {
+        let plain = modifiers.is_none();
+        match key {
+            Key::F if plain => bench.camera.fitted = true,
+            Key::Num1 if plain => one_to_one(ui, view, middle, bench, (width, height)),
+            Key::R | Key::L | Key::C | Key::B if plain && bench.stage == Stage::Thread => {
+                let flank = match key {
+                    Key::R => Flank::Right,
+                    Key::L => Flank::Left,
+                    Key::C => Flank::Crest,
+                    _ => Flank::Root,
+                };
                 out.push(Command::Take(Pointer::Points(flank)));
             }
-        }
-    }
-    if pressed(Key::H)
-        && let Some(rad) = level(bench)
-    {
-        out.push(Command::Turn(rad));
-    }
-    for (key, way) in [(Key::OpenBracket, 1.0), (Key::CloseBracket, -1.0)] {
-        let (hit, shift) = ui.input(|i| (i.key_pressed(key), i.modifiers.shift));
-        if hit {
-            let by = if shift { std::f64::consts::FRAC_PI_2 } else { 1f64.to_radians() };
-            out.push(Command::Turn(bench.camera.turn_rad + way * by));
-        }
-    }
-    // With Ctrl these make the text of the window larger.
-    if [Key::Plus, Key::Equals].into_iter().any(|key| hit(key, |m| !m.command)) {
-        bench.camera.zoom_at(view, middle, 1.25, width, height);
-    }
-    if pressed(Key::Minus) {
-        bench.camera.zoom_at(view, middle, 0.8, width, height);
-    }
-    if pressed(Key::S) {
-        out.push(Command::Show(match bench.shown {
-            Shown::Shadow => Shown::Section,
-            Shown::Section => Shown::Shadow,
-        }));
-    }
-    if pressed(Key::Escape) {
-        out.push(Command::Choose(None));
-        out.push(Command::Take(Pointer::Look));
-    }
-    let arrows = [
-        (Key::ArrowLeft, vec2(-1.0, 0.0)),
-        (Key::ArrowRight, vec2(1.0, 0.0)),
-        (Key::ArrowUp, vec2(0.0, -1.0)),
-        (Key::ArrowDown, vec2(0.0, 1.0)),
-    ];
-    let by: Vec2 = arrows
-        .iter()
-        .filter(|(key, _)| ui.input(|i| i.key_pressed(*key)))
-        .fold(Vec2::ZERO, |sum, (_, v)| sum + *v);
-    let free = ui.memory(|m| m.focused().is_none()) || response.has_focus();
-    let mut nudged = false;
-    if by != Vec2::ZERO && free {
-        match bench.point.and_then(|i| Some((i, bench.job().thread.points.get(i)?))) {
-            Some((i, point)) => {
-                // A tenth of a picture pixel with Shift, else one screen point.
-                let step = if ui.input(|i| i.modifiers.shift) {
-                    0.1
-                } else {
-                    f64::from(1.0 / bench.camera.zoom).min(1.0)
-                };
-                // Along the screen, however the picture is turned.
-                let (dx, dy) = bench.camera.away(by * bench.camera.zoom);
-                let (x, y) = (point.x_px + step * dx, point.y_px + step * dy);
-                out.push(Command::Edit(Edit::MovePoint(i, x, y)));
-                nudged = true;
+            Key::H if plain => {
+                if let Some(rad) = level(bench) {
+                    turn = rad;
+                    out.push(Command::Turn(turn));
+                }
             }
-            None => bench.camera.pan(-40.0 * by),
+            Key::OpenBracket | Key::CloseBracket if !modifiers.command => {
+                let by = match modifiers.shift {
+                    true => std::f64::consts::FRAC_PI_2,
+                    false => 1f64.to_radians(),
+                };
+                turn += if key == Key::OpenBracket { by } else { -by };
+                out.push(Command::Turn(turn));
+            }
+            // With Ctrl these make the text of the window larger.
+            Key::Plus | Key::Equals if !modifiers.command => {
+                bench.camera.zoom_at(view, middle, 1.25, width, height);
+            }
+            Key::Minus if plain => bench.camera.zoom_at(view, middle, 0.8, width, height),
+            Key::S if plain => {
+                shown = match shown {
+                    Shown::Shadow => Shown::Section,
+                    Shown::Section => Shown::Shadow,
+                };
+                out.push(Command::Show(shown));
+            }
+            Key::Escape if plain => {
+                out.push(Command::Choose(None));
+                out.push(Command::Take(Pointer::Look));
+            }
+            Key::ArrowLeft | Key::ArrowRight | Key::ArrowUp | Key::ArrowDown if free => {
+                let by = match key {
+                    Key::ArrowLeft => vec2(-1.0, 0.0),
+                    Key::ArrowRight => vec2(1.0, 0.0),
+                    Key::ArrowUp => vec2(0.0, -1.0),
+                    _ => vec2(0.0, 1.0),
+                };
+                match bench.point.and_then(|i| Some((i, bench.job().thread.points.get(i)?))) {
+                    Some((i, point)) if !removed => {
+                        let at = moved.unwrap_or((point.x_px, point.y_px));
+                        let to = nudged_by(&bench.camera, at, by, modifiers.shift);
+                        moved = Some(to);
+                        out.push(Command::Edit(Edit::MovePoint(i, to.0, to.1)));
+                    }
+                    Some(_) => {}
+                    None => bench.camera.pan(-40.0 * by),
+                }
+            }
+            Key::Delete | Key::Backspace if plain && !removed => {
+                if let Some(i) = bench.point {
+                    removed = true;
+                    out.push(Command::Edit(Edit::RemovePoint(i)));
+                }
+            }
+            _ => {}
         }
     }
-    if (pressed(Key::Delete) || pressed(Key::Backspace))
-        && let Some(i) = bench.point
-    {
-        out.push(Command::Edit(Edit::RemovePoint(i)));
-    }
-    nudged
+    moved.is_some() && !removed
+}
+
+/// A point moved by an arrow: a tenth of a picture pixel with Shift, else one screen point; along the
+/// screen, however the picture is turned.
+fn nudged_by(camera: &Camera, at: (f64, f64), by: Vec2, finely: bool) -> (f64, f64) {
+    let step = if finely { 0.1 } else { f64::from(1.0 / camera.zoom).min(1.0) };
+    let (dx, dy) = camera.away(by * camera.zoom);
+    (at.0 + step * dx, at.1 + step * dy)
 }
 
 /// The legend of the colours drawn over the picture.

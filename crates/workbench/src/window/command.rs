@@ -1,20 +1,21 @@
 //! Everything that can be asked of the window, and the one place where it is done.
 
-use super::as_typed;
 use super::edit::{self, Edit};
-use super::field::{self, Field};
+use super::field::Field;
 use super::ground_view::Seen;
 use super::levels::Levels;
-use super::news;
+use super::news::{self, tell};
 use super::opening;
 use super::preview::Page;
 use super::stage::Stage;
 use super::state::{
-    Asked, Bench, Leaving, Message, Offers, Pointer, Shown, Strip, Tone, TypedPath, Work,
+    About, Asked, Bench, Leaving, Offers, Pointer, Shown, Strip, Tone, TypedPath, Work,
 };
+use super::taking;
+use super::text_size;
 use super::typed_path;
+use super::way;
 use eframe::egui::ColorImage;
-use form::Units;
 use job::{Duty, Findings, History, Job, Loaded, PictureRef, Recovered, SurveySaid};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -30,6 +31,12 @@ pub enum Command {
     Redo,
     /// Go to a stage.
     GoTo(Stage),
+    /// So many stages on, or back.
+    Step(isize),
+    /// Where the coloured button leads.
+    Onward,
+    /// Text and everything else larger or smaller.
+    Text(TextSize),
     /// Take a pointer in hand.
     Take(Pointer),
     /// Show shadow or section.
@@ -143,7 +150,18 @@ pub enum Command {
         shown: Result<(), String>,
     },
     /// Something could not be done.
-    Failed(String),
+    Failed(About, String),
+}
+
+/// How large text is wanted.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum TextSize {
+    /// One step larger.
+    Larger,
+    /// One step smaller.
+    Smaller,
+    /// As it is at first.
+    Usual,
 }
 
 /// A job and its picture, read.
@@ -230,6 +248,19 @@ pub fn apply(bench: &mut Bench, command: Command) -> Vec<Effect> {
             }
             return preview(bench);
         }
+        C::Step(by) => {
+            let to = bench.stage.number().checked_add_signed(by).and_then(|n| n.checked_sub(1));
+            if let Some(stage) = to.and_then(|i| Stage::ALL.get(i).copied()) {
+                return apply(bench, C::GoTo(stage));
+            }
+        }
+        C::Onward if bench.stage == Stage::Sheets => {}
+        C::Onward => {
+            if let Some(command) = way::pressed(bench) {
+                return apply(bench, command);
+            }
+        }
+        C::Text(size) => text_size::set(bench, size),
         C::Take(pointer) => bench.pointer = pointer,
         C::Show(shown) => bench.shown = shown,
         C::Strip(strip) => bench.strip = strip,
@@ -258,7 +289,7 @@ pub fn apply(bench: &mut Bench, command: Command) -> Vec<Effect> {
             bench.drafts.insert(field, text);
         }
         C::Enter { field, by_key } => {
-            let effects = enter(bench, field, by_key);
+            let effects = taking::enter(bench, field, by_key);
             if by_key && bench.wrong.contains_key(&field) {
                 bench.focus = Some(field);
             }
@@ -268,7 +299,7 @@ pub fn apply(bench: &mut Bench, command: Command) -> Vec<Effect> {
             if asked == Asked::Export
                 && let Some(why) = not_exportable(bench)
             {
-                tell(bench, Tone::Wrong, why);
+                tell(bench, About::Sheets, Tone::Wrong, why);
                 // Where it can be said.
                 if bench.job().duty.is_none() {
                     bench.stage = Stage::Nut;
@@ -329,7 +360,7 @@ pub fn apply(bench: &mut Bench, command: Command) -> Vec<Effect> {
         C::SaveAs(path) => return vec![Effect::Save(path)],
         C::Export(folder) => {
             if let Some(why) = not_exportable(bench) {
-                tell(bench, Tone::Wrong, why);
+                tell(bench, About::Sheets, Tone::Wrong, why);
                 return Vec::new();
             }
             bench.work = Work::Busy { what: "drawing the sheets".into(), done: 0.0 };
@@ -337,7 +368,7 @@ pub fn apply(bench: &mut Bench, command: Command) -> Vec<Effect> {
         }
         C::Print(page) => {
             if let Some(why) = not_exportable(bench) {
-                tell(bench, Tone::Wrong, why);
+                tell(bench, About::Sheets, Tone::Wrong, why);
                 return Vec::new();
             }
             bench.work = Work::Busy { what: "drawing the pages".into(), done: 0.0 };
@@ -364,27 +395,30 @@ pub fn apply(bench: &mut Bench, command: Command) -> Vec<Effect> {
         C::Opened(opened) => return opening::opened(bench, *opened),
         C::NotOpened(text) => {
             bench.work = Work::Idle;
-            tell(bench, Tone::Wrong, text);
+            tell(bench, About::Opening, Tone::Wrong, text);
         }
         C::PictureRead(Ok((loaded, levels))) => {
             (bench.loaded, bench.levels) = (Some(loaded), Some(levels));
             bench.camera = super::camera::Camera::default();
+            news::came_right(bench, About::Opening);
             return vec![Effect::Evaluate];
         }
         C::PictureRead(Err(text)) => {
             (bench.loaded, bench.levels) = (None, None);
-            tell(bench, Tone::Wrong, text);
+            tell(bench, About::Opening, Tone::Wrong, text);
             return vec![Effect::Evaluate];
         }
         C::SurveyRead(said) => {
             let stations = said.readings.len();
             bench.stage = Stage::Survey;
             let effects = edit(bench, &Edit::Stations(said));
-            tell(bench, Tone::Done, format!("{stations} readings taken in."));
+            let text = format!("{stations} readings taken in.");
+            tell(bench, About::Readings, Tone::Done, text);
             return effects;
         }
         C::GroundRead(picture) => {
             bench.work = Work::Idle;
+            news::came_right(bench, About::Ground);
             if bench.job().ground.bar_width_mm.is_none() {
                 bench.focus = Some(Field::GroundBar);
             }
@@ -393,10 +427,11 @@ pub fn apply(bench: &mut Bench, command: Command) -> Vec<Effect> {
         C::GroundSeen(seen) => bench.ground = seen,
         C::Previewed(job, pages) => bench.preview = Some((job, pages)),
         C::Journal(trouble) => {
-            if let Some(text) = &trouble {
-                tell(bench, Tone::Wrong, text.clone());
-            }
             bench.journal_fails = trouble.is_some();
+            match trouble {
+                Some(text) => tell(bench, About::Journal, Tone::Wrong, text),
+                None => news::came_right(bench, About::Journal),
+            }
         }
         C::Progress(what, done) => bench.work = Work::Busy { what, done },
         C::Found(job, findings) => {
@@ -419,7 +454,8 @@ pub fn apply(bench: &mut Bench, command: Command) -> Vec<Effect> {
             bench.saved = job;
             opening::remember(bench, &path);
             let name = path.file_name().map(|n| n.to_string_lossy().into_owned());
-            tell(bench, Tone::Done, format!("Saved as {}.", name.unwrap_or_default()));
+            let text = format!("Saved as {}.", name.unwrap_or_default());
+            tell(bench, About::Saving, Tone::Done, text);
             bench.home = Some(path);
         }
         C::Printed { pages, path, shown } => {
@@ -435,6 +471,7 @@ pub fn apply(bench: &mut Bench, command: Command) -> Vec<Effect> {
             let first = first.map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
             tell(
                 bench,
+                About::Sheets,
                 Tone::Done,
                 format!(
                     "{} files written to {}; begin with {first}. Print at 100 % and measure the \
@@ -444,9 +481,9 @@ pub fn apply(bench: &mut Bench, command: Command) -> Vec<Effect> {
                 ),
             );
         }
-        C::Failed(text) => {
+        C::Failed(about, text) => {
             bench.work = Work::Idle;
-            tell(bench, Tone::Wrong, text);
+            tell(bench, about, Tone::Wrong, text);
         }
     }
     Vec::new()
@@ -498,16 +535,6 @@ fn not_exportable(bench: &Bench) -> Option<String> {
     }
 }
 
-/// Says something until it is put away; the last few are kept.
-pub(super) fn tell(bench: &mut Bench, tone: Tone, text: String) {
-    const MOST: usize = 4;
-    bench.messages.retain(|m| m.text != text && (m.tone != Tone::Done || tone != Tone::Done));
-    bench.messages.push(Message { tone, text });
-    if bench.messages.len() > MOST {
-        bench.messages.remove(0);
-    }
-}
-
 fn travel(bench: &mut Bench, step: impl FnOnce(&mut History) -> Option<String>) -> Vec<Effect> {
     bench.drafts.clear();
     bench.wrong.clear();
@@ -520,7 +547,7 @@ fn travel(bench: &mut Bench, step: impl FnOnce(&mut History) -> Option<String>) 
 }
 
 /// What a change of the job sets in motion.
-fn changed(bench: &mut Bench, before: &Job) -> Vec<Effect> {
+pub(super) fn changed(bench: &mut Bench, before: &Job) -> Vec<Effect> {
     let job = bench.job();
     if before.picture != job.picture {
         if let Some(picture) = &job.picture {
@@ -600,96 +627,6 @@ fn edit(bench: &mut Bench, edit: &Edit) -> Vec<Effect> {
     changed(bench, &before)
 }
 
-/// Takes typed text into the job, or says why not.
-fn enter(bench: &mut Bench, field: Field, by_key: bool) -> Vec<Effect> {
-    let (stations, rounds) = (bench.job().survey.readings.len(), bench.job().blank.jaws.len());
-    match field {
-        Field::Station(i) | Field::Lost(i) if i >= stations => {
-            let cells = [Field::Station(i), Field::Lost(i)];
-            return new_row(
-                bench,
-                field,
-                &cells,
-                by_key.then_some(Field::Station(i + 1)),
-                |t, u| field::station(&t[0], &t[1], i, u).map(Edit::AddStation),
-            );
-        }
-        Field::Jaw(i, _) if i >= rounds => {
-            let cells = [0, 1, 2, 3].map(|jaw| Field::Jaw(i, jaw));
-            return new_row(
-                bench,
-                field,
-                &cells,
-                by_key.then_some(Field::Jaw(i + 1, 0)),
-                |t, u| field::round(t, i, u).map(Edit::AddRound),
-            );
-        }
-        _ => {}
-    }
-    let Some(text) = bench.drafts.get(&field).cloned() else { return Vec::new() };
-    if text.trim() == bench.settled_text(field).trim() {
-        bench.drafts.remove(&field);
-        return Vec::new();
-    }
-    let before = Arc::clone(bench.job());
-    match field.taken(&text, &before) {
-        Ok(set) => {
-            bench.drafts.remove(&field);
-            bench.wrong.remove(&field);
-            bench.history.edit(field.label(), |job| {
-                set(job);
-                as_typed::keep(job, field, &text);
-            });
-            changed(bench, &before)
-        }
-        Err(why) => {
-            bench.wrong.insert(field, why);
-            Vec::new()
-        }
-    }
-}
-
-/// The row behind the last is taken in once all its `cells` are filled; `next` is where the keyboard
-/// goes then, when a key said so.
-fn new_row(
-    bench: &mut Bench,
-    field: Field,
-    cells: &[Field],
-    next: Option<Field>,
-    take: impl Fn(&[String], Units) -> Result<Edit, (Field, String)>,
-) -> Vec<Effect> {
-    let text = |f: &Field| bench.drafts.get(f).cloned().unwrap_or_default();
-    let texts: Vec<String> = cells.iter().map(text).collect();
-    let missing = texts.iter().position(|t| t.trim().is_empty());
-    if let Some(missing) = missing {
-        if next.is_some() && cells.get(missing) != Some(&field) {
-            bench.focus = cells.get(missing).copied();
-        }
-        return Vec::new();
-    }
-    match take(&texts, bench.units()) {
-        Ok(add) => {
-            for f in cells {
-                bench.drafts.remove(f);
-                bench.wrong.remove(f);
-            }
-            bench.focus = next;
-            let before = Arc::clone(bench.job());
-            bench.history.edit(edit::label(&add).0, |job| {
-                edit::change(job, &add);
-                for (f, text) in cells.iter().zip(&texts) {
-                    as_typed::keep(job, *f, text);
-                }
-            });
-            changed(bench, &before)
-        }
-        Err((field, why)) => {
-            bench.wrong.insert(field, why);
-            Vec::new()
-        }
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -724,6 +661,7 @@ mod tests {
         let edits = [
             Edit::Outline(DrawnWanted::Line),
             Edit::BarBox(Some(PixelBox { x: 1.0, y: 2.0, w: 3.0, h: 4.0 })),
+            Edit::BarConfirmed,
             Edit::BarShape(BarShape::Flat),
             Edit::AtAxis,
             Edit::ThreadBox(Some(PixelBox { x: 5.0, y: 2.0, w: 3.0, h: 4.0 })),
@@ -782,6 +720,27 @@ mod tests {
             apply(&mut bench, Command::Redo);
         }
         assert_eq!(*bench.job(), end);
+    }
+
+    #[test]
+    fn what_comes_right_takes_its_own_failure_away_and_no_other() {
+        let mut bench = Bench::default();
+        let said = |b: &Bench, text: &str| b.messages.iter().any(|m| m.text.contains(text));
+        let job = Arc::clone(bench.job());
+        let fail = |about, text: &str| Command::Failed(about, text.into());
+        apply(&mut bench, fail(About::Saving, "cannot write /full/a.json"));
+        apply(&mut bench, fail(About::Sheets, "cannot write /full/sheets"));
+        apply(&mut bench, Command::Saved("/home/a.json".into(), job));
+        assert!(!said(&bench, "/full/a.json") && said(&bench, "Saved as a.json"));
+        assert!(said(&bench, "/full/sheets"), "the sheets still are not written");
+        apply(&mut bench, Command::Exported(vec!["/home/sheets/1.pdf".into()]));
+        assert!(!said(&bench, "/full/sheets"));
+        apply(&mut bench, Command::Journal(Some("cannot be kept".into())));
+        apply(&mut bench, Command::Journal(None));
+        assert!(!said(&bench, "cannot be kept"));
+        // What failed since is news.
+        apply(&mut bench, fail(About::Saving, "cannot write /full/b.json"));
+        assert!(said(&bench, "/full/b.json") && !said(&bench, "Saved as"));
     }
 
     #[test]

@@ -29,6 +29,8 @@ pub enum Edit {
     BarSure(f64),
     /// Shape of the bar.
     BarShape(BarShape),
+    /// The bar is what it is taken for, and lies there.
+    BarConfirmed,
     /// Bar and screw lie on one surface.
     SameSurface,
     /// The bar lies at the height of the screw's axis.
@@ -131,6 +133,7 @@ pub fn label(edit: &Edit) -> (&'static str, Option<&'static str>) {
         Edit::BarBox(_) => ("where the bar is", None),
         Edit::BarSure(_) => ("how sure the width is", None),
         Edit::BarShape(_) => ("shape of the bar", None),
+        Edit::BarConfirmed => ("what the bar is taken for", None),
         Edit::SameSurface | Edit::AtAxis => ("where the bar lies", None),
         Edit::ThreadBox(_) => ("where the thread is", None),
         Edit::AddPoint(_) => ("add a point", None),
@@ -198,9 +201,13 @@ pub fn change(job: &mut Job, edit: &Edit) {
                 as_typed::with_doubt(job, Field::BarWidth, u);
             }
         }
-        Edit::BarShape(shape) => job.bar.shape = shape,
-        Edit::SameSurface => job.bar.drop = BarDrop::SameSurface,
-        Edit::AtAxis => job.bar.drop = BarDrop::Given(Quantity::entered(0.0, 0.0)),
+        Edit::BarShape(shape) => (job.bar.shape, job.bar.shape_assumed) = (shape, false),
+        Edit::BarConfirmed => job.bar = job.bar.confirmed(),
+        Edit::SameSurface => (job.bar.drop, job.bar.drop_assumed) = (BarDrop::SameSurface, false),
+        Edit::AtAxis => {
+            job.bar.drop = BarDrop::Given(Quantity::entered(0.0, 0.0));
+            job.bar.drop_assumed = false;
+        }
         Edit::ThreadBox(at) => {
             job.thread.at_px = at;
             job.thread.points.clear();

@@ -183,6 +183,12 @@ impl Field {
         }
     }
 
+    /// Whether its text is a list or a sentence, which may need more than one row.
+    #[must_use]
+    pub fn is_long(self) -> bool {
+        matches!(self, Self::WheelsOwned | Self::Notes)
+    }
+
     fn place(self) -> Place {
         match self {
             Self::EndFloat => {
@@ -565,7 +571,8 @@ impl Field {
                     let value = signed(text, 1000.0)?;
                     BarDrop::Given(Quantity::new(value, 0.0, Source::Entered))
                 };
-                Box::new(move |j| j.bar.drop = drop)
+                // An empty entry is the usual again, said by nobody.
+                Box::new(move |j| (j.bar.drop, j.bar.drop_assumed) = (drop, none))
             }
             Self::Distance => {
                 let view =
@@ -691,20 +698,32 @@ fn teeth(text: &str) -> Result<Vec<u32>, String> {
 }
 
 pub(super) fn trimmed(value: f64) -> String {
-    let text = format!("{value:.6}");
+    trimmed_to(value, 6)
+}
+
+/// The same to so many decimals at most.
+fn trimmed_to(value: f64, most: usize) -> String {
+    let text = format!("{value:.most$}");
     text.trim_end_matches('0').trim_end_matches('.').to_owned()
 }
 
-/// A length as the person would write it: no digits that were not given.
+/// A length as the person would write it: no digits that were not given, and none that only come of
+/// turning it into other units.
 #[must_use]
 pub fn entered(q: Quantity, units: Units) -> String {
-    let k = units.in_mm();
-    let number = |v: f64| trimmed(v / k);
+    let (value, u) = (q.value / units.in_mm(), q.u / units.in_mm());
     let unit = units.symbol();
-    if q.u > 0.0 {
-        format!("{} ± {} {unit}", number(q.value), number(q.u))
-    } else {
-        format!("{} {unit}", number(q.value))
+    // A ten-thousandth of a millimetre, or about that.
+    let most = match units {
+        Units::Mm => 4,
+        Units::Inch => 5,
+        Units::Thou => 2,
+    };
+    let short = |v: f64| trimmed(v) == trimmed_to(v, most);
+    match u > 0.0 {
+        true if short(value) && short(u) => format!("{} ± {} {unit}", trimmed(value), trimmed(u)),
+        true => format!("{} {unit}", Quantity::new(value, u, q.source).with_u(6)),
+        false => format!("{} {unit}", trimmed_to(value, most)),
     }
 }
 
@@ -739,6 +758,10 @@ mod tests {
     fn an_entry_shows_what_was_entered() {
         assert_eq!(entered(Quantity::entered(6.35, 0.0), Units::Inch), "0.25 in");
         assert_eq!(entered(Quantity::entered(6.0, 0.005), Units::Mm), "6 ± 0.005 mm");
+        // Turned into other units it gets no digits that mean nothing.
+        assert_eq!(entered(Quantity::entered(0.083, 0.0), Units::Inch), "0.00327 in");
+        assert_eq!(entered(Quantity::entered(0.083, 0.0), Units::Thou), "3.27 thou");
+        assert_eq!(entered(Quantity::entered(6.0, 0.003), Units::Inch), "0.23622 ± 0.00012 in");
     }
 
     #[test]

@@ -1,10 +1,8 @@
 //! The keys, as one list: what the help shows and what the window obeys.
 
-use super::command::Command;
-use super::stage::Stage;
+use super::command::{Command, TextSize};
 use super::state::{Asked, Bench};
-use super::way;
-use eframe::egui::{Key, KeyboardShortcut, Modifiers, Ui};
+use eframe::egui::{Event, Key, Modifiers, Ui};
 
 /// Keys and what they do, as the help shows them.
 pub const LIST: [(&str, &str); 33] = [
@@ -44,69 +42,63 @@ pub const LIST: [(&str, &str); 33] = [
 ];
 
 /// Keys that hold everywhere in the window. While text is typed, those of plain letters and of
-/// undoing belong to the text.
+/// undoing belong to the text. Every press counts, in the order they came: in a slow frame there are
+/// several.
 pub fn everywhere(ui: &Ui, bench: &Bench, out: &mut Vec<Command>) {
-    let hit = |modifiers: Modifiers, key: Key| {
-        ui.ctx().input_mut(|i| i.consume_shortcut(&KeyboardShortcut::new(modifiers, key)))
-    };
-    let ctrl = Modifiers::COMMAND;
-    let both = Modifiers::COMMAND | Modifiers::SHIFT;
-    if hit(both, Key::S) {
-        out.push(Command::Ask(Asked::SaveAs));
-    }
-    if hit(ctrl, Key::S) {
-        out.push(Command::Save);
-    }
-    if hit(ctrl, Key::N) {
-        out.push(Command::New);
-    }
-    if hit(ctrl, Key::O) {
-        out.push(Command::Ask(Asked::Open));
-    }
-    if hit(ctrl, Key::L) {
-        out.push(Command::TypePath(Asked::Open));
-    }
-    if hit(ctrl, Key::E) {
-        out.push(Command::Ask(Asked::Export));
-    }
-    if hit(ctrl, Key::P) {
-        out.push(Command::Print(None));
-    }
-    if hit(ctrl, Key::Q) {
-        out.push(Command::Quit);
-    }
-    if hit(Modifiers::NONE, Key::F1) {
-        out.push(Command::Help(!bench.help));
-    }
-    let to = |by: isize| {
-        let here = bench.stage.number() as isize - 1;
-        usize::try_from(here + by).ok().and_then(|i| Stage::ALL.get(i).copied())
-    };
-    for (key, by) in [(Key::PageDown, 1), (Key::PageUp, -1)] {
-        if hit(Modifiers::NONE, key)
-            && let Some(stage) = to(by)
-        {
-            out.push(Command::GoTo(stage));
-        }
-    }
-    if ui.ctx().text_edit_focused() {
-        return;
-    }
+    let typing = ui.ctx().text_edit_focused();
     // Where nothing else has the keyboard, Enter goes the way the coloured button goes.
     let free = ui.memory(|m| m.focused().is_none() && m.top_modal_layer().is_none());
-    if free
-        && hit(Modifiers::NONE, Key::Enter)
-        && let Some(way) = way::on(bench).filter(|w| w.ready && bench.stage != Stage::Sheets)
-    {
-        out.push(Command::GoTo(way.to));
+    let mut help = bench.help;
+    ui.ctx().input_mut(|i| {
+        i.events.retain(|event| {
+            let Event::Key { key, pressed: true, modifiers, .. } = event else { return true };
+            let asked = match (*key, typing) {
+                (Key::F1, _) | (Key::Questionmark, false) => {
+                    help = !help;
+                    Some(Command::Help(help))
+                }
+                (Key::Enter, false) if free && !modifiers.any() => Some(Command::Onward),
+                (key, _) => anywhere(key, *modifiers)
+                    .or_else(|| if typing { None } else { but_in_text(key, *modifiers) }),
+            };
+            let free_again = asked.is_none();
+            out.extend(asked);
+            free_again
+        });
+    });
+}
+
+/// What a key asks for wherever the keyboard is.
+fn anywhere(key: Key, modifiers: Modifiers) -> Option<Command> {
+    let plain = modifiers.matches_logically(Modifiers::NONE);
+    let ctrl = modifiers.matches_logically(Modifiers::COMMAND);
+    Some(match key {
+        Key::PageDown if plain => Command::Step(1),
+        Key::PageUp if plain => Command::Step(-1),
+        Key::S if ctrl && modifiers.shift => Command::Ask(Asked::SaveAs),
+        Key::S if ctrl => Command::Save,
+        Key::N if ctrl => Command::New,
+        Key::O if ctrl => Command::Ask(Asked::Open),
+        Key::L if ctrl => Command::TypePath(Asked::Open),
+        Key::E if ctrl => Command::Ask(Asked::Export),
+        Key::P if ctrl => Command::Print(None),
+        Key::Q if ctrl => Command::Quit,
+        Key::Plus | Key::Equals if ctrl => Command::Text(TextSize::Larger),
+        Key::Minus if ctrl => Command::Text(TextSize::Smaller),
+        Key::Num0 if ctrl => Command::Text(TextSize::Usual),
+        _ => return None,
+    })
+}
+
+/// What a key asks for where no text is typed.
+fn but_in_text(key: Key, modifiers: Modifiers) -> Option<Command> {
+    if !modifiers.matches_logically(Modifiers::COMMAND) {
+        return None;
     }
-    if hit(both, Key::Z) || hit(ctrl, Key::Y) {
-        out.push(Command::Redo);
-    }
-    if hit(ctrl, Key::Z) {
-        out.push(Command::Undo);
-    }
-    if ui.input(|i| i.key_pressed(Key::Questionmark)) {
-        out.push(Command::Help(!bench.help));
+    match key {
+        Key::Z if modifiers.shift => Some(Command::Redo),
+        Key::Z => Some(Command::Undo),
+        Key::Y => Some(Command::Redo),
+        _ => None,
     }
 }

@@ -130,6 +130,8 @@ pub fn dress(ctx: &egui::Context) {
     fonts.families.insert(FontFamily::Proportional, with("sans"));
     fonts.families.insert(FontFamily::Name(BOLD.into()), with("sans-bold"));
     ctx.set_fonts(fonts);
+    // The size of the text is the window's own, which knows what it carries.
+    ctx.options_mut(|o| o.zoom_with_keyboard = false);
     ctx.set_visuals_of(Theme::Light, visuals(&DAY, false));
     ctx.set_visuals_of(Theme::Dark, visuals(&NIGHT, true));
     ctx.all_styles_mut(|style| {

@@ -14,7 +14,9 @@ pub mod edit;
 mod evidence;
 pub mod field;
 mod figure;
+mod fitted;
 mod ground_view;
+mod hearing;
 mod howto;
 mod keys;
 mod levels;
@@ -30,6 +32,8 @@ mod route;
 mod settings;
 pub mod stage;
 pub mod state;
+mod taking;
+mod text_size;
 mod tiles;
 mod timing;
 mod typed_path;
@@ -86,6 +90,8 @@ pub fn open(start: Start) -> Result<(), Failure> {
             .with_app_id("flanklight")
             .with_inner_size([1360.0, 800.0])
             .with_min_inner_size([900.0, 560.0])
+            // A picture and a page of numbers want all the room there is.
+            .with_maximized(true)
             .with_drag_and_drop(true),
         ..eframe::NativeOptions::default()
     };

@@ -1,10 +1,28 @@
 //! What is said of its own accord when results or files arrive.
 
-use super::command::tell;
 use super::stage::Stage;
-use super::state::{Bench, Tone};
+use super::state::{About, Bench, Message, Tone};
 use job::{Findings, Part};
 use std::path::Path;
+
+/// Says something until it is put away; the last few are kept. What was said about the same before holds
+/// no more: a failure goes when it came right, and the other way round.
+pub(super) fn tell(bench: &mut Bench, about: About, tone: Tone, text: String) {
+    const MOST: usize = 4;
+    bench.messages.retain(|m| {
+        let same_matter = m.about == about && about != About::Other && m.tone != tone;
+        m.text != text && !same_matter && (m.tone != Tone::Done || tone != Tone::Done)
+    });
+    bench.messages.push(Message { about, tone, text });
+    if bench.messages.len() > MOST {
+        bench.messages.remove(0);
+    }
+}
+
+/// What went wrong before has come right; nothing need be said of it any more.
+pub(super) fn came_right(bench: &mut Bench, about: About) {
+    bench.messages.retain(|m| m.about != about || m.tone == Tone::Done);
+}
 
 /// A change of the tip that shows on a good micrometer, mm.
 const SEEN_MM: f64 = 0.0005;
@@ -62,7 +80,7 @@ pub(super) fn tip_follows_wheels(bench: &mut Bench, before: &Findings) {
     };
     let old_sheets =
         if bench.sheets_are_old() { " Sheets printed before are out of date." } else { "" };
-    tell(bench, Tone::Done, format!("{text}{old_sheets}"));
+    tell(bench, About::Other, Tone::Done, format!("{text}{old_sheets}"));
 }
 
 /// Where the pages are, and how to print them true.
@@ -74,7 +92,7 @@ pub(super) fn printed(bench: &mut Bench, pages: usize, path: &Path, shown: Resul
         Ok(()) => {
             let text =
                 format!("{many} handed to your PDF viewer. {how} The file: {}.", path.display());
-            tell(bench, Tone::Done, text);
+            tell(bench, About::Sheets, Tone::Done, text);
         }
         Err(why) => {
             let text = format!(
@@ -82,7 +100,7 @@ pub(super) fn printed(bench: &mut Bench, pages: usize, path: &Path, shown: Resul
                  {how}",
                 path.display()
             );
-            tell(bench, Tone::Wrong, text);
+            tell(bench, About::Sheets, Tone::Wrong, text);
         }
     }
 }

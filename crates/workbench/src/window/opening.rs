@@ -1,10 +1,11 @@
 //! What becomes of jobs and pictures that were asked for and read.
 
 use super::camera::Camera;
-use super::command::{Effect, Opened, tell};
+use super::command::{Effect, Opened};
 use super::field::Field;
+use super::news::tell;
 use super::stage::Stage;
-use super::state::{Bench, Leaving, Pointer, Tone, Work};
+use super::state::{About, Bench, Leaving, Pointer, Tone, Work};
 use job::{History, Job};
 use std::path::Path;
 use std::sync::Arc;
@@ -92,7 +93,7 @@ pub(super) fn opened(bench: &mut Bench, opened: Opened) -> Vec<Effect> {
     bench.camera = Camera::default();
     bench.messages.clear();
     for note in notes {
-        tell(bench, Tone::Wrong, note);
+        tell(bench, About::Opening, Tone::Wrong, note);
     }
     if let Some(path) = path {
         remember(bench, &path);

@@ -8,6 +8,9 @@ use form::{Piece, Profile, Section, Units};
 /// A plot lower than this is shorter than what its axis is called, points.
 const LOW: f32 = 130.0;
 
+/// So many figures along an axis, about.
+const MOST_FIGURES: f32 = 16.0;
+
 /// Lines of a grid never stand nearer than this, points.
 const LEAST_APART: f32 = 8.0;
 
@@ -16,6 +19,7 @@ const STEPS: u32 = 12;
 
 /// A plot that stays where it is (the wheel belongs to the page), with units on its axes.
 pub fn frame<'a>(ui: &Ui, id: &str, height: f32, x: &str, y: &str) -> Plot<'a> {
+    let (along_x, along_y) = (x.to_owned(), y.to_owned());
     // Beside a low plot there is room for the unit alone.
     let y = if height < LOW { y.rsplit(", ").next().unwrap_or(y) } else { y };
     let axis = |words: &str, hints: AxisHints<'a>, apart: f32| {
@@ -24,8 +28,10 @@ pub fn frame<'a>(ui: &Ui, id: &str, height: f32, x: &str, y: &str) -> Plot<'a> {
             .label_spacing(Rangef::new(0.5 * apart, 0.9 * apart))
             .formatter(|mark, _| figure(mark.value, mark.step_size))
     };
-    // Figures stand beside each other along one axis, above each other along the other.
-    let (wide, high) = (64.0, 26.0);
+    // Figures stand beside each other along one axis, above each other along the other; on a large screen
+    // not more of them than can be taken in.
+    let wide = (ui.available_width() / MOST_FIGURES).max(64.0);
+    let high = (height / MOST_FIGURES).max(26.0);
     Plot::new(id.to_owned())
         .height(height)
         .allow_scroll(false)
@@ -38,12 +44,25 @@ pub fn frame<'a>(ui: &Ui, id: &str, height: f32, x: &str, y: &str) -> Plot<'a> {
         .grid_spacing(Rangef::new(LEAST_APART, 300.0))
         .x_grid_spacer(uniform_grid_spacer(move |input| steps(&input, wide)))
         .y_grid_spacer(uniform_grid_spacer(move |input| steps(&input, high)))
-        .label_formatter(|position| {
+        .label_formatter(move |position| {
             let (HoverPosition::NearDataPoint { position: at, .. }
             | HoverPosition::Elsewhere { position: at }) = position;
-            Some(format!("{:.3}\n{:.3}", at.x, at.y))
+            Some(format!("{}\n{}", at_pointer(&along_x, at.x), at_pointer(&along_y, at.y)))
         })
         .grid_color(palette(ui).rule)
+}
+
+/// What stands at the pointer: a value in the words and the unit of its axis, as `along the axis, mm` has
+/// them.
+#[must_use]
+pub fn at_pointer(axis: &str, value: f64) -> String {
+    let (words, unit) = axis.rsplit_once(", ").unwrap_or((axis, ""));
+    let decimals = match unit {
+        "in" => 4,
+        "thou" | "µm" => 1,
+        _ => 3,
+    };
+    format!("{words}: {} {unit}", figure(value, 10f64.powi(-decimals))).trim_end().to_owned()
 }
 
 /// Lines of a grid with figures at them, at least `apart` points from one to the next: at every 1, 2 or
@@ -148,6 +167,8 @@ mod tests {
         for (value, step, text) in figures {
             assert_eq!(figure(value, step), text);
         }
+        assert_eq!(at_pointer("along the axis, mm", -0.9478), "along the axis: −0.948 mm");
+        assert_eq!(at_pointer("play, in", 0.00314), "play: 0.0031 in");
         assert_eq!((fine(Units::Mm), fine(Units::Inch)), (("µm", 1.0), ("thou", 25.4)));
         // 130 points for 4.8 µm: a figure at every micrometre, not one at nought alone.
         let input = GridInput { bounds: (-2.4, 2.4), base_step_size: 8.0 * 4.8 / 130.0 };

@@ -18,6 +18,8 @@ pub const HEIGHT: f32 = 54.0;
 const AROUND: f32 = 44.0;
 /// Size of a result, and of a name where there is little room, points.
 const SMALL: f32 = 12.5;
+/// Letters of a width that fit beside the shape of the bar.
+const ROOM_BESIDE_SHAPE: usize = 8;
 /// Least room for what stands in a step.
 const LEAST_TEXT: f32 = 56.0;
 
@@ -244,7 +246,12 @@ pub fn result(bench: &Bench, stage: Stage) -> String {
                 };
                 // As it was typed: 6 mm is not 0.23622 in.
                 let said = as_typed::shown(Field::BarWidth, job);
-                format!("{shape} {}", without_doubt(&said))
+                let width = without_doubt(&said);
+                // Where there is no room for both, its size says more.
+                match width.chars().count() > ROOM_BESIDE_SHAPE {
+                    true => width,
+                    false => format!("{shape} {width}"),
+                }
             },
         ),
         Stage::Thread if !job.thread.points.is_empty() => counted(job.thread.points.len(), "point"),

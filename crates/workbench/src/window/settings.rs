@@ -1,13 +1,15 @@
 //! What a person set for the window itself, kept between sessions: light or dark, size of the text,
 //! what was opened lately.
 
+use super::state::Bench;
+use super::text_size;
 use eframe::egui::{Context, ThemePreference};
 use std::fmt::Write;
 use std::path::{Path, PathBuf};
 
 const FILE: &str = "window.txt";
-/// Sizes of text that can be read and fit a screen.
-const ZOOM: std::ops::RangeInclusive<f32> = 0.5..=4.0;
+/// Sizes of text that may ever have been set.
+const ZOOM: std::ops::RangeInclusive<f32> = 0.2..=5.0;
 
 /// The settings.
 #[derive(Debug, Clone, PartialEq)]
@@ -36,7 +38,8 @@ impl Settings {
                 Some(("theme", "light")) => out.theme = ThemePreference::Light,
                 Some(("theme", "dark")) => out.theme = ThemePreference::Dark,
                 Some(("zoom", text)) => {
-                    out.zoom = text.parse().ok().filter(|z| ZOOM.contains(z)).unwrap_or(1.0);
+                    let set = text.parse().ok().filter(|z| ZOOM.contains(z)).unwrap_or(1.0);
+                    out.zoom = text_size::within(set);
                 }
                 Some(("recent", path)) => out.recent.push(PathBuf::from(path)),
                 _ => {}
@@ -48,15 +51,14 @@ impl Settings {
 
     /// As they are in a window now.
     #[must_use]
-    pub fn of(ctx: &Context, recent: &[PathBuf]) -> Self {
+    pub fn of(ctx: &Context, bench: &Bench) -> Self {
         let theme = ctx.options(|o| o.theme_preference);
-        Self { theme, zoom: ctx.zoom_factor(), recent: recent.to_vec() }
+        Self { theme, zoom: bench.text_size, recent: bench.recent.clone() }
     }
 
-    /// Sets a window up.
+    /// Sets a window up; the size of the text is what it may carry, and seen to in each frame.
     pub fn apply(&self, ctx: &Context) {
         ctx.set_theme(self.theme);
-        ctx.set_zoom_factor(self.zoom);
     }
 
     /// Keeps them. What cannot be kept is only a convenience lost.
@@ -93,6 +95,9 @@ mod tests {
         set.keep(folder.path());
         let again = Settings::read(folder.path());
         assert_eq!(again, Settings { recent: vec![there], ..set });
+        // Larger than text goes now: as large as it goes.
+        std::fs::write(folder.path().join(FILE), "zoom 4").unwrap();
+        assert_eq!(Settings::read(folder.path()).zoom, text_size::LARGEST);
         std::fs::write(folder.path().join(FILE), "zoom 1e9\ntheme loud\nwhat").unwrap();
         assert_eq!(Settings::read(folder.path()), Settings::default());
     }

@@ -98,9 +98,30 @@ pub enum Tone {
     Wrong,
 }
 
+/// What a message is about: what comes right takes the failures of its own kind away.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum About {
+    /// Saving the job.
+    Saving,
+    /// Keeping it against a crash.
+    Journal,
+    /// Reading a picture or a job.
+    Opening,
+    /// Reading readings of lost motion.
+    Readings,
+    /// Reading a picture of the ground tool.
+    Ground,
+    /// Printing or writing the sheets.
+    Sheets,
+    /// Anything else.
+    Other,
+}
+
 /// Something to tell the person, until dismissed.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Message {
+    /// What it is about.
+    pub about: About,
     /// How serious.
     pub tone: Tone,
     /// A sentence.
@@ -190,6 +211,10 @@ pub struct Bench {
     pub recent: Vec<PathBuf>,
     /// The help is shown.
     pub help: bool,
+    /// Size of text and everything else that is wanted; 1 is usual.
+    pub text_size: f32,
+    /// The largest that the window carries.
+    pub text_most: f32,
     /// Jobs that a crash left behind.
     pub recovered: Vec<job::Recovered>,
 }
@@ -244,6 +269,8 @@ impl Default for Bench {
             messages: Vec::new(),
             recent: Vec::new(),
             help: false,
+            text_size: 1.0,
+            text_most: super::text_size::LARGEST,
             recovered: Vec::new(),
         }
     }
@@ -274,6 +301,19 @@ impl Bench {
         let nothing = self.findings().is_none_or(|f| f.measurement.is_none());
         let busy = !self.up_to_date() && matches!(self.work, Work::Busy { .. });
         nothing && busy && self.loaded.is_some() && self.job().bar.width_mm.is_some()
+    }
+
+    /// Whether the bar is taken for what is usual, and nobody has said that it is.
+    #[must_use]
+    pub fn bar_unconfirmed(&self) -> bool {
+        let bar = &self.job().bar;
+        self.loaded.is_some() && bar.width_mm.is_some() && bar.is_assumed()
+    }
+
+    /// Whether what was measured rests on such a bar.
+    #[must_use]
+    pub fn rests_on_bar(&self) -> bool {
+        self.bar_unconfirmed() && self.findings().is_some_and(|f| f.measurement.is_some())
     }
 
     /// Whether what was printed or written last is of another state of the job.
@@ -330,8 +370,12 @@ impl Bench {
             Stage::Bar if job.bar.width_mm.is_none() && self.findings.is_some() => Standing::Asks,
             // What was found before the width was typed asks for it no more.
             Stage::Bar if self.being_measured() => Standing::Waiting,
+            Stage::Bar if self.bar_unconfirmed() => Standing::Asks,
             Stage::Bar => done(findings.bar.is_some()),
             Stage::Thread => done(findings.thread.is_some()),
+            Stage::Form if self.rests_on_bar() && findings.trouble(stage.part()).is_none() => {
+                Standing::Doubtful
+            }
             Stage::Form => done(findings.measurement.is_some() || findings.screw.is_some()),
             Stage::Identity => match &findings.ranking {
                 None => Standing::Waiting,
@@ -347,7 +391,10 @@ impl Bench {
             Stage::Passes => done(findings.cutting.is_some()),
             Stage::Checks => done(findings.wires.is_some()),
             Stage::Sheets if findings.tool.is_some() && job.duty.is_some() => {
-                if not_to_be_cut(findings) { Standing::Doubtful } else { Standing::Done }
+                match not_to_be_cut(findings) || self.rests_on_bar() {
+                    true => Standing::Doubtful,
+                    false => Standing::Done,
+                }
             }
             Stage::Sheets => Standing::Waiting,
         }
@@ -382,6 +429,8 @@ fn same_result(a: &Job, b: &Job) -> bool {
         // The standard held beside it matters only to a form rounded to it.
         beside: j.beside.clone().filter(|_| j.rounding == standards::Rounding::NearestStandard),
         sheets: job::SheetsSaid { tool_for: j.sheets.tool_for, ..job::SheetsSaid::default() },
+        // Said or assumed, the bar is the same bar.
+        bar: j.bar.confirmed(),
         typed: BTreeMap::new(),
         unknown: serde_json::Map::new(),
         ..j.clone()
@@ -400,5 +449,7 @@ mod tests {
         assert!(same_result(&a, &b));
         let c = Job { outline: picture::DrawnWanted::Line, ..Job::default() };
         assert!(!same_result(&a, &c));
+        let d = Job { bar: a.bar.confirmed(), ..Job::default() };
+        assert!(d != a && same_result(&a, &d));
     }
 }

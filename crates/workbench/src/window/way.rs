@@ -1,7 +1,10 @@
 //! The way on: the next step that needs the person, or deserves a look before anything is printed.
 
+use super::command::Command;
+use super::edit::Edit;
 use super::stage::{Stage, Standing};
 use super::state::Bench;
+use job::Part;
 
 /// Where to go next.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -37,6 +40,9 @@ pub fn on(bench: &Bench) -> Option<Way> {
         let refused = findings.refusal.is_some() && matches!(stage, Stage::Nut | Stage::Tool);
         let why = match bench.standing(stage) {
             _ if refused => return None,
+            Standing::Asks if stage == Stage::Bar && bench.bar_unconfirmed() => {
+                "is it what it is taken for?"
+            }
             Standing::Asks if stage == Stage::Bar => "how wide is it?",
             Standing::Asks if stage == Stage::Nut => "what does the thread do?",
             Standing::Asks => "something is missing there",
@@ -60,4 +66,22 @@ pub fn on(bench: &Bench) -> Option<Way> {
         return Some(Way { to: Stage::Sheets, why: "print them", ready });
     }
     next().map(|to| Way { to, why: "", ready })
+}
+
+/// Whether the one thing this step waits for is a yes: the bar was found, and is it what it is taken
+/// for?
+#[must_use]
+pub fn asks_for_yes(bench: &Bench) -> bool {
+    let fine = bench.findings().is_some_and(|f| f.bar.is_some() && f.trouble(Part::Bar).is_none());
+    bench.stage == Stage::Bar && fine && bench.bar_unconfirmed() && !bench.being_measured()
+}
+
+/// What a press of Enter, or of the coloured button, does here; nothing where something has to be said
+/// first.
+#[must_use]
+pub fn pressed(bench: &Bench) -> Option<Command> {
+    if asks_for_yes(bench) {
+        return Some(Command::Edit(Edit::BarConfirmed));
+    }
+    on(bench).filter(|way| way.ready).map(|way| Command::GoTo(way.to))
 }

@@ -9,6 +9,7 @@ use eframe::egui::{
     TextEdit, TextStyle, Ui, vec2,
 };
 use form::{Quantity, Units};
+use std::sync::Arc;
 
 /// Height of the button one would press next.
 pub const MAIN_BUTTON: f32 = 34.0;
@@ -19,9 +20,28 @@ pub fn bold(text: impl Into<String>) -> RichText {
     RichText::new(text).text_style(TextStyle::Name(BOLD.into()))
 }
 
+/// `text`, or as much of its beginning and its end as `fits`, with a sign of what is left out between.
+#[must_use]
+pub fn shortened_within(text: &str, fits: impl Fn(&str) -> bool) -> String {
+    if fits(text) {
+        return text.to_owned();
+    }
+    let letters: Vec<char> = text.chars().collect();
+    for kept in (0..letters.len()).rev() {
+        let (head, tail) = (kept - kept / 2, kept / 2);
+        let head: String = letters[..head].iter().collect();
+        let tail: String = letters[letters.len() - tail..].iter().collect();
+        let short = format!("{}…{}", head.trim_end(), tail.trim_start());
+        if fits(&short) {
+            return short;
+        }
+    }
+    "…".to_owned()
+}
+
 /// A heading within a panel.
 pub fn heading(ui: &mut Ui, text: &str) {
-    ui.add_space(8.0);
+    ui.add_space(12.0);
     ui.label(bold(text));
 }
 
@@ -80,6 +100,16 @@ pub fn whole_sentence(text: &str) -> String {
     text
 }
 
+/// An example in the units lengths are shown in: of what is written in mm, inch and thou.
+#[must_use]
+pub fn example(units: Units, [mm, inch, thou]: [&'static str; 3]) -> &'static str {
+    match units {
+        Units::Mm => mm,
+        Units::Inch => inch,
+        Units::Thou => thou,
+    }
+}
+
 /// An entry with its name above it; what is wrong with the text stands under it.
 pub fn entry(
     ui: &mut Ui,
@@ -97,11 +127,15 @@ pub fn entry(
         .scope(|ui| {
             quiet(ui, wrong.is_some());
             let id = Id::unique(("entry", field));
-            let edit = TextEdit::singleline(&mut text)
+            let mut wrapped = wrapped;
+            let mut edit = TextEdit::singleline(&mut text)
                 .id(id)
                 .hint_text(example)
                 .margin(vec2(8.0, 5.0))
                 .desired_width(f32::INFINITY);
+            if field.is_long() {
+                edit = edit.layouter(&mut wrapped);
+            }
             ui.add(edit)
         })
         .inner
@@ -111,6 +145,15 @@ pub fn entry(
         with_units(ui, bench, out, field, &text);
     }
     typed(ui, bench, out, field, &response, text);
+}
+
+/// Text in as many rows as it needs: a list is read as a whole.
+fn wrapped(ui: &Ui, text: &dyn egui::TextBuffer, width: f32) -> Arc<egui::Galley> {
+    let colour = ui.visuals().widgets.inactive.text_color();
+    let font = TextStyle::Body.resolve(ui.style());
+    let mut job = egui::text::LayoutJob::simple(text.as_str().to_owned(), font, colour, width);
+    job.keep_trailing_whitespace = true;
+    ui.fonts_mut(|f| f.layout_job(job))
 }
 
 /// The frame of an entry before it has the keyboard: one that the pointer is over must not look like
@@ -260,6 +303,7 @@ pub fn choice<T: Copy + PartialEq>(
     options: &[(T, &str)],
     mut choose: impl FnMut(T),
 ) {
+    ui.add_space(3.0);
     ui.label(name);
     ui.horizontal_wrapped(|ui| {
         for (value, words) in options {
@@ -364,7 +408,16 @@ pub fn rough(value: f64) -> f64 {
 
 #[cfg(test)]
 mod tests {
-    use super::rough;
+    use super::{rough, shortened_within};
+
+    #[test]
+    fn a_long_name_loses_its_middle() {
+        let fits = |most: usize| move |text: &str| text.chars().count() <= most;
+        assert_eq!(shortened_within("cross slide", fits(11)), "cross slide");
+        assert_eq!(shortened_within("cross slide of the lathe", fits(11)), "cross…lathe");
+        assert_eq!(shortened_within("Größe", fits(3)), "G…e");
+        assert_eq!(shortened_within("cross slide", fits(0)), "…");
+    }
 
     #[test]
     fn estimates_show_no_digits_they_do_not_have() {

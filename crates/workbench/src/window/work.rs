@@ -5,7 +5,7 @@ use super::command::{Command, Opened};
 use super::ground_view::Seen;
 use super::levels::Levels;
 use super::settings::Settings;
-use super::state::Asked;
+use super::state::{About, Asked};
 use super::typed_path::{look_into, suggested_name};
 use super::viewer::Viewer;
 use crate::cli::today;
@@ -185,7 +185,7 @@ impl Hands {
         let print = move || {
             let answer = match pages_to_print(&job, &findings, only, &folder) {
                 Ok((pages, path)) => Command::Printed { pages, shown: viewer(&path), path },
-                Err(text) => Command::Failed(text),
+                Err(text) => Command::Failed(About::Sheets, text),
             };
             voice.say(answer);
             done.fetch_sub(1, Ordering::SeqCst);
@@ -193,7 +193,8 @@ impl Hands {
         };
         if let Err(e) = std::thread::Builder::new().name("flanklight-print".into()).spawn(print) {
             self.open.fetch_sub(1, Ordering::SeqCst);
-            self.voice.say(Command::Failed(format!("the pages cannot be drawn: {e}")));
+            self.voice
+                .say(Command::Failed(About::Sheets, format!("the pages cannot be drawn: {e}")));
         }
     }
     /// Saves the job.
@@ -265,14 +266,14 @@ impl Measurer {
             Task::Picture(path) => Command::PictureRead(read_picture(&path)),
             Task::Survey(path) => match read_survey(&path) {
                 Ok(said) => Command::SurveyRead(Box::new(said)),
-                Err(text) => Command::Failed(text),
+                Err(text) => Command::Failed(About::Readings, text),
             },
             Task::Ground(path) => match tool_picture(&mut self.tool, &path, "") {
                 Ok(loaded) => Command::GroundRead(PictureRef {
                     path: loaded.path.clone(),
                     sha256: loaded.sha256.clone(),
                 }),
-                Err(text) => Command::Failed(text),
+                Err(text) => Command::Failed(About::Ground, text),
             },
             Task::Paste(image) => match pasted(&image, &self.folder) {
                 Ok(opened) => Command::Opened(Box::new(opened)),
@@ -300,7 +301,7 @@ impl Measurer {
             Task::Export { job, findings, folder } => {
                 match job::export(&job, &findings, &folder, &today()) {
                     Ok(files) => Command::Exported(files),
-                    Err(e) => Command::Failed(e.to_string()),
+                    Err(e) => Command::Failed(About::Sheets, e.to_string()),
                 }
             }
         };
@@ -380,7 +381,7 @@ fn keep_safe(
                 }
                 voice.say(Command::Saved(path, job));
             }
-            Err(e) => voice.say(Command::Failed(e.to_string())),
+            Err(e) => voice.say(Command::Failed(About::Saving, e.to_string())),
         },
         Keep::Journal(job, home) => {
             let kept = match journal {

@@ -2,11 +2,15 @@
 
 #![expect(clippy::unwrap_used, clippy::panic, reason = "a test that cannot go on stops")]
 
+mod assumed;
 mod controls;
 mod machine;
 mod newcomer;
 mod pages;
 mod picture;
+mod presses;
+mod sizes;
 mod support;
 mod trouble;
+mod units;
 mod whole_job;

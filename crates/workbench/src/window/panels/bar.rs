@@ -5,16 +5,32 @@ use crate::window::edit::Edit;
 use crate::window::field::Field;
 use crate::window::look::{Palette, palette};
 use crate::window::state::{Bench, Pointer};
-use crate::window::widgets::{MAIN_BUTTON, card, entry, heading, hint, line, main_button};
+use crate::window::widgets::{MAIN_BUTTON, card, entry, example, heading, hint, line, main_button};
 use eframe::egui::{
     self, Align2, FontId, Painter, Rect, Role, Sense, Stroke, StrokeKind, Ui, WidgetInfo, pos2,
     vec2,
 };
 use fit::{BarDrop, BarShape};
+use form::Quantity;
+use job::BarSaid;
 
 pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
-    let job = bench.job();
-    entry(ui, bench, out, Field::BarWidth, "Width of the bar", "6 mm, 1/4 in, 6.000 ± 0.005 mm");
+    let (job, units) = (bench.job(), bench.units());
+    entry(
+        ui,
+        bench,
+        out,
+        Field::BarWidth,
+        "Width of the bar",
+        example(
+            units,
+            [
+                "6 mm, 1/4 in, 6.000 ± 0.005 mm",
+                "1/4 in, 0.2500 ± 0.0002 in, 6 mm",
+                "250 thou, 250.0 ± 0.2 thou, 6 mm",
+            ],
+        ),
+    );
     sure(ui, bench, out);
     tiles(ui, bench, out);
     entry(
@@ -23,7 +39,14 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         out,
         Field::BarDrop,
         "or: deeper than the screw's axis by",
-        "4.5 mm; -2 mm is nearer to the camera",
+        example(
+            units,
+            [
+                "4.5 mm; -2 mm is nearer to the camera",
+                "0.18 in; -0.08 in is nearer to the camera",
+                "180 thou; -80 thou is nearer to the camera",
+            ],
+        ),
     );
     heading(ui, "In the picture");
     ui.horizontal_wrapped(|ui| {
@@ -48,7 +71,8 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     card(ui, |ui| {
         match &findings.bar {
             Some(bar) => {
-                line(ui, "seen", &format!("{:.1} px wide", bar.width_px), "measured");
+                let wide = Quantity::measured(bar.width_px, bar.width_u_px());
+                line(ui, "seen", &format!("{} px wide", wide.with_u(2)), "measured");
             }
             None => {
                 ui.label("not found");
@@ -101,6 +125,37 @@ fn sure(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     });
 }
 
+/// What the bar is taken for, said or not.
+pub(super) fn taken_for(bar: &BarSaid) -> &'static str {
+    let axis = matches!(bar.drop, BarDrop::Given(q) if q.value == 0.0);
+    match (bar.shape, bar.drop) {
+        (BarShape::Round, BarDrop::SameSurface) => "a round rod on the surface the screw lies on",
+        (BarShape::Flat, BarDrop::SameSurface) => "a flat strip on the surface the screw lies on",
+        (BarShape::Round, BarDrop::Given(_)) if axis => {
+            "a round rod at the height of the screw's axis"
+        }
+        (BarShape::Flat, BarDrop::Given(_)) if axis => {
+            "a flat strip at the height of the screw's axis"
+        }
+        (BarShape::Round, BarDrop::Given(_)) => "a round rod at the depth that was entered",
+        (BarShape::Flat, BarDrop::Given(_)) => "a flat strip at the depth that was entered",
+    }
+}
+
+/// The same in the words of the drawn choices.
+pub(super) fn in_short(bar: &BarSaid) -> String {
+    let shape = match bar.shape {
+        BarShape::Round => "a rod",
+        BarShape::Flat => "a strip",
+    };
+    let place = match bar.drop {
+        BarDrop::SameSurface => "on the same surface",
+        BarDrop::Given(q) if q.value == 0.0 => "at axis height",
+        BarDrop::Given(_) => "as deep as entered",
+    };
+    format!("{shape} {place}")
+}
+
 /// A workshop's micrometer and caliper, standard uncertainty in mm (common practice).
 const MICROMETER_MM: f64 = 0.003;
 const CALIPER_MM: f64 = 0.02;
@@ -112,11 +167,13 @@ const TILE: f32 = 76.0;
 fn tiles(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     let bar = &bench.job().bar;
     let (shape, drop) = (bar.shape, bar.drop);
+    // What is only assumed is said by a press on it, too.
+    let (any_shape, any_drop) = (bar.shape_assumed, bar.drop_assumed);
     let axis = matches!(drop, BarDrop::Given(q) if q.value == 0.0);
     let width = (ui.available_width() - 3.0 * ui.spacing().item_spacing.x) / 4.0;
     ui.horizontal(|ui| {
-        let mut offer = |name: &str, on: bool, draw: &dyn Fn(&Seen), edit: Edit| {
-            if tile(ui, width, name, on, draw) && !on {
+        let mut offer = |name: &str, on: bool, assumed: bool, draw: &dyn Fn(&Seen), edit: Edit| {
+            if tile(ui, width, name, on, assumed, draw) && (assumed || !on) {
                 out.push(Command::Edit(edit));
             }
         };
@@ -125,32 +182,50 @@ fn tiles(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
                 seen.floor();
                 seen.bar(0.5, is, true);
             };
-            offer(name, shape == is, &draw, Edit::BarShape(is));
+            offer(name, shape == is, any_shape, &draw, Edit::BarShape(is));
         }
         let same = move |seen: &Seen| {
             seen.floor();
             seen.screw();
             seen.bar(0.72, shape, true);
         };
-        offer("same surface", drop == BarDrop::SameSurface, &same, Edit::SameSurface);
+        let on = drop == BarDrop::SameSurface;
+        offer("same surface", on, any_drop, &same, Edit::SameSurface);
         let level = move |seen: &Seen| {
             seen.axis();
             seen.screw();
             seen.bar(0.72, shape, false);
         };
-        offer("at axis height", axis, &level, Edit::AtAxis);
+        offer("at axis height", axis, any_drop, &level, Edit::AtAxis);
     });
 }
 
-/// A choice with a figure in it; whether it was pressed.
-fn tile(ui: &mut Ui, width: f32, name: &str, on: bool, draw: &dyn Fn(&Seen)) -> bool {
+/// A choice with a figure in it; whether it was pressed. One that holds and is only assumed has a broken
+/// edge and a question mark.
+fn tile(
+    ui: &mut Ui,
+    width: f32,
+    name: &str,
+    on: bool,
+    assumed: bool,
+    draw: &dyn Fn(&Seen),
+) -> bool {
     let p = palette(ui);
     let (rect, response) = ui.allocate_exact_size(vec2(width, TILE), Sense::click());
     response.widget_info(|| WidgetInfo::selected(Role::RadioButton, true, on, name));
     let marked = on || response.has_focus() || response.hovered();
     let edge = Stroke::new(if on { 2.0 } else { 1.0 }, if marked { p.accent } else { p.rule });
     let fill = if on { p.accent.gamma_multiply(0.14) } else { p.card };
-    ui.painter().rect(rect, 3.0, fill, edge, StrokeKind::Inside);
+    if on && assumed {
+        ui.painter().rect_filled(rect, 3.0, fill);
+        let r = rect.shrink(1.0);
+        let round = [r.left_top(), r.right_top(), r.right_bottom(), r.left_bottom(), r.left_top()];
+        ui.painter().extend(egui::Shape::dashed_line(&round, edge, 5.0, 4.0));
+        let at = pos2(rect.right() - 10.0, rect.top() + 11.0);
+        ui.painter().text(at, Align2::CENTER_CENTER, "?", FontId::proportional(15.0), p.accent);
+    } else {
+        ui.painter().rect(rect, 3.0, fill, edge, StrokeKind::Inside);
+    }
     let at = pos2(rect.center().x, rect.bottom() - 11.0);
     let ink = if on { p.ink } else { p.faint };
     ui.painter().text(at, Align2::CENTER_CENTER, name, FontId::proportional(12.5), ink);

@@ -8,7 +8,9 @@ use crate::window::howto;
 use crate::window::look::palette;
 use crate::window::plot;
 use crate::window::state::Bench;
-use crate::window::widgets::{bold, card, cell, entry, heading, heads, hint, length, line};
+use crate::window::widgets::{
+    bold, card, cell, entry, example, heading, heads, hint, length, line,
+};
 use eframe::egui::{Align2, Grid, RichText, Role, Stroke, Ui, WidgetInfo};
 use egui_plot::{Line, MarkerShape, PlotPoints, Points};
 use form::Units;
@@ -19,21 +21,40 @@ use shop::{Centring, JawMove};
 const CELL: f32 = 74.0;
 
 pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
+    let units = bench.units();
     heading(ui, "Depth of the axis, by a height gauge");
     hint(ui, "All heights from one datum. A cylinder: a pin in the bore, or the screw itself.");
-    entry(ui, bench, out, Field::BlankFace, "Height of the face it lies under", "70.00 mm");
-    for (which, top, diameter) in [
-        ("First", Field::FirstTop, Field::FirstDiameter),
-        ("Second", Field::SecondTop, Field::SecondDiameter),
+    entry(
+        ui,
+        bench,
+        out,
+        Field::BlankFace,
+        "Height of the face it lies under",
+        example(units, ["70.00 mm", "2.756 in", "2756 thou"]),
+    );
+    // The first is the thicker one, and stands higher.
+    for (which, top, diameter, examples) in [
+        (
+            "First",
+            Field::FirstTop,
+            Field::FirstDiameter,
+            [["62.31 mm", "2.453 in", "2453 thou"], ["20 mm", "0.75 in", "750 thou"]],
+        ),
+        (
+            "Second",
+            Field::SecondTop,
+            Field::SecondDiameter,
+            [["40.10 mm", "1.579 in", "1579 thou"], ["12 mm", "0.5 in", "500 thou"]],
+        ),
     ] {
         ui.columns(2, |sides| {
             let (high, wide) = (format!("{which} cylinder's top"), format!("{which}, diameter"));
-            entry(&mut sides[0], bench, out, top, &high, "62.31 mm");
-            entry(&mut sides[1], bench, out, diameter, &wide, "20 mm");
+            let [tall, thick] = examples.map(|e| example(units, e));
+            entry(&mut sides[0], bench, out, top, &high, tall);
+            entry(&mut sides[1], bench, out, diameter, &wide, thick);
         });
     }
     let found = bench.findings().and_then(|f| f.blank.as_deref());
-    let units = bench.units();
     card(ui, |ui| {
         ui.spacing_mut().item_spacing.y = 3.0;
         for (name, q) in [

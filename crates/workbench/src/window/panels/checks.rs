@@ -5,7 +5,9 @@ use crate::window::field::Field;
 use crate::window::figure::Figure;
 use crate::window::look::palette;
 use crate::window::state::Bench;
-use crate::window::widgets::{bold, card, entry, heading, hint, length, line, remark, shown};
+use crate::window::widgets::{
+    angle, bold, card, entry, example, heading, hint, length, line, remark, shown,
+};
 use eframe::egui::{Align2, Stroke, Ui};
 use form::{Quantity, Units};
 use job::Duty;
@@ -37,7 +39,14 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         let (name, usual) = ("Pitch diameter to check", "the screw's");
         entry(&mut sides[1], bench, out, Field::PitchDiameter, name, usual);
     });
-    entry(ui, bench, out, Field::OverWires, "Read over the wires", "15.83 ± 0.01 mm");
+    entry(
+        ui,
+        bench,
+        out,
+        Field::OverWires,
+        "Read over the wires",
+        example(units, ["15.83 ± 0.01 mm", "0.6232 ± 0.0004 in", "623.2 ± 0.4 thou"]),
+    );
     over_wires(ui, bench, wires.map(|w| &**w));
     heading(ui, "The nut by plugs");
     let gauges = findings.and_then(|f| f.gauges.as_ref());
@@ -80,7 +89,10 @@ fn over_wires(ui: &mut Ui, bench: &Bench, over: Option<&OverWires>) {
         row(ui, "over wires", |o| o.over_wires_mm);
         let flat = plain(&|o| units.plain(o.over_wires_no_lead_correction_mm, 3));
         line(ui, "over them, lead ignored", &flat, "comparison");
-        line(ui, "lead angle", &plain(&|o| format!("{:.2}°", o.lead_angle_deg)), "derived");
+        match over {
+            Some(over) => angle(ui, "lead angle", over.lead_angle_deg),
+            None => drop(line(ui, "lead angle", "–", "")),
+        }
     });
     ui.scope(|ui| {
         ui.set_min_height(VERDICT);
@@ -142,7 +154,7 @@ fn jaws(ui: &mut Ui, screw: &ScrewForm, units: Units) {
     card(ui, |ui| {
         ui.spacing_mut().item_spacing.y = 3.0;
         line(ui, "jaws set at depth", &units.plain(tooth.depth_mm, 2), "half depth");
-        line(ui, "turned by", &format!("{:.1}°", tooth.lead_angle_deg), "derived");
+        angle(ui, "turned by", tooth.lead_angle_deg);
         length(ui, "thickness", tooth.thickness_mm, units);
     });
 }

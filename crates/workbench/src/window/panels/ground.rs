@@ -5,7 +5,9 @@ use crate::window::edit::Edit;
 use crate::window::field::Field;
 use crate::window::look::palette;
 use crate::window::state::{Asked, Bench};
-use crate::window::widgets::{bold, card, choice, entry, folded, heads, hint, length, line, shown};
+use crate::window::widgets::{
+    bold, card, choice, entry, example, folded, heads, hint, length, line, shown,
+};
 use eframe::egui::{Grid, RichText, Ui};
 use form::{Quantity, Units};
 use job::Ground;
@@ -42,7 +44,14 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
                  tip and flanks free; a bar of known width beside it at the same height.",
             );
         }
-        entry(ui, bench, out, Field::GroundBar, "Width of the bar beside it", "3.000 ± 0.002 mm");
+        entry(
+            ui,
+            bench,
+            out,
+            Field::GroundBar,
+            "Width of the bar beside it",
+            example(bench.units(), ["3.000 ± 0.002 mm", "0.1181 ± 0.0001 in", "118.1 ± 0.1 thou"]),
+        );
         choice(
             ui,
             "It is seen",

@@ -55,7 +55,7 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         roundings(ui, bench, identity, out);
         if let Some(next) = identity.next.first() {
             heading(ui, "What to measure next");
-            card(ui, |ui| ui.label(sentence(&next.text)));
+            card(ui, |ui| ui.label(sentence(&job::in_units(&next.text, bench.units()))));
         }
         estimates(ui, bench, identity);
     }
@@ -157,7 +157,9 @@ fn roundings(ui: &mut Ui, bench: &Bench, identity: &Identity, out: &mut Vec<Comm
         if ui.add_enabled(can, egui::RadioButton::new(on, words)).clicked() && !on {
             out.push(Command::Edit(Edit::Rounding(offer.rounding)));
         }
-        ui.indent(("cost", words), |ui| hint(ui, &sentence(offer.text())));
+        ui.indent(("cost", words), |ui| {
+            hint(ui, &sentence(&job::in_units(offer.text(), bench.units())))
+        });
     }
 }
 

@@ -21,6 +21,7 @@ mod typed_form;
 mod wheels;
 
 use super::command::Command;
+use super::edit::Edit;
 use super::evidence;
 use super::howto;
 use super::look::palette;
@@ -84,20 +85,22 @@ fn to_entries(ui: &Ui, heading: egui::Rect) {
 
 /// What there is to say about a step before its result is used.
 #[derive(Default)]
-struct Said<'a> {
-    /// What ended it, or the step it waits for; the colour it is said in.
+struct Said {
+    /// What ended it, what it asks, or the step it waits for; the colour it is said in.
     ended: Vec<(Color32, String)>,
     /// What is to be decided or doubted.
-    doubts: Vec<&'a str>,
+    doubts: Vec<String>,
     /// How the work goes.
-    notes: Vec<&'a str>,
+    notes: Vec<String>,
 }
 
-fn said<'a>(ui: &Ui, bench: &'a Bench) -> Said<'a> {
+fn said(ui: &Ui, bench: &Bench) -> Said {
     let mut said = Said::default();
     let Some(findings) = bench.findings() else { return said };
     let (p, stage) = (palette(ui), bench.stage);
     let here = stage.part();
+    // The crates that compute speak in millimetres.
+    let words = |text: &str| job::in_units(text, bench.units());
     let stale = |t: &job::Remark| t.code == "bar-width" && bench.being_measured();
     for t in findings.troubles.iter().filter(|t| t.part == here && !stale(t)) {
         // What was not entered yet is no failure.
@@ -106,8 +109,8 @@ fn said<'a>(ui: &Ui, bench: &'a Bench) -> Said<'a> {
             "bar-width" => {
                 (p.accent, "How wide is the bar? Measure it with a micrometer".to_owned())
             }
-            "ground-bar-width" => (p.accent, t.text.clone()),
-            _ => (p.bad, t.text.clone()),
+            "ground-bar-width" => (p.accent, words(&t.text)),
+            _ => (p.bad, words(&t.text)),
         });
     }
     // These can be used without a picture, and wait for nothing.
@@ -115,11 +118,27 @@ fn said<'a>(ui: &Ui, bench: &'a Bench) -> Said<'a> {
     let waiting = !alone && bench.standing(stage) == Standing::Waiting;
     if let Some(before) = findings.first_trouble().filter(|t| waiting && t.part < here) {
         let name = Stage::ALL.into_iter().find(|s| s.part() == before.part).map_or("", Stage::name);
-        said.ended.push((p.doubt, format!("Waits for {name}: {}", before.text)));
+        said.ended.push((p.doubt, format!("Waits for {name}: {}", words(&before.text))));
+    }
+    let bar = &bench.job().bar;
+    if stage == Stage::Bar
+        && bench.bar_unconfirmed()
+        && said.ended.is_empty()
+        && !bench.being_measured()
+    {
+        let text = format!("Taken for {}. Is that so? If not, choose below", bar::taken_for(bar));
+        said.ended.push((p.accent, text));
+    }
+    if matches!(stage, Stage::Form | Stage::Sheets) && bench.rests_on_bar() {
+        said.doubts.push(format!(
+            "All lengths rest on the bar being {}: confirm it (step 3)",
+            bar::taken_for(bar)
+        ));
     }
     if stage == Stage::Sheets && not_to_be_cut(findings) {
         said.doubts.push(
-            "These can be printed, but nothing is to be cut to them yet: see the nut, step 7",
+            "These can be printed, but nothing is to be cut to them yet: see the nut, step 7"
+                .into(),
         );
     }
     // Until it is known what the thread does, that is the one thing to be read.
@@ -130,7 +149,10 @@ fn said<'a>(ui: &Ui, bench: &'a Bench) -> Said<'a> {
             unread.map(|r| format!("{} is not used", r.evidence.label())).collect();
         let typed = |text: &str| !unread.iter().any(|u| text.starts_with(u));
         for w in findings.warnings.iter().filter(|w| w.part == here && typed(&w.text)) {
-            if w.is_note() { &mut said.notes } else { &mut said.doubts }.push(&w.text);
+            match w.is_note() {
+                true => said.notes.push(words(&w.text)),
+                false => said.doubts.push(words(&w.text)),
+            }
         }
     }
     said
@@ -234,7 +256,7 @@ fn remarks(ui: &mut Ui, bench: &Bench) {
         }
         if !said.notes.is_empty() {
             widgets::folded(ui, ("good to know", bench.stage), "Good to know", false, |ui| {
-                let whole = |n: &&str| widgets::whole_sentence(n);
+                let whole = |n: &String| widgets::whole_sentence(n);
                 let lines: Vec<String> = said.notes.iter().map(whole).collect();
                 widgets::bullets(ui, &lines);
             });
@@ -312,7 +334,10 @@ fn ended(bench: &Bench) -> Option<String> {
         Stage::Checks => findings.wires.is_none(),
         _ => false,
     };
-    findings.trouble(bench.stage.part()).filter(|_| nothing).map(|t| t.text.clone())
+    findings
+        .trouble(bench.stage.part())
+        .filter(|_| nothing)
+        .map(|t| job::in_units(&t.text, bench.units()))
 }
 
 /// The middle of a page that has nothing to show yet: what it is for, and what it waits for.
@@ -322,7 +347,7 @@ fn empty(ui: &mut Ui, title: &str, text: &str) {
         ui.label(RichText::new(title).text_style(TextStyle::Heading));
         ui.add_space(4.0);
         ui.scope(|ui| {
-            ui.set_max_width(520.0);
+            ui.set_max_width(ui.available_width().min(520.0));
             ui.label(RichText::new(widgets::sentence(text)).weak());
         });
         ui.add_space(10.0);
@@ -334,6 +359,17 @@ fn empty(ui: &mut Ui, title: &str, text: &str) {
 pub fn next(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     if bench.stage == Stage::Sheets {
         return sheets::print(ui, bench, out);
+    }
+    if way::asks_for_yes(bench) {
+        ui.horizontal(|ui| {
+            let button = widgets::main_button(ui, "Yes, so it is");
+            if button.on_hover_text("Enter, while nothing is typed").clicked() {
+                out.push(Command::Edit(Edit::BarConfirmed));
+            }
+            let what = format!("{}?", bar::in_short(&bench.job().bar));
+            ui.add(egui::Label::new(RichText::new(what).weak()).truncate());
+        });
+        return;
     }
     let Some(way) = way::on(bench) else { return };
     let words = format!("Next: {}", way.to.name());

@@ -9,11 +9,12 @@ use crate::window::look::palette;
 use crate::window::plot;
 use crate::window::state::Bench;
 use crate::window::widgets::{
-    card, choice, entry, folded, heading, hint, length, line, remark, shown,
+    card, choice, entry, example, folded, heading, hint, length, line, remark, shown,
 };
 use eframe::egui::{Align2, ComboBox, RichText, Stroke, Ui};
 use egui_plot::{HLine, Line, MarkerShape, PlotBounds, PlotPoints, Points, VLine};
 use form::Units;
+use form::units::MM_PER_INCH;
 use shop::{NutDesign, NutKind, NutMaterial, ScrewForm};
 
 /// Part of the designed infeed from which the curve is shown.
@@ -28,8 +29,16 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         super::nothing_yet(ui, bench, "There is no form to design from yet.");
         return;
     };
-    entry(ui, bench, out, Field::Play, "Axial play of the nut", "0.08 mm");
-    hint(ui, "A small nut: 0.05 to 0.10 mm (common practice). Or drag the curve.");
+    entry(
+        ui,
+        bench,
+        out,
+        Field::Play,
+        "Axial play of the nut",
+        example(units, ["0.08 mm", "0.003 in", "3 thou"]),
+    );
+    let usual = example(units, ["0.05 to 0.10 mm", "0.002 to 0.004 in", "2 to 4 thou"]);
+    hint(ui, &format!("A small nut: {usual} (common practice). Or drag the curve."));
     ui.columns(2, |sides| {
         let (clear, long) = ("Radial crest clearance", "Length of thread");
         entry(&mut sides[0], bench, out, Field::RadialClearance, clear, "as ISO 2904");
@@ -45,7 +54,14 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
             out,
             Field::Unworn,
             "Unworn ridge thicker than in the picture by",
-            "0.04 ± 0.01 mm, by a tooth-thickness gauge",
+            example(
+                units,
+                [
+                    "0.04 ± 0.01 mm, by a tooth-thickness gauge",
+                    "0.0016 ± 0.0004 in, by a tooth-thickness gauge",
+                    "1.6 ± 0.4 thou, by a tooth-thickness gauge",
+                ],
+            ),
         );
     });
     super::remarks(ui, bench);
@@ -114,6 +130,7 @@ enum Make {
 
 /// In one piece, split or a sleeve, and what more has to be said of it.
 fn make(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
+    let units = bench.units();
     let now = match bench.job().nut.kind {
         NutKind::Solid => Make::Solid,
         NutKind::Split { .. } => Make::Split,
@@ -127,7 +144,7 @@ fn make(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         |make| {
             out.push(Command::Edit(Edit::NutKind(match make {
                 Make::Solid => NutKind::Solid,
-                Make::Split => NutKind::Split { kerf_mm: USUAL_KERF_MM },
+                Make::Split => NutKind::Split { kerf_mm: usual_kerf_mm(units) },
                 Make::Sleeve => NutKind::Sleeve {
                     outer_diameter_mm: usual_sleeve_mm(bench),
                     interference_mm: 0.0,
@@ -138,11 +155,25 @@ fn make(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     match now {
         Make::Solid => {}
         Make::Split => {
-            entry(ui, bench, out, Field::Kerf, "Width of the cut", "1.5 mm");
+            entry(
+                ui,
+                bench,
+                out,
+                Field::Kerf,
+                "Width of the cut",
+                example(units, ["1.5 mm", "0.06 in", "60 thou"]),
+            );
             end_on(ui, bench);
         }
         Make::Sleeve => {
-            entry(ui, bench, out, Field::SleeveOutside, "Outside of the sleeve", "24 mm");
+            entry(
+                ui,
+                bench,
+                out,
+                Field::SleeveOutside,
+                "Outside of the sleeve",
+                example(units, ["24 mm", "1 in", "1 in"]),
+            );
             let how = "Larger than its housing by";
             entry(ui, bench, out, Field::Interference, how, "0: glued or pinned");
             end_on(ui, bench);
@@ -188,12 +219,24 @@ fn end_on(ui: &mut Ui, bench: &Bench) {
     }
 }
 
-/// A wall of a quarter of the groove's radius, to the next millimetre (common practice).
+/// Width of a slitting saw's cut, round in the units it is read in (common practice).
+fn usual_kerf_mm(units: Units) -> f64 {
+    match units {
+        Units::Mm => USUAL_KERF_MM,
+        Units::Inch | Units::Thou => 0.06 * MM_PER_INCH,
+    }
+}
+
+/// A wall of a quarter of the groove's radius, to the next millimetre or sixteenth (common practice).
 fn usual_sleeve_mm(bench: &Bench) -> f64 {
     let findings = bench.findings();
     let nut = findings.and_then(|f| f.nut.as_ref()).map(|n| n.groove_diameter_mm.value);
     let screw = findings.and_then(|f| f.screw.as_ref()).map(|s| s.major_diameter_mm.value);
-    (1.25 * nut.or(screw).unwrap_or(20.0)).ceil()
+    let step_mm = match bench.units() {
+        Units::Mm => 1.0,
+        Units::Inch | Units::Thou => MM_PER_INCH / 16.0,
+    };
+    (1.25 * nut.or(screw).unwrap_or(20.0) / step_mm).ceil() * step_mm
 }
 
 fn made_of(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
@@ -360,11 +403,10 @@ fn along(nut: &NutDesign, infeed_mm: f64, units: Units) -> Option<Edit> {
     let by = infeed_mm - nut.infeed_mm.value;
     let radial = nut.radial_clearance_mm.value + by;
     let play = nut.axial_play_mm.value + by * nut.play_per_infeed.value;
-    // To the hundredth of a millimetre of a good dial, at ten times its finest; round in the units in
-    // which it is then read.
+    // Finer than any dial, and round in the units in which it is then read.
     let step = match units {
         Units::Mm => 0.001,
-        Units::Inch | Units::Thou => 0.00005 * form::units::MM_PER_INCH,
+        Units::Inch | Units::Thou => 0.0001 * MM_PER_INCH,
     };
     let to = |v: f64| (v / step).round() * step;
     (radial >= 0.0 && (0.0..=2.0).contains(&play)).then(|| Edit::AlongCurve {

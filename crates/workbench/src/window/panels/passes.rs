@@ -7,7 +7,7 @@ use crate::window::field::Field;
 use crate::window::figure::Figure;
 use crate::window::state::Bench;
 use crate::window::widgets::{
-    bold, card, cautions, choice, entry, folded, heading, heads, hint, line, rough, small,
+    bold, card, cautions, choice, entry, example, folded, heading, heads, hint, line, rough, small,
     small_estimate,
 };
 use eframe::egui::{self, Align2, Grid, RichText, ScrollArea, Stroke, Ui};
@@ -73,7 +73,14 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     heading(ui, if said.flank_feed { "Top slide" } else { "Cross slide" });
     ui.columns(2, |sides| {
         let (one, all) = ("One division of the dial", "Divisions in a turn");
-        entry(&mut sides[0], bench, out, Field::DialDivision, one, "0.02 mm, 0.001 in");
+        entry(
+            &mut sides[0],
+            bench,
+            out,
+            Field::DialDivision,
+            one,
+            example(units, ["0.02 mm, 0.001 in", "0.001 in, 0.02 mm", "1 thou, 0.02 mm"]),
+        );
         entry(&mut sides[1], bench, out, Field::DialDivisions, all, "100");
     });
     choice(

@@ -41,7 +41,7 @@ pub(super) fn show(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     if let Some(d) = identity.and_then(|i| i.disagreement.as_ref()) {
         let p = palette(ui);
         for text in &d.sentences {
-            remark(ui, p.bad, text);
+            remark(ui, p.bad, &job::in_units(text, bench.units()));
         }
         hint(ui, &format!("By chance alone in {:.1} % of cases.", 100.0 * d.by_chance));
     }

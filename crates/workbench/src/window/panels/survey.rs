@@ -7,7 +7,7 @@ use crate::window::look::palette;
 use crate::window::plot;
 use crate::window::state::{Asked, Bench};
 use crate::window::widgets::{
-    bullets, card, cell, entry, heading, heads, hint, length, main_button, sentence,
+    bullets, card, cell, entry, example, heading, heads, hint, length, main_button, sentence,
 };
 use eframe::egui::{Color32, Grid, RichText, Stroke, Ui};
 use egui_plot::{Bar, BarChart, HLine, Line, MarkerShape, PlotPoints, Points};
@@ -36,15 +36,31 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         out,
         Field::EndFloat,
         "End-float of the screw in its thrust",
-        "0.06 ± 0.01 mm",
+        example(units, ["0.06 ± 0.01 mm", "0.0024 ± 0.0004 in", "2.4 ± 0.4 thou"]),
     );
-    entry(ui, bench, out, Field::Acceptable, "Lost motion you would put up with", "0.13 mm");
-    hint(ui, "Common practice: new slides 0.05 to 0.13 mm, used 0.25 to 0.45 mm.");
+    entry(
+        ui,
+        bench,
+        out,
+        Field::Acceptable,
+        "Lost motion you would put up with",
+        example(units, ["0.13 mm", "0.005 in", "5 thou"]),
+    );
+    let usual = example(
+        units,
+        [
+            "new 0.05 to 0.13 mm, used 0.25 to 0.45 mm",
+            "new 0.002 to 0.005 in, used 0.010 to 0.018 in",
+            "new 2 to 5 thou, used 10 to 18 thou",
+        ],
+    );
+    hint(ui, &format!("Common practice: {usual}."));
     super::remarks(ui, bench);
     if let Some(found) = bench.findings().and_then(|f| f.survey.as_ref()) {
         heading(ui, "Why");
         card(ui, |ui| {
-            let reasons: Vec<String> = found.reasons.iter().map(|r| sentence(r)).collect();
+            let reasons: Vec<String> =
+                found.reasons.iter().map(|r| sentence(&job::in_units(r, units))).collect();
             bullets(ui, &reasons);
         });
         card(ui, |ui| {
@@ -156,7 +172,9 @@ pub(super) fn middle(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
             .iter()
             .map(|s| Bar::new(s.position_mm / k, share(of(s))).width(width).fill(colour))
             .collect();
-        BarChart::new(name.to_owned(), bars).color(colour)
+        let axis = format!("{name}, {}", units.symbol());
+        let words = move |bar: &Bar, _: &BarChart| plot::at_pointer(&axis, bar.value);
+        BarChart::new(name.to_owned(), bars).color(colour).element_formatter(Box::new(words))
     };
     let thrust_bars = bars(thrust, "thrust", |s| s.thrust_mm);
     let nut_bars = bars(nut, "nut", |s| s.nut_mm).stack_on(&[&thrust_bars]);

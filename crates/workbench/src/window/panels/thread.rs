@@ -7,7 +7,9 @@ use crate::window::field::Field;
 use crate::window::overlay::residual_limit_px;
 use crate::window::route::counted;
 use crate::window::state::{Bench, Pointer};
-use crate::window::widgets::{MAIN_BUTTON, card, choice, entry, heading, hint, line, main_button};
+use crate::window::widgets::{
+    MAIN_BUTTON, card, choice, entry, example, heading, hint, line, main_button,
+};
 use eframe::egui::{self, Ui};
 use fit::ViewWanted;
 use form::Hand;
@@ -136,7 +138,7 @@ fn by_hand(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
 
 /// What may be known better than a picture tells.
 fn known(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
-    let job = bench.job();
+    let (job, units) = (bench.job(), bench.units());
     heading(ui, "What you know for certain");
     entry(
         ui,
@@ -144,7 +146,14 @@ fn known(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         out,
         Field::Major,
         "Major diameter by micrometer",
-        "found in the picture; or 19.98 ± 0.01 mm",
+        example(
+            units,
+            [
+                "found in the picture; or 19.98 ± 0.01 mm",
+                "found in the picture; or 0.7866 ± 0.0004 in",
+                "found in the picture; or 786.6 ± 0.4 thou",
+            ],
+        ),
     );
     choice(
         ui,
@@ -178,5 +187,12 @@ fn known(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
             out.push(Command::Edit(if kind == 0 { Edit::ViewAuto } else { Edit::ViewParallel }));
         },
     );
-    entry(ui, bench, out, Field::Distance, "or: stood at a distance of", "250 mm");
+    entry(
+        ui,
+        bench,
+        out,
+        Field::Distance,
+        "or: stood at a distance of",
+        example(units, ["250 mm", "10 in", "10 in"]),
+    );
 }

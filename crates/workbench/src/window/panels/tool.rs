@@ -10,8 +10,8 @@ use crate::window::look::palette;
 use crate::window::plot;
 use crate::window::state::Bench;
 use crate::window::widgets::{
-    angle, card, cautions, choice, entry, folded, heading, hint, length, line, rough, shown,
-    small_estimate,
+    angle, card, cautions, choice, entry, example, folded, heading, hint, length, line, rough,
+    shown, small_estimate,
 };
 use eframe::egui::{self, Align2, Stroke, Ui};
 use form::Units;
@@ -153,7 +153,7 @@ fn in_the_bore(ui: &mut Ui, bar: &BoringBar, nut: &shop::NutDesign) {
 
 /// How it is ground and set: the form is corrected for it.
 fn setting(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
-    let said = bench.job().tool;
+    let (said, units) = (bench.job().tool, bench.units());
     folded(ui, "how the tool is set", "How it is ground and set", false, |ui| {
         choice(
             ui,
@@ -166,7 +166,14 @@ fn setting(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
             |turned| out.push(Command::Edit(Edit::ToolTurned(turned))),
         );
         entry(ui, bench, out, Field::TopRake, "Top rake", "0°");
-        entry(ui, bench, out, Field::AboveCentre, "Above centre, minus is below", "0 mm");
+        entry(
+            ui,
+            bench,
+            out,
+            Field::AboveCentre,
+            "Above centre, minus is below",
+            example(units, ["0 mm", "0 in", "0 thou"]),
+        );
         choice(
             ui,
             "It cuts",
@@ -236,7 +243,7 @@ fn drawing(ui: &mut Ui, bench: &Bench, tool: &ToolForm, ground: Option<&GroundTo
     let said = |side: &shop::ToolSide| {
         let place = if side.leading { "leading side" } else { "following side" };
         let clearance = format!("ground {:.1}° clear", side.clearance_deg);
-        [format!("{}°", side.angle_deg.with_u(2)), place.to_owned(), clearance]
+        [shown(Some(side.angle_deg), true, units), place.to_owned(), clearance]
     };
     let sides = [said(&tool.left), said(&tool.right)];
     let deep = shown(Some(tool.form_depth_mm), false, units).replace(" ± ", "\n± ");
@@ -276,7 +283,11 @@ fn drawing(ui: &mut Ui, bench: &Bench, tool: &ToolForm, ground: Option<&GroundTo
         let at = edge.map(|(x, y)| (middle + x, y1 + y));
         f.line(&at, Stroke::new(1.5, f.p.doubt));
     }
-    f.dashed(&[(middle, y0), (middle, y1 + 0.12 * h)], Stroke::new(1.0, f.p.faint));
+    // Past the words that stand on it.
+    let (low, row) = (y1 - depth, 22.0 / f64::from(f.scale));
+    for (from, to) in [(y0, low), (low + row, y1 + 0.12 * h)] {
+        f.dashed(&[(middle, from), (middle, to)], Stroke::new(1.0, f.p.faint));
+    }
     let flat = 0.5 * tool.tip_flat_mm.value;
     f.across(
         middle - flat,

@@ -5,10 +5,11 @@ use crate::window::edit::Edit;
 use crate::window::field::Field;
 use crate::window::figure::{Figure, wheel};
 use crate::window::look::palette;
+use crate::window::route::counted;
 use crate::window::state::Bench;
 use crate::window::widgets::{
-    bold, bullets, card, cautions, choice, entry, folded, heading, heads, hint, line, main_button,
-    remark, small,
+    bold, bullets, card, cautions, choice, entry, example, folded, heading, heads, hint, line,
+    main_button, remark, rough, small,
 };
 use eframe::egui::{Align2, Button, Color32, Grid, RichText, ScrollArea, Stroke, Ui, vec2};
 use form::Units;
@@ -36,11 +37,9 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     if job.wheels.wheels.is_empty() && main_button(ui, "Take a usual set").clicked() {
         out.push(Command::Edit(Edit::UsualWheels));
     }
-    let owned = &job.wheels.wheels;
-    let list: Vec<String> = owned.iter().map(u32::to_string).collect();
-    let count = match owned.len() {
+    let count = match job.wheels.wheels.len() {
         0 => String::new(),
-        n => format!("{n} wheels: {}. ", list.join(" ")),
+        n => format!("{}. ", counted(n, "wheel")),
     };
     hint(ui, &format!("{count}One owned twice is written twice."));
     folded(ui, "more about wheels", "More about the machine", false, |ui| {
@@ -84,10 +83,25 @@ fn bracket(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
 
 /// What the error comes to over a nut that was not designed here.
 fn for_nut(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
+    let units = bench.units();
     heading(ui, "For a nut");
     ui.columns(2, |sides| {
-        entry(&mut sides[0], bench, out, Field::NutLength, "Length of thread", "30 mm");
-        entry(&mut sides[1], bench, out, Field::Play, "Axial play of the nut", "0.08 mm");
+        entry(
+            &mut sides[0],
+            bench,
+            out,
+            Field::NutLength,
+            "Length of thread",
+            example(units, ["30 mm", "1.25 in", "1.25 in"]),
+        );
+        entry(
+            &mut sides[1],
+            bench,
+            out,
+            Field::Play,
+            "Axial play of the nut",
+            example(units, ["0.08 mm", "0.003 in", "3 thou"]),
+        );
     });
     choice(
         ui,
@@ -108,6 +122,11 @@ fn about(ui: &mut Ui, bench: &Bench, train: &Train) {
         ui.spacing_mut().item_spacing.y = 3.0;
         line(ui, "cuts", &cut(train, units), "calculated");
         line(ui, "error", &ppm(train.error_ppm), "calculated");
+        if let Some(known) = lead_known_ppm(bench) {
+            let why = "The error is against the screw's lead as it was found, which is only known so well.";
+            let text = format!("± {:.0} ppm", rough(known));
+            line(ui, "lead itself known to", &text, "derived").on_hover_text(why);
+        }
         if let Some(mm) = train.error_over_nut_mm {
             let over = small(mm, units);
             line(ui, "over the nut", &over, "calculated");
@@ -135,6 +154,13 @@ fn about(ui: &mut Ui, bench: &Bench, train: &Train) {
         let lines: Vec<String> = ways.iter().map(|w| way(w, units)).collect();
         bullets(ui, &lines);
     }
+}
+
+/// How well the lead that is cut is known, where it is the screw's, ppm.
+fn lead_known_ppm(bench: &Bench) -> Option<f64> {
+    let lead = bench.findings()?.screw.as_ref()?.lead_mm();
+    let own = bench.job().wheels.want_mm.is_none() && lead.u > 0.0 && lead.u.is_finite();
+    own.then(|| 1e6 * lead.u / lead.value)
 }
 
 /// What the wheels do to the tool, said where they are chosen.

@@ -1,0 +1,198 @@
+//! Large text and small windows: everything can still be reached.
+
+use crate::support::Bench;
+use eframe::egui::{Key, Modifiers, Rect, Role};
+use egui_kittest::kittest::{NodeT, Queryable};
+use workbench::window::stage::Stage;
+
+/// Makes the text as large as the window carries.
+fn largest(bench: &mut Bench) -> f32 {
+    for _ in 0..12 {
+        bench.key(Modifiers::COMMAND, Key::Plus);
+    }
+    for _ in 0..4 {
+        bench.harness.step();
+    }
+    bench.harness.ctx.zoom_factor()
+}
+
+fn entries(bench: &Bench) -> Vec<String> {
+    let root = bench.harness.root();
+    let (mut todo, mut names) = (vec![root], Vec::new());
+    while let Some(node) = todo.pop() {
+        let n = node.accesskit_node();
+        if n.role() == Role::TextInput {
+            names.extend(n.label());
+        }
+        todo.extend(node.children());
+    }
+    names.sort();
+    names
+}
+
+fn inside(window: Rect, rect: Rect, what: &str) {
+    assert!(window.expand(0.5).contains_rect(rect), "{what}: {rect:?} in {window:?}");
+}
+
+#[test]
+fn at_the_largest_text_a_small_screen_carries_everything_is_reached() {
+    let mut bench = Bench::new();
+    bench.press("Show me on a demonstration");
+    bench.settle();
+    let zoom = largest(&mut bench);
+    assert!((1.7..2.5).contains(&zoom), "{zoom}");
+    assert!(bench.says("The text is as large as this window can carry."));
+    bench.press("Understood");
+    let window = bench.harness.ctx.content_rect();
+    for button in ["A+", "A−", "mm", "thou", "How to …", "Save", "Undo"] {
+        inside(window, bench.harness.get_by_label(button).rect(), button);
+    }
+    for stage in Stage::ALL {
+        // Every step by the pointer, from every other.
+        let tab = format!("{} {}: ", stage.number(), stage.name());
+        inside(window, bench.harness.get_by_label_contains(&tab).rect(), &tab);
+        bench.go_to(stage.name());
+        bench.settle();
+        let next = bench
+            .harness
+            .query_by_label_contains("Next: ")
+            .or_else(|| bench.harness.query_by_label_contains("Print all "))
+            .map(|n| n.rect());
+        inside(window, next.unwrap_or(Rect::EVERYTHING), &format!("next, {}", stage.name()));
+        let next = next.unwrap();
+        for name in entries(&bench) {
+            bench.harness.get_by_role_and_label(Role::TextInput, &name).scroll_to_me();
+            for _ in 0..14 {
+                bench.harness.step();
+            }
+            let rect = bench.harness.get_by_role_and_label(Role::TextInput, &name).rect();
+            inside(window, rect, &name);
+            assert!(rect.bottom() <= next.top(), "{}: {name} under the button", stage.name());
+            // Wide enough to read what is typed.
+            assert!(rect.width() > 60.0, "{name}: {rect:?}");
+        }
+    }
+}
+
+#[test]
+fn what_stands_in_the_middle_is_moved_into_view_with_large_text() {
+    let mut bench = Bench::new();
+    bench.press("Show me on a demonstration");
+    bench.settle();
+    largest(&mut bench);
+    bench.press("Understood");
+    let window = bench.harness.ctx.content_rect();
+    for (stage, thing) in [
+        (Stage::Survey, "lost motion along the travel"),
+        (Stage::Nut, "axial play against infeed"),
+        (Stage::Wheels, "half nuts"),
+        (Stage::Passes, "bends away"),
+    ] {
+        bench.go_to(stage.name());
+        bench.settle();
+        bench.harness.get_by_label(thing).scroll_to_me();
+        for _ in 0..14 {
+            bench.harness.step();
+        }
+        let rect = bench.harness.get_by_label(thing).rect();
+        assert!(rect.height() < 130.0 || rect.width() > 400.0, "{thing} too small: {rect:?}");
+        let seen = rect.intersect(window);
+        assert!(seen.width() > 40.0 && seen.height() > 10.0, "{thing}: {rect:?} in {window:?}");
+    }
+    bench.key(Modifiers::NONE, Key::F1);
+    for _ in 0..4 {
+        bench.harness.step();
+    }
+    // Nothing of the list of keys lies aside.
+    let last = bench.harness.get_by_label("larger or smaller text").rect();
+    assert!(last.right() <= window.right(), "{last:?}");
+}
+
+#[test]
+fn text_too_large_for_a_window_comes_back_with_a_larger_one() {
+    let mut bench = Bench::new();
+    let large = largest(&mut bench);
+    let zoom = |b: &mut Bench, w: f32, h: f32| {
+        let now = b.harness.ctx.zoom_factor();
+        b.harness.set_size(eframe::egui::vec2(w / now, h / now));
+        for _ in 0..4 {
+            b.harness.step();
+        }
+        b.harness.ctx.zoom_factor()
+    };
+    let small = zoom(&mut bench, 900.0, 560.0);
+    assert!(small < large - 0.2, "{small} of {large}");
+    assert!((zoom(&mut bench, 1366.0, 768.0) - large).abs() < 1e-3);
+    // On a screen that carries it the largest is what it is anywhere.
+    zoom(&mut bench, 2560.0, 1440.0);
+    assert!((largest(&mut bench) - 2.5).abs() < 0.01);
+    assert!(bench.says("The text is as large as it goes."));
+}
+
+#[test]
+fn a_long_name_says_first_whether_it_is_saved() {
+    let mut bench = Bench::new();
+    bench.go_to("Sheets");
+    let long =
+        "Tension screw of the floor loom from the weaving mill by the river, second of three";
+    bench.enter("Name on the sheets", long);
+    bench.settle();
+    let title = |b: &Bench| {
+        let shown = b.harness.query_all_by_label_contains("(not saved)").next();
+        shown.map(|n| (n.value().unwrap_or_default(), n.rect()))
+    };
+    bench.harness.set_size(eframe::egui::vec2(1000.0, 700.0));
+    bench.harness.step();
+    bench.harness.step();
+    let (text, rect) = title(&bench).unwrap();
+    let ends = text.starts_with("Tension") && text.ends_with("(not saved)");
+    assert!(ends && text.contains('…'), "{text} at {rect:?}");
+    assert!(text.contains("three"), "{text}");
+    let mm = bench.harness.get_by_label("mm").rect();
+    assert!(rect.right() <= mm.left(), "{rect:?} under {mm:?}");
+}
+
+#[test]
+fn however_much_is_said_the_page_stays_in_reach() {
+    use workbench::window::command::Command;
+    use workbench::window::state::About;
+    let mut bench = Bench::new();
+    bench.press("Show me on a demonstration");
+    bench.settle();
+    bench.go_to("Nut");
+    largest(&mut bench);
+    let ctx = bench.harness.ctx.clone();
+    for (about, what) in
+        [(About::Saving, "job"), (About::Sheets, "sheets"), (About::Opening, "picture")]
+    {
+        let text = format!(
+            "cannot write the {what} to /a/folder/with/a/long/name/that/is/full: no space left on the \
+             device. Choose another folder; what was there before is whole."
+        );
+        bench.harness.state_mut().command(&ctx, Command::Failed(about, text));
+    }
+    for _ in 0..4 {
+        bench.harness.step();
+    }
+    let window = bench.harness.ctx.content_rect();
+    let next = bench.harness.get_by_label_contains("Next: ").rect();
+    inside(window, next, "next");
+    let heading =
+        bench.harness.get_by_label("Which nut fits the screw, with how much play?").rect();
+    inside(window, heading, "the page");
+    bench.enter("Axial play of the nut", "0.09 mm");
+    bench.settle();
+    assert_eq!(bench.job().nut.play_mm.value, 0.09);
+    // Each is put away where it stands.
+    for _ in 0..4 {
+        let Some(node) = bench.harness.query_all_by_label("Understood").next() else { break };
+        node.scroll_to_me();
+        for _ in 0..14 {
+            bench.harness.step();
+        }
+        bench.harness.get_all_by_label("Understood").next().unwrap().click();
+        bench.harness.step();
+        bench.harness.step();
+    }
+    assert!(bench.harness.state().bench.messages.is_empty());
+}
