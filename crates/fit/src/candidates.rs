@@ -241,6 +241,7 @@ impl Search<'_> {
             }
             let roundings = [Param::CrestRound, Param::RootRound];
             // A flank that the sharp form held square is held there only where that form is the start.
+            let was_held = sharp.free.len() < self.free.len();
             let starts = [
                 (sharp.params, sharp.free.clone(), 0.3),
                 (self.start(signed), self.free.to_vec(), 0.8),
@@ -250,7 +251,10 @@ impl Search<'_> {
                 start[Param::RootRound] = fraction;
                 free.extend(roundings);
                 let outcome = quick.run(self.frame(signed), start, &free, Effort::QUICK);
-                let Some(outcome) = outcome.map(|o| held_square(quick, o)) else { continue };
+                let Some(mut outcome) = outcome else { continue };
+                if was_held {
+                    outcome = held_square(quick, outcome);
+                }
                 let now = &tried[i].1;
                 if gain(quick, now, &outcome, &outcome.masked) > clearly(quick, &outcome) {
                     let before = std::mem::replace(&mut tried[i], (signed, outcome));

@@ -270,10 +270,16 @@ fn cannot_tell(
             for name in [name, "included_angle_deg", "pitch_diameter_mm"] {
                 found.remove(name);
             }
-            // Nor is it known how far the root reaches under it.
-            let reach_mm = o.params[Param::Depth] * most_hidden_tan(best, flank);
+            // Nor is it known how far the root reaches under it, and what radius fits there.
+            let reach_u = o.params[Param::Depth] * most_hidden_tan(best, flank) / 3f64.sqrt();
+            let flat_mm = found.get("root_flat_mm").map_or(0.0, |q| q.value);
             if let Some(q) = found.get_mut("root_flat_mm") {
-                q.u = q.u.hypot(reach_mm / 3f64.sqrt());
+                q.u = q.u.hypot(reach_u);
+            }
+            if let Some(q) = found.get_mut("root_radius_mm").filter(|_| flat_mm > 0.0) {
+                let held = !o.free.contains(&Param::RootRound);
+                let part = if held { 1.0 / 3f64.sqrt() } else { reach_u / flat_mm };
+                q.u = q.u.hypot(q.value * part);
             }
             warnings.push(Warning::new(
                 "flank-hidden",

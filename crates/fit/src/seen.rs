@@ -11,7 +11,7 @@ pub const LEAST_SEEN: usize = 5;
 /// flank say is said by the blur of the corner there.
 const LEAST_FLANK: f64 = 0.03;
 /// Part of the length seen below which a flank may be no flank at all.
-const DOUBTFUL_FLANK: f64 = 0.08;
+const DOUBTFUL_FLANK: f64 = 0.15;
 /// Weight from which an observation counts.
 const HEEDED: f64 = 0.2;
 
