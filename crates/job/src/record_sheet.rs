@@ -146,11 +146,14 @@ fn view_rows(job: &Job, m: &Measurement) -> Vec<Row> {
         BarShape::Round => "round",
         BarShape::Flat => "flat",
     };
-    rows.push(Row::words("Bar", shape, Source::Entered));
+    let source = |assumed| if assumed { Source::Assumed } else { Source::Entered };
+    rows.push(Row::words("Bar", shape, source(job.bar.shape_assumed)));
     rows.push(match job.bar.drop {
-        BarDrop::SameSurface => {
-            Row::words("Bar below the axis", "on the screw's surface", Source::Assumed)
-        }
+        BarDrop::SameSurface => Row::words(
+            "Bar below the axis",
+            "on the screw's surface",
+            source(job.bar.drop_assumed),
+        ),
         BarDrop::Given(q) => Row::length("Bar below the axis", q),
     });
     rows.push(Row {
