@@ -149,3 +149,31 @@ fn a_plane_that_leans_much_is_doubtful_along_the_axis_alone() {
     near("depth", m.form.depth_mm, 1.53, 0.01);
     assert!(m.form.pitch_mm.unwrap().u > 0.02, "nothing tells the stretch");
 }
+
+#[test]
+fn a_full_radius_is_known_as_well_as_it_shows() {
+    let sharp = thread((3.0, 1.5, 20.0, 0.9, 0.0, 20.0, 1, Hand::Right));
+    let section = sharp.section();
+    let full = section.largest_radius_mm(section.root_flat_mm());
+    let m = measured(&scene((3.0, 1.5, 20.0, 0.9, full, 20.0, 1, Hand::Right), 45.0, 0.9, 300.0));
+    near("root radius", m.form.root_radius_mm, full, 0.01);
+    let u = m.form.root_radius_mm.unwrap().u;
+    assert!(u < 0.008 * full, "± {u} of {full}, though blur hides nothing of it");
+    near("depth", m.form.depth_mm, 1.5, 0.003);
+}
+
+#[test]
+fn a_trace_that_is_faint_in_places_is_read_from_end_to_end() {
+    let form = (3.0, 1.75, 15.0, 1.098, 0.0, 16.0, 1, Hand::Right);
+    let pencil = lamp::Pencil { unevenness: 0.4, darkness: 0.6, ..lamp::Pencil::default() };
+    let traced = Scene { drawn: lamp::Drawn::Pencil(pencil), ..scene(form, 55.0, 1.0, 350.0) };
+    let m = measured(&traced);
+    assert_eq!(turns(&m), Some((1, Hand::Right)));
+    let teeth = |edge| m.teeth.iter().filter(|t| t.edge == edge).count();
+    let [upper, lower] = [form::shadow::Edge::Upper, form::shadow::Edge::Lower].map(teeth);
+    assert!(upper >= 8 && lower >= 4, "{upper} teeth above, {lower} below");
+    near("pitch", m.form.pitch_mm, 3.0, 0.009);
+    near("right", m.form.right_flank_deg, 15.0, 0.8);
+    near("left", m.form.left_flank_deg, 15.0, 0.8);
+    near("major", m.form.major_diameter_mm, 16.0, 0.06);
+}

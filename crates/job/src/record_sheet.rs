@@ -149,11 +149,9 @@ fn view_rows(job: &Job, m: &Measurement) -> Vec<Row> {
     let source = |assumed| if assumed { Source::Assumed } else { Source::Entered };
     rows.push(Row::words("Bar", shape, source(job.bar.shape_assumed)));
     rows.push(match job.bar.drop {
-        BarDrop::SameSurface => Row::words(
-            "Bar below the axis",
-            "on the screw's surface",
-            source(job.bar.drop_assumed),
-        ),
+        BarDrop::SameSurface => {
+            Row::words("Bar below the axis", "on the screw's surface", source(job.bar.drop_assumed))
+        }
         BarDrop::Given(q) => Row::length("Bar below the axis", q),
     });
     rows.push(Row {

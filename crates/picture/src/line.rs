@@ -8,6 +8,8 @@ use crate::outline::{EdgePoint, Outline, settle_normals};
 use crate::walk::{Cut, cuts};
 
 const LEAST_POINTS: usize = 24;
+/// Darkness of a stroke, as a part of its usual one, below which it may be dirt or nothing.
+const FAINTEST: f64 = 0.12;
 
 /// A stroke across one cut.
 #[derive(Clone, Copy, Debug)]
@@ -54,7 +56,7 @@ pub(crate) fn trace_line(
     let mut points = Vec::with_capacity(cuts.len());
     for (cut, fit) in cuts.iter().zip(&fits) {
         let Some(fit) = fit else { continue };
-        if fit.depth < 0.25 * usual || (fit.at - cut.centre).abs() > width + sigma + 2.0 {
+        if fit.depth < FAINTEST * usual || (fit.at - cut.centre).abs() > width + sigma + 2.0 {
             continue;
         }
         let (x, y) = cut.point(fit.at);

@@ -90,8 +90,11 @@ fn is_frame(b: &Boundary, w: usize, h: usize) -> bool {
     along as f64 > 0.7 * (2 * (w + h)) as f64
 }
 
+/// Part of the picture's diagonal below which nothing but a stroke is so thin: a bar would tell nothing.
+const THIN: f64 = 0.004;
+
 /// Whether what was found is drawn with lines: large shapes that enclose far more than they
-/// cover, or are far longer than thick.
+/// cover, or are far longer than thick, or pieces of such that a faint stroke has left.
 pub(crate) fn is_line_drawing(found: &[Boundary], w: usize, h: usize) -> bool {
     let diagonal = (w as f64).hypot(h as f64);
     let (mut line, mut solid) = (0.0, 0.0);
@@ -111,7 +114,8 @@ pub(crate) fn is_line_drawing(found: &[Boundary], w: usize, h: usize) -> bool {
             }
         }
         let thickness = 2.0 * (outer.area - holes).max(0.0) / length;
-        if holes > 0.5 * outer.area || thickness < 0.012 * outer.diagonal() {
+        let thin = thickness < (0.012 * outer.diagonal()).max(THIN * diagonal);
+        if holes > 0.5 * outer.area || thin {
             line += outer.diagonal();
         } else {
             solid += outer.diagonal();

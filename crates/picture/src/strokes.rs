@@ -16,14 +16,16 @@ pub(crate) struct Faintness {
     anywhere: f32,
     /// As a part of a strong one near by, whose soft flank must not count as stroke.
     beside: f32,
+    /// Whether what is fainter than that counts where paper shows on both sides of it: no flank does.
+    ridges: bool,
 }
 
 impl Faintness {
     /// The ruling of squared paper does not count.
-    pub const ORDINARY: Self = Self { anywhere: 0.25, beside: 0.33 };
+    pub const ORDINARY: Self = Self { anywhere: 0.25, beside: 0.33, ridges: false };
     /// What a hand that lifts leaves of a line counts, since a gap there lets the outside in; so may a
     /// ruling. Noise sets its own limit.
-    pub const FAINT: Self = Self { anywhere: 0.08, beside: 0.15 };
+    pub const FAINT: Self = Self { anywhere: 0.08, beside: 0.15, ridges: true };
 }
 
 /// Strokes of a drawing.
@@ -75,10 +77,12 @@ impl Strokes {
             paper.row(y, &mut bright);
             threshold.row(y, &mut limits);
             let row = &reduced.v[y * reduced.w..(y + 1) * reduced.w];
-            for (((to, &v), &b), &limit) in
-                mask.row_mut(y).iter_mut().zip(row).zip(&bright).zip(&limits)
+            for (x, (((to, &v), &b), &limit)) in
+                mask.row_mut(y).iter_mut().zip(row).zip(&bright).zip(&limits).enumerate()
             {
-                *to = u8::from(sign * (b - f32::from(v)) > limit);
+                let darker = sign * (b - f32::from(v));
+                let faint = faintness.ridges && darker > least;
+                *to = u8::from(darker > limit || (faint && is_ridge(reduced, x, y, b, sign)));
             }
         }
         close(&mut mask, 2);
@@ -100,6 +104,29 @@ impl Strokes {
             sign * (paper.at(x, y) - reduced.at(x, y)) - threshold.at(x, y)
         })
     }
+}
+
+/// How far from the middle of a faint stroke paper is looked for, reduced pixels.
+const BESIDE: usize = 4;
+
+/// Whether a pixel stands out of the paper, of brightness `paper`, twice as much as what lies to both
+/// sides of it, in one direction at least.
+fn is_ridge(reduced: &Reduced, x: usize, y: usize, paper: f32, sign: f32) -> bool {
+    let within = |v: usize, n: usize| v >= BESIDE && v + BESIDE < n;
+    if !within(x, reduced.w) || !within(y, reduced.h) {
+        return false;
+    }
+    let darker = |x: usize, y: usize| sign * (paper - f32::from(reduced.v[y * reduced.w + x]));
+    let half = 0.5 * darker(x, y);
+    let (left, right, above, below) = (x - BESIDE, x + BESIDE, y - BESIDE, y + BESIDE);
+    [
+        [(left, y), (right, y)],
+        [(x, above), (x, below)],
+        [(left, above), (right, below)],
+        [(left, below), (right, above)],
+    ]
+    .iter()
+    .any(|sides| sides.iter().all(|&(x, y)| darker(x, y) < half))
 }
 
 /// Local median brightness: strokes cover little of any tile.
