@@ -109,61 +109,71 @@ pub fn trace(
     go(0.35)?;
 
     let lines_are_dark = dark_border <= 0.5;
-    let drawn = match wanted {
-        DrawnWanted::Shadow => Drawn::Shadow,
-        DrawnWanted::Line => Drawn::Line,
-        DrawnWanted::Auto => {
-            let found = match (&found_light, lines_are_dark) {
-                (Some(light), false) => light,
-                _ => &found_dark,
-            };
-            if is_line_drawing(found, reduced.w, reduced.h) { Drawn::Line } else { Drawn::Shadow }
-        }
+    let seems_drawn = match (&found_light, lines_are_dark) {
+        (Some(light), false) => is_line_drawing(light, reduced.w, reduced.h),
+        _ => is_line_drawing(&found_dark, reduced.w, reduced.h),
     };
     let fraction = |from: f32, i: usize, n: usize| from + (1.0 - from) * i as f32 / n.max(1) as f32;
-    if drawn == Drawn::Line {
+    let as_lines = || {
         let traced = |faintness, from| {
             let go = |i, n| go(fraction(from, i, n));
             let outlines = lines(grey, &reduced, lines_are_dark, faintness, &go)?;
-            finish(grey, outlines, drawn, lines_are_dark)
+            finish(grey, outlines, Drawn::Line, lines_are_dark)
         };
         let ordinary = traced(Faintness::ORDINARY, 0.4);
-        if matches!(ordinary, Err(PictureError::Cancelled)) {
-            return ordinary;
-        }
         // A line may have been drawn too faintly in places: then bar or thread are not whole.
-        return match (ordinary, traced(Faintness::FAINT, 0.7)) {
-            (_, Err(PictureError::Cancelled)) => Err(PictureError::Cancelled),
-            (Ok(ordinary), Ok(faint)) => {
-                let (shown, more) = (Worth::of(&ordinary), Worth::of(&faint));
-                Ok(if more.is_clearly_more_than(shown) { faint } else { ordinary })
-            }
-            (Err(_), Ok(faint)) => Ok(faint),
-            (ordinary, Err(_)) => ordinary,
-        };
-    }
-
-    let k = reduced.k;
-    let edges = |found: Vec<Boundary>, dark: bool, from: f32| {
-        let found = worth_tracing(found, reduced.w, reduced.h);
-        let mut shapes = Shapes::default();
-        let mut outlines = Vec::with_capacity(found.len());
-        for (i, boundary) in found.iter().enumerate() {
-            go(fraction(from, i, found.len()))?;
-            let guess = blur_guess(&reduced, boundary, threshold.contrast);
-            outlines.extend(trace_edge(grey, boundary, k, guess, dark, &mut shapes));
-        }
-        Ok(outlines)
+        better(ordinary, || traced(Faintness::FAINT, 0.7), Worth::is_clearly_more_than)
     };
-    let as_dark = finish(grey, edges(found_dark, true, 0.4)?, drawn, true);
-    let Some(found_light) = found_light else { return as_dark };
-    // Much of the border is dark: dark objects reaching out of the picture, dark surroundings of
-    // a light table, or light objects on dark. Whichever shows a bar and a thread is right.
-    let as_light = finish(grey, edges(found_light, false, 0.7)?, drawn, false);
-    match (as_dark, as_light) {
-        (Ok(a), Ok(b)) => Ok(if Worth::of(&b).parts > Worth::of(&a).parts { b } else { a }),
-        (Ok(a), Err(_)) => Ok(a),
-        (Err(_), b) => b,
+    let as_shadow = || {
+        let k = reduced.k;
+        let edges = |found: Vec<Boundary>, dark: bool, from: f32| {
+            let found = worth_tracing(found, reduced.w, reduced.h);
+            let mut shapes = Shapes::default();
+            let mut outlines = Vec::with_capacity(found.len());
+            for (i, boundary) in found.iter().enumerate() {
+                go(fraction(from, i, found.len()))?;
+                let guess = blur_guess(&reduced, boundary, threshold.contrast);
+                outlines.extend(trace_edge(grey, boundary, k, guess, dark, &mut shapes));
+            }
+            finish(grey, outlines, Drawn::Shadow, dark)
+        };
+        let as_dark = edges(found_dark, true, 0.4);
+        // Much of the border is dark: dark objects reaching out of the picture, dark surroundings of
+        // a light table, or light objects on dark. Whichever shows a bar and a thread is right.
+        match found_light {
+            Some(light) => better(as_dark, || edges(light, false, 0.7), Worth::has_more_parts_than),
+            None => as_dark,
+        }
+    };
+    match wanted {
+        DrawnWanted::Shadow => as_shadow(),
+        DrawnWanted::Line => as_lines(),
+        // What seems drawn and shows nothing may be a shadow beside hairs and threads of cloth.
+        DrawnWanted::Auto if seems_drawn => {
+            let drawn = as_lines();
+            if drawn.as_ref().is_ok_and(|scene| Worth::of(scene).is_everything()) {
+                return drawn;
+            }
+            better(drawn, as_shadow, Worth::has_more_parts_than)
+        }
+        DrawnWanted::Auto => as_shadow(),
+    }
+}
+
+/// The better of two readings, `more` telling whether the second shows more than the first.
+fn better(
+    first: Result<Scene, PictureError>,
+    second: impl FnOnce() -> Result<Scene, PictureError>,
+    more: fn(Worth, Worth) -> bool,
+) -> Result<Scene, PictureError> {
+    if matches!(first, Err(PictureError::Cancelled)) {
+        return first;
+    }
+    match (first, second()) {
+        (_, Err(PictureError::Cancelled)) => Err(PictureError::Cancelled),
+        (Ok(a), Ok(b)) => Ok(if more(Worth::of(&b), Worth::of(&a)) { b } else { a }),
+        (Err(_), Ok(b)) => Ok(b),
+        (first, Err(_)) => first,
     }
 }
 
@@ -186,6 +196,15 @@ impl Worth {
                 + edges.map_or(0, |e| 1 + e.iter().filter(|points| **points > 0).count()),
             points: edges.map_or(0, |e| e.iter().sum()),
         }
+    }
+
+    /// Whether it shows a bar and both edges of a thread.
+    fn is_everything(self) -> bool {
+        self.parts == 5
+    }
+
+    fn has_more_parts_than(self, other: Self) -> bool {
+        self.parts > other.parts
     }
 
     /// Whether it shows more parts, or the same parts and a tenth more of the thread.
