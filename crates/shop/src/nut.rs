@@ -31,6 +31,9 @@ const PAIRS: usize = 400;
 /// A play that may turn out below nothing, and is in doubt by more than this (standard uncertainty, mm), is
 /// not forecast: such a nut is opened on the screw.
 const LEAST_FORECAST_MM: f64 = 0.02;
+/// Standard uncertainties below the play forecast that must still be play: more than the two of an interval,
+/// because a nut that binds has been made for nothing.
+const SURELY_FREE: f64 = 2.5;
 /// What the numbers of [`crate::PARAMETER_NAMES`] are called, and what makes each surer.
 const DOUBTED: [(&str, &str); PARAMETERS] = [
     (
@@ -430,7 +433,7 @@ impl<'a> Plan<'a> {
         plays.sort_by(f64::total_cmp);
         let at = |part: f64| plays[((part * (n - 1.0)).round() as usize).min(plays.len() - 1)];
         let limits_mm = Some((at(0.025), at(0.975)));
-        let may_bind = at(0.025).min(best - 2.0 * rms) < 0.0;
+        let may_bind = at(0.025).min(best - SURELY_FREE * rms) < 0.0;
         let u = if may_bind && rms > LEAST_FORECAST_MM { f64::INFINITY } else { rms };
         Ok(Forecast { play_mm: Quantity::derived(best, u), limits_mm, expected_mm })
     }
