@@ -7,29 +7,37 @@ use crate::problem::Block;
 use crate::report::Function;
 use crate::uncertainty::{Gradient, Uncertainty};
 use form::Quantity;
+use picture::Drawn;
 
 /// Shares below this fraction of the whole are left out.
 const WORTH_SAYING: f64 = 0.05;
 
+/// Every source's share in every quantity, largest first; `excess` is the factor by which all
+/// uncertainties are widened, which is a share of its own.
 pub(crate) fn budget(
     setting: &Setting<'_>,
     best: &Best,
     uncertainty: &Uncertainty,
+    excess: f64,
     functions: &[Function],
 ) -> Vec<BudgetLine> {
     let mut lines = Vec::new();
     for (name, f) in functions {
         let gradient = Gradient::of(f, &best.outcome.params);
-        let whole = uncertainty.of(&gradient);
-        let mut shares = uncertainty.shares(&gradient);
+        let explained = uncertainty.of(&gradient);
+        let whole = excess * explained;
+        let shares = uncertainty.shares(&gradient);
+        let mut shares: Vec<(Cause, f64)> =
+            shares.into_iter().map(|(block, u)| (Cause::Known(block), u)).collect();
+        shares.push((Cause::Disagreement, explained * (excess * excess - 1.0).max(0.0).sqrt()));
         shares.sort_by(|a, b| b.1.total_cmp(&a.1));
-        for (block, u) in shares {
+        for (cause, u) in shares {
             if u > WORTH_SAYING * whole && u > 0.0 {
                 lines.push(BudgetLine {
                     quantity: name,
-                    source: source(block).to_owned(),
+                    source: source(cause).to_owned(),
                     u,
-                    remedy: remedy(block, setting, whole, u, name),
+                    remedy: remedy(cause, setting, whole, u, name),
                 });
             }
         }
@@ -37,7 +45,16 @@ pub(crate) fn budget(
     lines
 }
 
-fn source(block: Block) -> &'static str {
+/// What a share comes from.
+#[derive(Clone, Copy)]
+enum Cause {
+    Known(Block),
+    /// Teeth that differ, or an outline that the form does not explain.
+    Disagreement,
+}
+
+fn source(cause: Cause) -> &'static str {
+    let Cause::Known(block) = cause else { return "teeth and outline that do not agree" };
     match block {
         Block::ThreadEdges => "noise and unevenness of the thread's edges",
         Block::BarEdges => "noise and unevenness of the bar's edges",
@@ -50,7 +67,7 @@ fn source(block: Block) -> &'static str {
     }
 }
 
-fn remedy(block: Block, setting: &Setting<'_>, whole: f64, u: f64, name: &str) -> Option<String> {
+fn remedy(cause: Cause, setting: &Setting<'_>, whole: f64, u: f64, name: &str) -> Option<String> {
     // What would be left of the whole without this share.
     let left = (whole * whole - u * u).max(0.0).sqrt();
     if left > 0.8 * whole {
@@ -58,7 +75,11 @@ fn remedy(block: Block, setting: &Setting<'_>, whole: f64, u: f64, name: &str) -
     }
     let gain =
         format!("u({}) {:.2e} → {:.2e}", name.rsplit_once('_').map_or(name, |n| n.0), whole, left);
-    let advice = advice(block, setting.known, setting.one_edge.is_some())?;
+    let advice = match (cause, setting.sighting.drawn) {
+        (Cause::Known(block), _) => advice(block, setting.known, setting.one_edge.is_some())?,
+        (Cause::Disagreement, Drawn::Shadow) => "a clean, unworn stretch of the thread",
+        (Cause::Disagreement, Drawn::Line) => "a steadier trace, larger, or the shadow itself",
+    };
     Some(format!("{advice}: {gain}"))
 }
 

@@ -105,7 +105,9 @@ pub(crate) fn report(setting: &Setting<'_>, best: &Best) -> Result<Measurement, 
     }
     let misfit = misfit(setting, best, &mut warnings);
     let teeth = teeth::teeth(best, &u_of);
-    let excess = misfit * teeth::too_thick(&teeth, u_of(&|p| p[Param::CrestFlat]), &mut warnings);
+    let drawn = setting.sighting.drawn;
+    let u_flat_mm = u_of(&|p| p[Param::CrestFlat]);
+    let excess = misfit * teeth::too_thick(&teeth, drawn, u_flat_mm, &mut warnings);
     for q in found.values_mut() {
         q.u *= excess;
     }
@@ -135,7 +137,7 @@ pub(crate) fn report(setting: &Setting<'_>, best: &Best) -> Result<Measurement, 
         pitch_diameter_mm: get("pitch_diameter_mm"),
         taper,
     };
-    teeth::wear_warnings(&teeth, &mut warnings);
+    teeth::wear_warnings(&teeth, drawn, &mut warnings);
     for notice in setting.sighting.bar.notices.iter().chain(&setting.sighting.thread.notices) {
         warnings.push(Warning {
             code: notice.code,
@@ -157,7 +159,7 @@ pub(crate) fn report(setting: &Setting<'_>, best: &Best) -> Result<Measurement, 
         residuals: residuals(best),
         straight: crate::straight::read(setting),
         teeth,
-        budget: budget::budget(setting, best, &uncertainty, &functions),
+        budget: budget::budget(setting, best, &uncertainty, excess, &functions),
         warnings,
     })
 }

@@ -7,6 +7,7 @@ use crate::params::Param;
 use crate::uncertainty::UOf;
 use form::shadow::Edge;
 use form::{Piece, Quantity};
+use picture::Drawn;
 use std::collections::BTreeMap;
 
 /// Sums of one flank: axial displacement to the outside, count, squares.
@@ -87,7 +88,12 @@ const TOO_MANY_THICK: usize = 2;
 /// By how much all uncertainties are to be widened because teeth are *thicker* than the form. Wear
 /// takes metal away and never adds any: then the form is that of worn teeth, and where it lies among
 /// them nobody knows.
-pub(crate) fn too_thick(teeth: &[Tooth], u_flat_mm: f64, warnings: &mut Vec<Warning>) -> f64 {
+pub(crate) fn too_thick(
+    teeth: &[Tooth],
+    drawn: Drawn,
+    u_flat_mm: f64,
+    warnings: &mut Vec<Warning>,
+) -> f64 {
     let mut thick: Vec<f64> = teeth
         .iter()
         .filter_map(|t| {
@@ -104,12 +110,21 @@ pub(crate) fn too_thick(teeth: &[Tooth], u_flat_mm: f64, warnings: &mut Vec<Warn
     }
     thick.sort_by(|a, b| b.total_cmp(a));
     let agreed_mm = thick[TOO_MANY_THICK - 1];
+    let why = match drawn {
+        Drawn::Shadow => {
+            "and wear never adds metal: the form is that of worn teeth. The uncertainties are widened \
+             to say so. Draw the box round an unworn stretch, an end beyond the travel, and measure \
+             again."
+        }
+        Drawn::Line => {
+            "more than a steady hand strays. The uncertainties are widened to say so. Trace the shadow \
+             again, larger, with a sharper pencil, or photograph the shadow itself."
+        }
+    };
     warnings.push(Warning::new(
         "teeth-disagree",
         format!(
-            "{} of {} teeth seen are thicker than the form by up to {agreed_mm:.2} mm, and wear never \
-             adds metal: the form is that of worn teeth. The uncertainties are widened to say so. Draw \
-             the box round an unworn stretch, an end beyond the travel, and measure again.",
+            "{} of {} teeth seen are thicker than the form by up to {agreed_mm:.2} mm, {why}",
             thick.len(),
             teeth.len()
         ),
@@ -117,7 +132,7 @@ pub(crate) fn too_thick(teeth: &[Tooth], u_flat_mm: f64, warnings: &mut Vec<Warn
     (agreed_mm / u_flat_mm).max(1.0)
 }
 
-pub(crate) fn wear_warnings(teeth: &[Tooth], warnings: &mut Vec<Warning>) {
+pub(crate) fn wear_warnings(teeth: &[Tooth], drawn: Drawn, warnings: &mut Vec<Warning>) {
     let worn: Vec<&Tooth> = teeth
         .iter()
         .filter(|t| {
@@ -129,11 +144,14 @@ pub(crate) fn wear_warnings(teeth: &[Tooth], warnings: &mut Vec<Warning>) {
     }
     let most =
         worn.iter().map(|t| t.right_wear_mm.value.max(t.left_wear_mm.value)).fold(0.0, f64::max);
+    let what = match drawn {
+        Drawn::Shadow => "wear, damage or dirt",
+        Drawn::Line => "wear, damage, or a pencil that strayed",
+    };
     warnings.push(Warning::new(
         "wear",
         format!(
-            "{} of {} teeth seen have flanks thinner than the form by up to {most:.2} mm: wear, \
-             damage or dirt. The form is that of the teeth that agree; check that they are the \
+            "{} of {} teeth seen have flanks thinner than the form by up to {most:.2} mm: {what}. The form is that of the teeth that agree; check that they are the \
              unworn ones.",
             worn.len(),
             teeth.len()
