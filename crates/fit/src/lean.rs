@@ -86,10 +86,14 @@ pub fn reconsidered(full: &Fitting<'_>, mut outcome: Outcome) -> Outcome {
         let Some((_, better)) = better else { break };
         outcome = better;
     }
-    for thought in Thought::ALL {
-        if let Some(without) = needless(full, &outcome, thought) {
-            return without;
+    if Thought::ALL.into_iter().all(|t| t.is_in(&outcome.free)) {
+        for thought in Thought::ALL {
+            if let Some(without) = needless(full, &outcome, thought) {
+                return without;
+            }
         }
+    } else if let Some(without) = needless(full, &outcome, Thought::Tapers) {
+        return without;
     }
     outcome
 }

@@ -4,6 +4,7 @@ use crate::geometry::{Line, PixelBox, median};
 use crate::notice::{Notice, PictureError};
 use crate::outline::{EdgePoint, Outline};
 use crate::straight::{Side, sides};
+use crate::thread::toothed;
 use crate::tone::Tone;
 use crate::trace::{Drawn, Scene};
 
@@ -86,12 +87,33 @@ pub fn find_bar(scene: &Scene, within: Option<PixelBox>) -> Result<Bar, PictureE
         }
     }
     pairs.sort_by(|a, b| b.score.total_cmp(&a.score));
+    if within.is_none() && rival(&pairs).is_some() {
+        // The cut ends of a short thread are straight and parallel too, but it has teeth.
+        let toothed = toothed(scene);
+        let plain = |p: &Pair| !p.outlines.iter().any(|o| toothed.contains(o));
+        if pairs.iter().any(plain) {
+            pairs.retain(plain);
+        }
+    }
     let Some(best) = pairs.first() else { return Err(none_found(scene, within)) };
     let mut bar = measure(&inside, best, scene).ok_or_else(|| none_found(scene, within))?;
-    let rival = pairs.iter().skip(1).find(|p| {
-        p.score > 0.5 * best.score && !p.outlines.iter().any(|o| best.outlines.contains(o))
+    // Two sides that are not a bar's only for being shorter.
+    let turned = pairs.iter().skip(1).find(|p| {
+        let [a, b] = [&best.sides[0], &p.sides[0]];
+        p.score > 0.5 * best.score
+            && p.outlines == best.outlines
+            && (a.nx * b.nx + a.ny * b.ny).abs() < 0.3
     });
-    if let Some(rival) = rival {
+    if turned.is_some() {
+        bar.notices.push(Notice::new(
+            "bar-short",
+            "the bar is hardly longer than wide in the picture, and nothing tells which is its width; \
+             the distance between its longer sides was taken. Use a bar twice as long as it is wide, \
+             or turn it.",
+            Some(scene.outlines[best.outlines[0]].bounds),
+        ));
+    }
+    if let Some(rival) = rival(&pairs) {
         let at = scene.outlines[rival.outlines[0]].bounds;
         bar.notices.push(Notice::new(
             "two-bars",
@@ -101,6 +123,14 @@ pub fn find_bar(scene: &Scene, within: Option<PixelBox>) -> Result<Bar, PictureE
         ));
     }
     Ok(bar)
+}
+
+/// A pair on another object that is not much less of a bar than the first.
+fn rival(pairs: &[Pair]) -> Option<&Pair> {
+    let best = pairs.first()?;
+    pairs.iter().skip(1).find(|p| {
+        p.score > 0.5 * best.score && !p.outlines.iter().any(|o| best.outlines.contains(o))
+    })
 }
 
 fn find_pairs(

@@ -66,6 +66,18 @@ pub fn find_thread(
         None => Cow::Borrowed(&scene.outlines),
         Some(b) => Cow::Owned(scene.outlines.iter().map(|o| o.inside(b)).collect()),
     };
+    search(scene, &outlines)
+        .and_then(|found| assemble(scene, &outlines, &found))
+        .ok_or_else(|| none_found(scene, bar, within))
+}
+
+/// The outlines that the likeliest thread is on.
+pub(crate) fn toothed(scene: &Scene) -> Vec<usize> {
+    let found = search(scene, &scene.outlines);
+    found.iter().flat_map(|f| [&f.upper, &f.lower]).flatten().map(|row| row.outline).collect()
+}
+
+fn search(scene: &Scene, outlines: &[Outline]) -> Option<Found> {
     let thinned: Vec<Thinned> = outlines
         .iter()
         .enumerate()
@@ -97,7 +109,7 @@ pub fn find_thread(
             }
         }
     }
-    let Some(mut found) = best else { return Err(none_found(scene, bar, within)) };
+    let mut found = best?;
     // The direction along the flanks at half height is the axis; look again along it.
     for _ in 0..2 {
         let axis = sense(axis_of(&found).unwrap_or(found.axis));
@@ -131,7 +143,7 @@ pub fn find_thread(
     if let Some(axis) = axis_of(&found) {
         found.axis = sense(axis);
     }
-    assemble(scene, &outlines, &found).ok_or_else(|| none_found(scene, bar, within))
+    Some(found)
 }
 
 /// Gives a direction the sense described at [`Thread`].
