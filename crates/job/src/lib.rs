@@ -49,7 +49,7 @@ pub use job::{
 };
 pub use journal::{Journal, Recovered, state_folder};
 pub use machine::{
-    BlankSaid, ChecksSaid, FormSaid, PassesSaid, SurveySaid, USUAL_WITHIN_MM, WheelsSaid,
+    BlankSaid, ChecksSaid, FormSaid, PassesSaid, SurveySaid, TrainSaid, USUAL_WITHIN_MM, WheelsSaid,
 };
 pub use nut_sheet::nut_sheet;
 pub use record::{CandidateRecord, Record};

@@ -76,7 +76,7 @@ pub fn worksheet(
     // Without a plan of passes everything else still stands.
     let cutting = findings.cutting.as_deref();
     let plan = cutting.map(|c| &c.plan);
-    let train = findings.gears.as_ref().and_then(|g| g.trains.first());
+    let train = findings.gears.as_ref().and_then(|g| job.wheels.used(g));
     let words = |name: &str, text: String, source: Source| Row::words(name, text, source);
     let infeed_source = if job.passes.flank_feed { Source::Entered } else { Source::Assumed };
     let units = job.units;

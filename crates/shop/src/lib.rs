@@ -43,6 +43,7 @@ mod survey;
 mod survey_csv;
 mod tool;
 mod try_on;
+mod wheel_list;
 mod wire_contact;
 mod wires;
 
@@ -55,6 +56,7 @@ pub use dial::{Dial, DialReading, DialReads, DialUnit};
 pub use gauges::{GaugeError, NutGauges, PlugGauge, ToothThickness, nut_gauges, tooth_thickness};
 pub use gears::{
     GearError, GearRequest, Gears, HalfNuts, Indexing, Train, find_trains, half_nuts, indexing,
+    train_notices,
 };
 pub use groove::{Groove, GrooveError, WallPoint};
 pub use ground::{GroundCheck, GroundError, GroundTool, check_ground_tool, groove_cut_by};
@@ -88,6 +90,7 @@ pub use tool::{
     relief_normal_to_flank_deg, tool_for_nut, tool_for_screw,
 };
 pub use try_on::{Opening, TryOn};
+pub use wheel_list::{WheelListError, wheel_list};
 pub use wires::{
     OverWires, WireError, WireThread, best_wire_mm, over_wires, pitch_diameter_from_wires,
 };

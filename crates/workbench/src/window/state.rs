@@ -6,6 +6,7 @@ use super::field::Field;
 use super::ground_view::Seen;
 use super::levels::Levels;
 use super::preview::Page;
+use super::refused;
 use super::stage::{Stage, Standing};
 use eframe::egui::ColorImage;
 use form::Units;
@@ -179,8 +180,6 @@ pub struct Bench {
     pub shown: Shown,
     /// What stands under the picture.
     pub strip: Strip,
-    /// Train of wheels that is drawn, by its place among those found.
-    pub train: usize,
     /// The blank is set out, before the thread is cut.
     pub setting_out: bool,
     /// The ground tool in its own picture, and which picture that is, by its hash.
@@ -253,7 +252,6 @@ impl Default for Bench {
             camera: Camera::default(),
             shown: Shown::default(),
             strip: Strip::default(),
-            train: 0,
             setting_out: false,
             ground: None,
             page: 0,
@@ -355,6 +353,10 @@ impl Bench {
         let machine = |there: bool| {
             if there && job.duty.is_none() { Standing::Asks } else { done(there) }
         };
+        // What is shown does not rest on what stands in the entry.
+        if stage != Stage::Sheets && refused::at(self, stage).is_some() {
+            return Standing::Asks;
+        }
         match stage {
             Stage::Survey => done(findings.survey.is_some()),
             Stage::Picture if self.loaded.is_none() && job.picture.is_some() => Standing::Asks,
@@ -391,7 +393,7 @@ impl Bench {
             Stage::Passes => done(findings.cutting.is_some()),
             Stage::Checks => done(findings.wires.is_some()),
             Stage::Sheets if findings.tool.is_some() && job.duty.is_some() => {
-                match not_to_be_cut(findings) || self.rests_on_bar() {
+                match not_to_be_cut(findings) || self.rests_on_bar() || !self.wrong.is_empty() {
                     true => Standing::Doubtful,
                     false => Standing::Done,
                 }

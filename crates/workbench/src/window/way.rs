@@ -2,6 +2,7 @@
 
 use super::command::Command;
 use super::edit::Edit;
+use super::refused;
 use super::stage::{Stage, Standing};
 use super::state::Bench;
 use job::Part;
@@ -40,6 +41,7 @@ pub fn on(bench: &Bench) -> Option<Way> {
         let refused = findings.refusal.is_some() && matches!(stage, Stage::Nut | Stage::Tool);
         let why = match bench.standing(stage) {
             _ if refused => return None,
+            Standing::Asks if refused::at(bench, stage).is_some() => "an entry there is refused",
             Standing::Asks if stage == Stage::Bar && bench.bar_unconfirmed() => {
                 "is it what it is taken for?"
             }
@@ -73,6 +75,7 @@ pub fn on(bench: &Bench) -> Option<Way> {
 #[must_use]
 pub fn asks_for_yes(bench: &Bench) -> bool {
     let fine = bench.findings().is_some_and(|f| f.bar.is_some() && f.trouble(Part::Bar).is_none());
+    let fine = fine && refused::at(bench, Stage::Bar).is_none();
     bench.stage == Stage::Bar && fine && bench.bar_unconfirmed() && !bench.being_measured()
 }
 

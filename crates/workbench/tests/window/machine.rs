@@ -231,3 +231,54 @@ fn the_blank_is_set_out_before_the_thread_is_cut() {
     bench.press("cut the thread");
     bench.wait_for(None, "the groove, pass by pass");
 }
+
+#[test]
+fn the_train_that_is_lit_is_the_one_that_is_used() {
+    let mut bench = at("Change wheels");
+    bench.enter("Pitch of the lathe's lead screw", "8 tpi");
+    bench.enter("Wheels owned, in teeth", "20, 25 … 65, 127");
+    bench.settle();
+    assert!(bench.says("11 wheels understood"));
+    assert_eq!(bench.job().wheels.wheels.len(), 11);
+    let gears = bench.findings().gears.clone().unwrap();
+    let (i, other) =
+        gears.trains.iter().enumerate().find(|(_, t)| t.error_ppm.abs() > 300.0).unwrap();
+    let tip = |b: &Bench| b.findings().tool.as_ref().unwrap().tip_flat_mm.value;
+    let best = tip(&bench);
+    let home = bench.folder.path().join("wheels.flanklight.json");
+    let ctx = bench.harness.ctx.clone();
+    let save = workbench::window::command::Command::SaveAs(home.clone());
+    bench.harness.state_mut().command(&ctx, save);
+    bench.settle();
+    assert!(!bench.harness.state().bench.unsaved());
+    bench.press(&(i + 1).to_string());
+    bench.settle();
+    assert!(bench.harness.state().bench.unsaved(), "the choice belongs to the job");
+    let nut = bench.findings().nut.clone().unwrap();
+    let lost = other.error_ppm.abs() * 1e-6 * nut.length_mm;
+    assert!((nut.play_lost_to_lead_mm / lost - 1.0).abs() < 0.01);
+    assert!(tip(&bench) > best + 0.9 * lost);
+    // The step says it, and so does the sheet.
+    let said = workbench::window::route_result(
+        &bench.harness.state().bench,
+        workbench::window::stage::Stage::Wheels,
+    );
+    assert_eq!(said, format!("{:+.0} ppm", other.error_ppm));
+    let f = bench.findings();
+    let pages = job::worksheet(&bench.job(), &f, job::PaperSaid::A4, "2026-01-01").unwrap();
+    let paper = format!("{:?}", pages.iter().map(|p| p.canvas.items()).collect::<Vec<_>>());
+    assert!(paper.contains(&said.replace('-', "\u{2212}")), "{said}");
+    // Without one of its wheels it is not possible any more, and that is said.
+    let rest: Vec<String> = [20u32, 25, 30, 35, 40, 45, 50, 55, 60, 65, 70, 127]
+        .iter()
+        .filter(|w| **w != other.drivers[0])
+        .map(u32::to_string)
+        .collect();
+    bench.enter("Wheels owned, in teeth", &rest.join(" "));
+    bench.settle();
+    assert!(bench.says("is not possible any more"));
+    bench.press("Undo");
+    bench.press("Undo");
+    bench.settle();
+    assert!((tip(&bench) - best).abs() < 1e-9 && !bench.harness.state().bench.unsaved());
+}

@@ -25,6 +25,7 @@ use super::edit::Edit;
 use super::evidence;
 use super::howto;
 use super::look::palette;
+use super::refused;
 use super::stage::{Stage, Standing};
 use super::state::{Bench, Shown, not_to_be_cut};
 use super::way;
@@ -96,6 +97,9 @@ struct Said {
 
 fn said(ui: &Ui, bench: &Bench) -> Said {
     let mut said = Said::default();
+    if let Some(field) = refused::at(bench, bench.stage) {
+        said.ended.push((palette(ui).bad, refused::said(bench, field)));
+    }
     let Some(findings) = bench.findings() else { return said };
     let (p, stage) = (palette(ui), bench.stage);
     let here = stage.part();
@@ -133,6 +137,15 @@ fn said(ui: &Ui, bench: &Bench) -> Said {
         said.doubts.push(format!(
             "All lengths rest on the bar being {}: confirm it (step 3)",
             bar::taken_for(bar)
+        ));
+    }
+    if stage == Stage::Sheets
+        && let Some((step, field)) = refused::first(bench)
+    {
+        said.doubts.push(format!(
+            "An entry is refused: the {} at step {}. These sheets do not rest on it",
+            field.label(),
+            step.number()
         ));
     }
     if stage == Stage::Sheets && not_to_be_cut(findings) {
