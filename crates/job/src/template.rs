@@ -99,7 +99,7 @@ pub fn template(
     if let (ToolFor::Nut, Some(nut)) = (job.sheets.tool_for, &findings.nut) {
         rows.push(Row::length("Bore of the nut", nut.bore_mm));
         rows.push(Row::length("Infeed from touching", nut.infeed_mm));
-        rows.push(Row::length("Axial play", nut.axial_play_mm));
+        rows.extend(crate::worksheet::axial_play(nut, job.units));
     }
     let mut notes: Vec<String> =
         tool.notices.iter().map(|n| crate::nut_sheet::sentence(&n.text, job.units)).collect();
@@ -161,6 +161,7 @@ pub(crate) fn drawn(tool: &shop::ToolForm) -> sheets::ToolForm {
         tip_flat_mm: tool.tip_flat_mm,
         corner_radius_mm: Quantity::derived(tool.corner_radius_mm, 0.0),
         depth_mm: tool.form_depth_mm,
+        included_angle_deg: Some(tool.included_angle_deg),
     }
 }
 

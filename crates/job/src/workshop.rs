@@ -506,6 +506,41 @@ mod tests {
     }
 
     #[test]
+    fn every_sheet_that_prints_the_play_prints_its_limits_and_the_template_the_angle_that_is_known()
+    {
+        let mut job = Job::default();
+        let q = |v: f64, u: f64| Some(Quantity::entered(v, u));
+        job.form.pitch_mm = q(4.0, 0.002);
+        job.form.right_flank_deg = q(15.0, 0.2);
+        job.form.left_flank_deg = q(15.0, 0.2);
+        job.form.depth_mm = q(2.25, 0.01);
+        job.form.crest_flat_mm = q(1.464, 0.01);
+        job.thread.major_diameter_mm = q(20.0, 0.01);
+        job.duty = Some(Duty::Adjusts);
+        let f = found(&job);
+        let (low, high) = f.nut.as_ref().unwrap().play_limits_mm.unwrap();
+        assert!(high - low > 0.01);
+        let a4 = crate::PaperSaid::A4;
+        let paper = |pages: Vec<sheets::Drawing>| {
+            format!("{:?}", pages.iter().map(|p| p.canvas.items()).collect::<Vec<_>>())
+        };
+        let template = paper(crate::template(&job, &f, a4, "").unwrap());
+        let limits = format!("{low:.2} mm to {high:.2} mm");
+        for (name, sheet) in [
+            ("job sheet", paper(crate::worksheet(&job, &f, a4, "").unwrap())),
+            ("nut", paper(crate::nut_sheet(&job, &f, a4, "").unwrap())),
+            ("template", template.clone()),
+        ] {
+            assert!(sheet.contains(&limits), "{name}: {limits}");
+        }
+        // Two angles of which each was read by itself: their errors add in squares.
+        let known = f.tool.as_ref().unwrap().included_angle_deg;
+        assert!((known.u - 0.2f64.hypot(0.2)).abs() < 0.01, "{known:?}");
+        let drawn = crate::template::drawn(f.tool.as_ref().unwrap()).included_deg();
+        assert_eq!((drawn.value, drawn.u), (known.value, known.u));
+    }
+
+    #[test]
     fn a_nut_in_too_much_doubt_says_so_in_its_title() {
         let typed = |pitch_u: f64| {
             let mut job = Job::default();
