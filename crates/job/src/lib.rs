@@ -32,7 +32,9 @@ mod workshop;
 
 pub use asked::asked;
 pub use chart_sheet::chart_sheet;
-pub use evaluate::{Kept, Loaded, Progress, Stopped, evaluate, nut_for, screw_of, tool_for};
+pub use evaluate::{
+    Kept, Loaded, Progress, READING_NEEDED, Stopped, evaluate, nut_for, screw_of, tool_for,
+};
 pub use export::{Sheet, export, sheets_of};
 pub use file::{FormatError, SCHEMA, from_text, names_of, to_text};
 pub use findings::{Findings, Part, Remark};

@@ -379,6 +379,7 @@ impl Bench {
                 Standing::Doubtful
             }
             Stage::Form => done(findings.measurement.is_some() || findings.screw.is_some()),
+            Stage::Identity if reading_needed(findings).is_some() => Standing::Asks,
             Stage::Identity => match &findings.ranking {
                 None => Standing::Waiting,
                 Some(r) if r.verdict == standards::Verdict::CannotTell => Standing::Doubtful,
@@ -413,6 +414,12 @@ impl Bench {
     pub fn text_of(&self, field: Field) -> String {
         self.drafts.get(&field).cloned().unwrap_or_else(|| self.settled_text(field))
     }
+}
+
+/// What the picture does not tell and a reading beside it would, if nothing can be designed without it.
+#[must_use]
+pub fn reading_needed(findings: &Findings) -> Option<&job::Remark> {
+    findings.troubles.iter().find(|t| t.code == job::READING_NEEDED)
 }
 
 /// Whether the nut is in so much doubt that nothing should be cut to its numbers yet; its sheets say so

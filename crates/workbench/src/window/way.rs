@@ -4,7 +4,7 @@ use super::command::Command;
 use super::edit::Edit;
 use super::refused;
 use super::stage::{Stage, Standing};
-use super::state::Bench;
+use super::state::{Bench, reading_needed};
 use job::Part;
 
 /// Where to go next.
@@ -46,7 +46,14 @@ pub fn on(bench: &Bench) -> Option<Way> {
                 "is it what it is taken for?"
             }
             Standing::Asks if stage == Stage::Bar => "how wide is it?",
-            Standing::Asks if stage == Stage::Nut => "what does the thread do?",
+            Standing::Asks if stage == Stage::Identity => "a reading beside the picture is needed",
+            Standing::Asks if stage == Stage::Nut && bench.job().duty.is_none() => {
+                "what does the thread do?"
+            }
+            // What it waits for is said at the step that takes it.
+            Standing::Asks if stage == Stage::Nut && reading_needed(findings).is_some() => {
+                return None;
+            }
             Standing::Asks => "something is missing there",
             _ if bench.visited.contains(&stage) => return None,
             Standing::Doubtful => "there is a doubt to look at",

@@ -109,3 +109,62 @@ fn enter_prints_where_that_is_the_coloured_button_and_escape_puts_messages_away(
     assert!(!bench.harness.state().bench.unsaved());
     assert!(bench.harness.state().bench.leaving.is_none());
 }
+
+#[test]
+fn what_only_a_reading_tells_is_asked_for_where_it_is_entered() {
+    let mut bench = Bench::new();
+    let (path, shown) = bench.picture();
+    bench.open(&path);
+    bench.enter("Width of the bar", "6 mm");
+    bench.settle();
+    bench.press("Yes, so it is");
+    bench.settle();
+    bench.go_to("Nut");
+    bench.press("It sets or moves something; nobody is hurt if it slips");
+    bench.settle();
+    // The same picture, its pitch told five times worse than a nut can be designed from.
+    let vague = |bench: &mut Bench| {
+        let mut m = (*bench.measured()).clone();
+        m.form.pitch_mm = m.form.pitch_mm.map(|q| form::Quantity { u: 0.1 * q.value, ..q });
+        let said = job::screw_of(&m, None).unwrap_err();
+        let mut findings = (*bench.findings()).clone();
+        (findings.screw, findings.nut, findings.tool) = (None, None, None);
+        findings.troubles.push(job::Remark::new(job::Part::Nut, job::READING_NEEDED, said));
+        let job = bench.job();
+        bench.harness.state_mut().bench.findings = Some((job, Arc::new(findings)));
+        bench.harness.step();
+        bench.harness.step();
+    };
+    vague(&mut bench);
+    assert!(bench.says("a caliper over ten threads"));
+    assert!(bench.says("\"Readings beside the picture\" (6 Identity)"));
+    bench.go_to("Form");
+    assert_eq!(standing(&bench, Stage::Identity), Standing::Asks);
+    assert!(bench.says("a reading beside the picture is needed"));
+    bench.key(Modifiers::NONE, Key::Enter);
+    assert_eq!(bench.harness.state().bench.stage, Stage::Identity);
+    assert!(bench.says("a caliper over ten threads") && bench.says("Readings beside the picture"));
+    assert!(!bench.says("nothing here to decide") && !bench.says("what does the thread do?"));
+    // The reading that is asked for is taken, and a nut follows.
+    let pitch_mm = shown.scene.thread.section().pitch_mm();
+    bench.choose("Add a reading …", "Caliper over several threads");
+    bench.settle();
+    bench.enter("Length of reading 1", &format!("{:.3} mm", 10.0 * pitch_mm));
+    bench.settle();
+    assert_ne!(standing(&bench, Stage::Identity), Standing::Asks);
+    assert!(bench.findings().nut.is_some());
+}
+
+#[test]
+fn of_a_bar_at_the_axis_no_distance_is_blamed() {
+    let mut bench = Bench::new();
+    let (path, _) = bench.picture();
+    bench.open(&path);
+    bench.enter("Width of the bar", "6 mm");
+    bench.settle();
+    let blamed = "because the bar is not at the axis's distance";
+    assert!(bench.says(blamed));
+    bench.press("at axis height");
+    bench.settle();
+    assert!(bench.says("Scale at the screw's axis.") && !bench.says(blamed));
+}

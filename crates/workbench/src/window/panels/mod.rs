@@ -27,7 +27,7 @@ use super::howto;
 use super::look::palette;
 use super::refused;
 use super::stage::{Stage, Standing};
-use super::state::{Bench, Shown, not_to_be_cut};
+use super::state::{Bench, Shown, not_to_be_cut, reading_needed};
 use super::way;
 use super::widgets;
 use eframe::egui::text::LayoutJob;
@@ -116,6 +116,11 @@ fn said(ui: &Ui, bench: &Bench) -> Said {
             "ground-bar-width" => (p.accent, words(&t.text)),
             _ => (p.bad, words(&t.text)),
         });
+    }
+    if stage == Stage::Identity
+        && let Some(t) = reading_needed(findings)
+    {
+        said.ended.push((p.accent, words(&t.text)));
     }
     // These can be used without a picture, and wait for nothing.
     let alone = matches!(stage, Stage::Survey | Stage::Wheels | Stage::Checks);
