@@ -61,7 +61,7 @@ pub use save::{
     SaveError, backup_of, load, save, set_aside, sha256_of, sha256_of_file, write_whole,
 };
 pub use survey_sheet::{survey_sheet, verdict};
-pub use template::{NOBODY_SAID, TemplateError, info, template};
+pub use template::{NOBODY_SAID, TemplateError, info, nothing_to_draw, template};
 pub use thumbnail::Thumbnail;
 pub use worksheet::dial;
 pub use worksheet::worksheet;

@@ -75,11 +75,7 @@ pub fn template(
         return Err(TemplateError::Refused(refusal.clone()));
     }
     let Some(tool) = &findings.tool else {
-        let why = findings.first_trouble().map_or_else(
-            || "open a picture and enter the width of the bar".to_owned(),
-            |t| t.text.clone(),
-        );
-        return Err(TemplateError::NoTool(why));
+        return Err(TemplateError::NoTool(nothing_to_draw(job, findings)));
     };
     let leading = leading(tool);
     let (lead, follow) =
@@ -145,6 +141,29 @@ pub fn template(
         // The enlargement is a wish: a form too large for the paper gets the largest that fits.
         Err(SheetError::Magnification { .. }) => Ok(sheets::tool_template(&info, &template)?),
         other => Ok(other?),
+    }
+}
+
+/// Why there is no tool to draw, and what would give one.
+#[must_use]
+pub fn nothing_to_draw(job: &Job, findings: &Findings) -> String {
+    if let Some(trouble) = findings.first_trouble() {
+        return trouble.text.clone();
+    }
+    match &job.picture {
+        Some(picture) if findings.scene.is_none() => format!(
+            "the picture is missing: {} is not there, or cannot be read. Open it from its new place \
+             (2 Picture), and everything comes back.",
+            picture.path.display()
+        ),
+        Some(_) => "enter the width of the bar (3 Bar)".to_owned(),
+        None if findings.gears.is_some() => {
+            "change wheels by themselves have no sheet: they stand on the job sheet of a nut. Open a \
+             picture, or type the thread in (5 Form). A survey of lost motion (1) can be printed alone."
+                .to_owned()
+        }
+        None => "open a picture and enter the width of the bar, or type the thread in (5 Form)"
+            .to_owned(),
     }
 }
 

@@ -59,7 +59,9 @@ pub use gears::{
     train_notices,
 };
 pub use groove::{Groove, GrooveError, WallPoint};
-pub use ground::{GroundCheck, GroundError, GroundTool, check_ground_tool, groove_cut_by};
+pub use ground::{
+    GroundCheck, GroundError, GroundTool, TOOL_WILL_NOT_FIT, check_ground_tool, groove_cut_by,
+};
 pub use material::{ToolHolding, WorkMaterial, cutting_force_n};
 pub use mating::{
     FlankGap, GapPoint, Mating, MatingError, axial_play_mm, axial_play_offset_mm, mate,

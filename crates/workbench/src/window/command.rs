@@ -317,7 +317,7 @@ pub fn apply(bench: &mut Bench, command: Command) -> Vec<Effect> {
             {
                 tell(bench, About::Sheets, Tone::Wrong, why);
                 // Where it can be said.
-                if bench.job().duty.is_none() {
+                if bench.job().duty.is_none() && !super::panels::gears_alone(bench) {
                     bench.stage = Stage::Nut;
                 }
                 return Vec::new();
@@ -529,7 +529,7 @@ fn not_exportable(bench: &Bench) -> Option<String> {
     {
         return None;
     }
-    if job.duty.is_none() {
+    if job.duty.is_none() && !super::panels::gears_alone(bench) {
         return Some(
             "First say what the thread does (7 Nut): for some uses nothing is drawn.".into(),
         );
@@ -542,10 +542,7 @@ fn not_exportable(bench: &Bench) -> Option<String> {
     }
     match bench.findings() {
         Some(f) if f.tool.is_some() => None,
-        Some(f) => Some(f.first_trouble().map_or_else(
-            || "There is no tool to draw yet.".into(),
-            |t| format!("There is no tool to draw yet: {}", t.text),
-        )),
+        Some(f) => Some(format!("There is no tool to draw yet: {}", job::nothing_to_draw(job, f))),
         None => Some(
             "There is nothing to draw yet: open a picture, or type the thread in (5 Form).".into(),
         ),

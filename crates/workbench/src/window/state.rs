@@ -386,15 +386,20 @@ impl Bench {
                 Some(_) => Standing::Done,
             },
             Stage::Nut | Stage::Tool if findings.refusal.is_some() => Standing::Asks,
+            Stage::Nut if will_not_fit(findings).is_some() && job.duty.is_some() => {
+                Standing::Doubtful
+            }
             Stage::Nut => machine(findings.nut.is_some()),
             // Nothing is shown before it is known what the thread does.
             Stage::Tool | Stage::Passes if job.duty.is_none() => Standing::Waiting,
+            Stage::Tool if will_not_fit(findings).is_some() => Standing::Asks,
             Stage::Tool => done(findings.tool.is_some()),
             Stage::Wheels => done(findings.gears.as_ref().is_some_and(|g| !g.trains.is_empty())),
             Stage::Passes => done(findings.cutting.is_some()),
             Stage::Checks => done(findings.wires.is_some()),
             Stage::Sheets if findings.tool.is_some() && job.duty.is_some() => {
-                match not_to_be_cut(findings) || self.rests_on_bar() || !self.wrong.is_empty() {
+                let doubt = will_not_fit(findings).is_some() || not_to_be_cut(findings);
+                match doubt || self.rests_on_bar() || !self.wrong.is_empty() {
                     true => Standing::Doubtful,
                     false => Standing::Done,
                 }
@@ -414,6 +419,12 @@ impl Bench {
     pub fn text_of(&self, field: Field) -> String {
         self.drafts.get(&field).cloned().unwrap_or_else(|| self.settled_text(field))
     }
+}
+
+/// That a nut cut with the tool as ground will not go on, where that is so.
+#[must_use]
+pub fn will_not_fit(findings: &Findings) -> Option<&job::Remark> {
+    findings.warnings.iter().find(|w| w.code == shop::TOOL_WILL_NOT_FIT)
 }
 
 /// What the picture does not tell and a reading beside it would, if nothing can be designed without it.

@@ -4,7 +4,7 @@ use super::command::Command;
 use super::edit::Edit;
 use super::refused;
 use super::stage::{Stage, Standing};
-use super::state::{Bench, reading_needed};
+use super::state::{Bench, reading_needed, will_not_fit};
 use job::Part;
 
 /// Where to go next.
@@ -53,6 +53,9 @@ pub fn on(bench: &Bench) -> Option<Way> {
             // What it waits for is said at the step that takes it.
             Standing::Asks if stage == Stage::Nut && reading_needed(findings).is_some() => {
                 return None;
+            }
+            Standing::Asks if stage == Stage::Tool && will_not_fit(findings).is_some() => {
+                "a nut cut with the ground tool will not go on"
             }
             Standing::Asks => "something is missing there",
             _ if bench.visited.contains(&stage) => return None,

@@ -27,7 +27,7 @@ use super::howto;
 use super::look::palette;
 use super::refused;
 use super::stage::{Stage, Standing};
-use super::state::{Bench, Shown, not_to_be_cut, reading_needed};
+use super::state::{Bench, Shown, not_to_be_cut, reading_needed, will_not_fit};
 use super::way;
 use super::widgets;
 use eframe::egui::text::LayoutJob;
@@ -122,6 +122,11 @@ fn said(ui: &Ui, bench: &Bench) -> Said {
     {
         said.ended.push((p.accent, words(&t.text)));
     }
+    if matches!(stage, Stage::Nut | Stage::Tool | Stage::Sheets)
+        && let Some(w) = will_not_fit(findings)
+    {
+        said.ended.insert(0, (p.bad, words(&w.text)));
+    }
     // These can be used without a picture, and wait for nothing.
     let alone = matches!(stage, Stage::Survey | Stage::Wheels | Stage::Checks);
     let waiting = !alone && bench.standing(stage) == Standing::Waiting;
@@ -166,7 +171,11 @@ fn said(ui: &Ui, bench: &Bench) -> Said {
         let unread: Vec<String> =
             unread.map(|r| format!("{} is not used", r.evidence.label())).collect();
         let typed = |text: &str| !unread.iter().any(|u| text.starts_with(u));
-        for w in findings.warnings.iter().filter(|w| w.part == here && typed(&w.text)) {
+        for w in findings
+            .warnings
+            .iter()
+            .filter(|w| w.part == here && typed(&w.text) && w.code != shop::TOOL_WILL_NOT_FIT)
+        {
             match w.is_note() {
                 true => said.notes.push(words(&w.text)),
                 false => said.doubts.push(words(&w.text)),
@@ -285,12 +294,20 @@ fn remarks(ui: &mut Ui, bench: &Bench) {
     }
 }
 
+/// Whether there are change wheels, and no thread that they are for.
+pub(super) fn gears_alone(bench: &Bench) -> bool {
+    bench.findings().is_some_and(|f| f.gears.is_some() && f.screw.is_none())
+        && bench.job().picture.is_none()
+}
+
 /// Whether this page designs something, and it is not known yet what the thread does.
 fn withheld(bench: &Bench) -> bool {
     let designs = matches!(bench.stage, Stage::Nut | Stage::Tool | Stage::Passes | Stage::Sheets);
     let survey_alone = bench.stage == Stage::Sheets
         && bench.findings().is_some_and(|f| f.survey.is_some() && f.screw.is_none());
-    designs && !survey_alone && bench.job().duty.is_none()
+    // Wheels by themselves need no duty, and have no sheet: that is said instead.
+    let wheels_alone = bench.stage == Stage::Sheets && gears_alone(bench);
+    designs && !survey_alone && !wheels_alone && bench.job().duty.is_none()
 }
 
 /// Shows what stands in the middle of the window where that is not the picture.
