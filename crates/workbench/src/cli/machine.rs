@@ -46,6 +46,7 @@ pub(super) fn gears(g: &Gears) -> Result<(), Failure> {
                 starts: g.starts,
                 units: g.how.units(),
                 used: 0,
+                gone: None,
                 kept: String::new(),
             };
             (shop::find_trains(&request).map_err(usage)?, about)
@@ -65,6 +66,8 @@ struct About {
     units: Units,
     /// Place of the train that is used.
     used: usize,
+    /// That the one chosen is not possible.
+    gone: Option<String>,
     /// A sentence about the job file, or nothing.
     kept: String,
 }
@@ -92,6 +95,7 @@ fn gears_of_job(g: &Gears, file: &Path) -> Result<(shop::Gears, About), Failure>
         starts: screw.map_or(1, |s| s.starts),
         units: g.how.units_or(opened.job.units),
         used,
+        gone: findings.warnings.iter().find(|w| w.code == "train-gone").map(|w| w.text.clone()),
         kept: opened.keep(g.keep)?,
     };
     Ok((found, about))
@@ -156,6 +160,9 @@ fn shown(found: &shop::Gears, about: &About) {
         }
     }
     notices(&found.notices, units);
+    if let Some(gone) = &about.gone {
+        print(&text::said(gone, units));
+    }
     if !about.kept.is_empty() {
         print(&format!("\n{}", about.kept));
     }

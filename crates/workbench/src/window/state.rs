@@ -380,6 +380,7 @@ impl Bench {
             }
             Stage::Form => done(findings.measurement.is_some() || findings.screw.is_some()),
             Stage::Identity if reading_needed(findings).is_some() => Standing::Asks,
+            Stage::Identity if reading_helps(findings).is_some() => Standing::Doubtful,
             Stage::Identity => match &findings.ranking {
                 None => Standing::Waiting,
                 Some(r) if r.verdict == standards::Verdict::CannotTell => Standing::Doubtful,
@@ -431,6 +432,23 @@ pub fn will_not_fit(findings: &Findings) -> Option<&job::Remark> {
 #[must_use]
 pub fn reading_needed(findings: &Findings) -> Option<&job::Remark> {
     findings.troubles.iter().find(|t| t.code == job::READING_NEEDED)
+}
+
+/// The reading that would tell most of what keeps the play from being forecast, where one would.
+#[must_use]
+pub fn reading_helps(findings: &Findings) -> Option<String> {
+    let vague = |w: &job::Remark| w.code == "not-yet" || w.code == "cannot-forecast";
+    findings.warnings.iter().find(|w| vague(w))?;
+    let (what, reading) = match shop::PARAMETER_NAMES.get(findings.nut.as_ref()?.doubt?.parameter) {
+        Some(&"pitch_mm") => ("the pitch", "a caliper over ten threads"),
+        Some(&"depth_mm") => ("the depth", "the minor diameter"),
+        Some(&"major_diameter_mm") => ("the major diameter", "a micrometer over it"),
+        _ => return None,
+    };
+    Some(format!(
+        "The play of the nut cannot be forecast, most of all because of {what}: {reading}, entered \
+         under \"Readings beside the picture\", would help"
+    ))
 }
 
 /// Whether the nut is in so much doubt that nothing should be cut to its numbers yet; its sheets say so

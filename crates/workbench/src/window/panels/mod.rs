@@ -27,7 +27,7 @@ use super::howto;
 use super::look::palette;
 use super::refused;
 use super::stage::{Stage, Standing};
-use super::state::{Bench, Shown, not_to_be_cut, reading_needed, will_not_fit};
+use super::state::{Bench, Shown, not_to_be_cut, reading_helps, reading_needed, will_not_fit};
 use super::way;
 use super::widgets;
 use eframe::egui::text::LayoutJob;
@@ -121,6 +121,9 @@ fn said(ui: &Ui, bench: &Bench) -> Said {
         && let Some(t) = reading_needed(findings)
     {
         said.ended.push((p.accent, words(&t.text)));
+    }
+    if stage == Stage::Identity {
+        said.doubts.extend(reading_helps(findings));
     }
     if matches!(stage, Stage::Nut | Stage::Tool | Stage::Sheets)
         && let Some(w) = will_not_fit(findings)
