@@ -403,18 +403,21 @@ impl Window {
                 };
                 ui.horizontal(|ui| {
                     let save = main_button(ui, "Save first …");
-                    // Enter presses what is coloured, unless Tab led elsewhere.
-                    if ui.memory(|m| m.focused().is_none()) {
+                    let leave = ui.button(words);
+                    let stay = ui.button("Stay");
+                    // Enter presses what is coloured, unless Tab led elsewhere; not the entry that was
+                    // typed in before.
+                    if ![&save, &leave, &stay].iter().any(|b| b.has_focus()) {
                         save.request_focus();
                     }
                     if save.clicked() {
                         out.push(Command::Stay);
                         out.push(Command::Save);
                     }
-                    if ui.button(words).clicked() {
+                    if leave.clicked() {
                         out.push(Command::Leave);
                     }
-                    if ui.button("Stay").clicked() {
+                    if stay.clicked() {
                         out.push(Command::Stay);
                     }
                 });

@@ -3,7 +3,8 @@
 
 use crate::pages::typed;
 use crate::support::Bench;
-use eframe::egui::{Key, Modifiers};
+use eframe::egui::{Key, Modifiers, Role};
+use egui_kittest::kittest::Queryable;
 use std::path::PathBuf;
 use std::sync::{Arc, Mutex};
 use workbench::window::route_result;
@@ -108,6 +109,24 @@ fn enter_prints_where_that_is_the_coloured_button_and_escape_puts_messages_away(
     bench.settle();
     assert!(!bench.harness.state().bench.unsaved());
     assert!(bench.harness.state().bench.leaving.is_none());
+    // With the keyboard in an entry, too; and Tab leads to the other answers.
+    bench.press("A4");
+    bench.harness.get_by_role_and_label(Role::TextInput, "Name on the sheets").focus();
+    bench.harness.step();
+    bench.key(Modifiers::COMMAND, Key::N);
+    bench.wait_for(None, "Save first …");
+    bench.harness.step();
+    bench.key(Modifiers::NONE, Key::Enter);
+    bench.settle();
+    assert!(!bench.harness.state().bench.unsaved());
+    bench.press("US Letter");
+    bench.key(Modifiers::COMMAND, Key::N);
+    bench.wait_for(None, "Save first …");
+    bench.harness.step();
+    bench.key(Modifiers::NONE, Key::Escape);
+    bench.settle();
+    let now = &bench.harness.state().bench;
+    assert!(now.unsaved() && now.leaving.is_none());
 }
 
 #[test]
