@@ -422,9 +422,10 @@ fn design(job: &Job, out: &mut Findings) {
     }
     let together = out.identity.as_ref().filter(|_| !job.evidence.is_empty()).map(|i| &i.combined);
     let screw = match &measurement {
-        Some(measurement) => Some(screw_of(measurement, together)),
+        Some(measurement) => Some(screw_told(measurement, together)),
         None => typed.map(|t| {
             t.map(|screw| together.map_or(screw.clone(), |all| with_evidence(&screw, all)))
+                .map_err(|text| Untold { text, by_reading: false })
         }),
     };
     if let Some(remark) = tapered(out) {
@@ -441,8 +442,9 @@ fn design(job: &Job, out: &mut Findings) {
             worn_mm = real.thickest_extra_mm.value;
             Arc::new(as_asked(job, real, out))
         }
-        Some(Err(text)) => {
-            out.troubles.push(Remark::new(Part::Nut, "form-incomplete", text));
+        Some(Err(Untold { text, by_reading })) => {
+            let code = if by_reading { READING_NEEDED } else { "form-incomplete" };
+            out.troubles.push(Remark::new(Part::Nut, code, text));
             return;
         }
         None => return,
@@ -585,6 +587,22 @@ pub fn screw_of(
     measurement: &Measurement,
     together: Option<&Combined>,
 ) -> Result<ScrewForm, String> {
+    screw_told(measurement, together).map_err(|untold| untold.text)
+}
+
+/// Code of the trouble that a number nothing can be designed without is not told by the picture, and
+/// that a reading beside it would tell it.
+pub const READING_NEEDED: &str = "reading-needed";
+
+/// Why no screw follows from a measurement.
+struct Untold {
+    /// A sentence.
+    text: String,
+    /// Whether a reading beside the picture would tell it.
+    by_reading: bool,
+}
+
+fn screw_told(measurement: &Measurement, together: Option<&Combined>) -> Result<ScrewForm, Untold> {
     let f = &measurement.form;
     let together = together.filter(|all| all.contradictions.is_empty());
     let told = |feature: Feature, q: Option<Quantity>| match together {
@@ -598,10 +616,11 @@ pub fn screw_of(
                 Some(_) => "could hardly be told",
                 None => "could not be told",
             };
-            format!(
+            let text = format!(
                 "the {name} {how} from the picture, and neither nut nor tool can be designed \
-                 without it. The warnings of the form say what would help{or}."
-            )
+                 without it: {or}."
+            );
+            Untold { text, by_reading: or.contains(READINGS) }
         })
     };
     let pitch_mm = told(Feature::Pitch, f.pitch_mm);
@@ -643,7 +662,7 @@ pub fn screw_of(
             "crest flat",
             told(Feature::CrestFlat, f.crest_flat_mm),
             MOST_OF_FORM_U * pitch,
-            "",
+            OR_CREST,
         )?,
         crest_radius_mm: radius(f.crest_radius_mm),
         root_radius_mm: radius(f.root_radius_mm),
@@ -656,7 +675,8 @@ pub fn screw_of(
     };
     let mut screw = together.map_or(screw.clone(), |all| with_evidence(&screw, all));
     fit_radii(&mut screw);
-    screw.check().map_err(|e| e.to_string())?;
+    let text = |e: shop::ScrewError| Untold { text: e.to_string(), by_reading: false };
+    screw.check().map_err(text)?;
     Ok(screw)
 }
 
@@ -689,13 +709,25 @@ fn filled_in(measurement: &Measurement, said: &FormSaid) -> (Measurement, Vec<Re
     (known, remarks)
 }
 
-/// How a number that the picture does not tell may be had: each is a kind of evidence.
-const OR_PITCH: &str =
-    "; or measure it over as many threads as can be reached, and enter that as evidence";
-const OR_FLANK: &str =
-    "; or, where the screw itself shows it, a square flank above all, enter the angle";
-const OR_DEPTH: &str = "; or measure the root diameter, and enter that as evidence";
-const OR_MAJOR: &str = "; or measure it with a micrometer, and enter that";
+/// The entry that takes them, by its name on its page.
+const READINGS: &str = "\"Readings beside the picture\" (6 Identity)";
+/// How a number that the picture does not tell may be had.
+const OR_PITCH: &str = concat!(
+    "measure it with a caliper over ten threads, or over as many threads as can be reached, and enter ",
+    "that under ",
+    "\"Readings beside the picture\" (6 Identity)"
+);
+const OR_FLANK: &str = "a sharper picture, larger, of more teeth would tell it; or, where the screw \
+                        itself shows it, a square flank above all, enter the angle";
+const OR_DEPTH: &str = concat!(
+    "measure the root diameter (minor diameter), and enter that under ",
+    "\"Readings beside the picture\" (6 Identity)"
+);
+const OR_CREST: &str = "a sharper picture, larger, of more teeth would tell it";
+const OR_MAJOR: &str = concat!(
+    "measure it with a micrometer, and enter that under ",
+    "\"Readings beside the picture\" (6 Identity)"
+);
 
 /// A slight taper turns both flanks by a little, and radii that fill their flats on the cone may then
 /// be too large by a hair for the parallel thread the nut is made for.

@@ -32,7 +32,9 @@ mod workshop;
 
 pub use asked::asked;
 pub use chart_sheet::chart_sheet;
-pub use evaluate::{Kept, Loaded, Progress, Stopped, evaluate, nut_for, screw_of, tool_for};
+pub use evaluate::{
+    Kept, Loaded, Progress, READING_NEEDED, Stopped, evaluate, nut_for, screw_of, tool_for,
+};
 pub use export::{Sheet, export, sheets_of};
 pub use file::{FormatError, SCHEMA, from_text, names_of, to_text};
 pub use findings::{Findings, Part, Remark};
@@ -49,7 +51,7 @@ pub use job::{
 };
 pub use journal::{Journal, Recovered, state_folder};
 pub use machine::{
-    BlankSaid, ChecksSaid, FormSaid, PassesSaid, SurveySaid, USUAL_WITHIN_MM, WheelsSaid,
+    BlankSaid, ChecksSaid, FormSaid, PassesSaid, SurveySaid, TrainSaid, USUAL_WITHIN_MM, WheelsSaid,
 };
 pub use nut_sheet::nut_sheet;
 pub use record::{CandidateRecord, Record};
@@ -59,7 +61,7 @@ pub use save::{
     SaveError, backup_of, load, save, set_aside, sha256_of, sha256_of_file, write_whole,
 };
 pub use survey_sheet::{survey_sheet, verdict};
-pub use template::{NOBODY_SAID, TemplateError, info, template};
+pub use template::{NOBODY_SAID, TemplateError, info, nothing_to_draw, template};
 pub use thumbnail::Thumbnail;
 pub use worksheet::dial;
 pub use worksheet::worksheet;

@@ -6,7 +6,7 @@
 
 use form::Quantity;
 use serde::{Deserialize, Serialize};
-use shop::{Bracket, Dial, JawReadings, PassRule, Reading, Survey, WorkMaterial};
+use shop::{Bracket, Dial, Gears, JawReadings, PassRule, Reading, Survey, Train, WorkMaterial};
 
 /// A thread typed in, for work without a picture; where there is a picture, the picture's form
 /// holds, and of this only the flanks that the picture does not tell.
@@ -74,6 +74,50 @@ pub struct WheelsSaid {
     pub tolerance_ppm: f64,
     /// Where the shafts are, when known.
     pub bracket: Option<Bracket>,
+    /// The train to be used; `None` takes the best.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub train: Option<TrainSaid>,
+}
+
+/// A train of change wheels, by its wheels: their order on the shafts follows from the bracket.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct TrainSaid {
+    /// Drivers.
+    pub drivers: Vec<u32>,
+    /// Driven wheels.
+    pub driven: Vec<u32>,
+}
+
+impl TrainSaid {
+    /// The same train among others.
+    #[must_use]
+    pub fn place(&self, trains: &[Train]) -> Option<usize> {
+        trains.iter().position(|t| t.is_of(&self.drivers, &self.driven))
+    }
+}
+
+impl std::fmt::Display for TrainSaid {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        let join = |teeth: &[u32]| {
+            let words: Vec<String> = teeth.iter().map(u32::to_string).collect();
+            words.join(" × ")
+        };
+        write!(f, "{} / {}", join(&self.drivers), join(&self.driven))
+    }
+}
+
+impl WheelsSaid {
+    /// Place among `trains` of the one that is used: the chosen one, or the best.
+    #[must_use]
+    pub fn used_at(&self, trains: &[Train]) -> usize {
+        self.train.as_ref().and_then(|said| said.place(trains)).unwrap_or(0)
+    }
+
+    /// The train that is used: the chosen one while it is possible, else the best.
+    #[must_use]
+    pub fn used<'a>(&self, gears: &'a Gears) -> Option<&'a Train> {
+        gears.trains.get(self.used_at(&gears.trains))
+    }
 }
 
 impl Default for WheelsSaid {
@@ -85,6 +129,7 @@ impl Default for WheelsSaid {
             pair: None,
             tolerance_ppm: 3000.0,
             bracket: None,
+            train: None,
         }
     }
 }

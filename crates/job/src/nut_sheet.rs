@@ -81,12 +81,13 @@ pub fn nut_sheet(
             tip_flat_mm: nut.tool_tip_flat_mm,
             corner_radius_mm: Quantity::derived(nut.tool_corner_radius_mm, 0.0),
             depth_mm: nut.infeed_mm,
+            included_angle_deg: None,
         },
         pitch_mm: nut.pitch_mm,
         starts: screw.starts,
         hand: screw.hand,
         winding_source: crate::template::winding_source(job, findings),
-        rows: rows(nut, gauges),
+        rows: rows(nut, gauges, job.units),
         notes: notes(job, nut, gauges, outer_mm.is_none()),
     };
     Ok(sheets::nut_drawing(&info(job, paper, date), &drawing)?)
@@ -115,17 +116,17 @@ pub(crate) fn length(nut: &NutDesign, units: Units) -> Quantity {
     }
 }
 
-fn rows(nut: &NutDesign, gauges: &NutGauges) -> Vec<Row> {
+fn rows(nut: &NutDesign, gauges: &NutGauges, units: Units) -> Vec<Row> {
     let other = |name: &str, quantity: Quantity, unit: &'static str, decimals: usize| Row {
         name: name.into(),
         value: Value::Other { quantity, unit, decimals },
     };
-    let mut rows = vec![
-        Row::words("Material", nut.request.material.name(), Source::Assumed),
-        Row::length("Axial play", nut.axial_play_mm),
+    let mut rows = vec![Row::words("Material", nut.request.material.name(), Source::Assumed)];
+    rows.extend(crate::worksheet::axial_play(nut, units));
+    rows.extend([
         Row::length("Crest clearance, radial", nut.radial_clearance_mm),
         Row::length("Thread shared, radial", nut.engagement_mm),
-    ];
+    ]);
     if let NutKind::Sleeve { interference_mm, .. } = nut.request.kind
         && interference_mm > 0.0
     {

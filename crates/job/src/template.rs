@@ -75,11 +75,7 @@ pub fn template(
         return Err(TemplateError::Refused(refusal.clone()));
     }
     let Some(tool) = &findings.tool else {
-        let why = findings.first_trouble().map_or_else(
-            || "open a picture and enter the width of the bar".to_owned(),
-            |t| t.text.clone(),
-        );
-        return Err(TemplateError::NoTool(why));
+        return Err(TemplateError::NoTool(nothing_to_draw(job, findings)));
     };
     let leading = leading(tool);
     let (lead, follow) =
@@ -99,7 +95,7 @@ pub fn template(
     if let (ToolFor::Nut, Some(nut)) = (job.sheets.tool_for, &findings.nut) {
         rows.push(Row::length("Bore of the nut", nut.bore_mm));
         rows.push(Row::length("Infeed from touching", nut.infeed_mm));
-        rows.push(Row::length("Axial play", nut.axial_play_mm));
+        rows.extend(crate::worksheet::axial_play(nut, job.units));
     }
     let mut notes: Vec<String> =
         tool.notices.iter().map(|n| crate::nut_sheet::sentence(&n.text, job.units)).collect();
@@ -148,6 +144,29 @@ pub fn template(
     }
 }
 
+/// Why there is no tool to draw, and what would give one.
+#[must_use]
+pub fn nothing_to_draw(job: &Job, findings: &Findings) -> String {
+    if let Some(trouble) = findings.first_trouble() {
+        return trouble.text.clone();
+    }
+    match &job.picture {
+        Some(picture) if findings.scene.is_none() => format!(
+            "the picture is missing: {} is not there, or cannot be read. Open it from its new place \
+             (2 Picture), and everything comes back.",
+            picture.path.display()
+        ),
+        Some(_) => "enter the width of the bar (3 Bar)".to_owned(),
+        None if findings.gears.is_some() => {
+            "change wheels by themselves have no sheet: they stand on the job sheet of a nut. Open a \
+             picture, or type the thread in (5 Form). A survey of lost motion (1) can be printed alone."
+                .to_owned()
+        }
+        None => "open a picture and enter the width of the bar, or type the thread in (5 Form)"
+            .to_owned(),
+    }
+}
+
 /// The side of a tool that goes first.
 pub(crate) fn leading(tool: &shop::ToolForm) -> FlankSide {
     if tool.right.leading { FlankSide::Right } else { FlankSide::Left }
@@ -161,6 +180,7 @@ pub(crate) fn drawn(tool: &shop::ToolForm) -> sheets::ToolForm {
         tip_flat_mm: tool.tip_flat_mm,
         corner_radius_mm: Quantity::derived(tool.corner_radius_mm, 0.0),
         depth_mm: tool.form_depth_mm,
+        included_angle_deg: Some(tool.included_angle_deg),
     }
 }
 

@@ -76,7 +76,7 @@ pub fn worksheet(
     // Without a plan of passes everything else still stands.
     let cutting = findings.cutting.as_deref();
     let plan = cutting.map(|c| &c.plan);
-    let train = findings.gears.as_ref().and_then(|g| g.trains.first());
+    let train = findings.gears.as_ref().and_then(|g| job.wheels.used(g));
     let words = |name: &str, text: String, source: Source| Row::words(name, text, source);
     let infeed_source = if job.passes.flank_feed { Source::Entered } else { Source::Assumed };
     let units = job.units;
@@ -157,18 +157,20 @@ pub fn worksheet(
             })
             .collect(),
         dial: dial_read(job, plan),
-        play: vec![
-            axial_play(nut, units),
-            Row::length("Radial clearance", nut.radial_clearance_mm),
-            Row {
-                name: "Play per infeed".into(),
-                value: Value::Other { quantity: nut.play_per_infeed, unit: "", decimals: 3 },
-            },
-            Row::length(
-                "Sideways float",
-                Quantity::derived(roughly(nut.radial_float_mm, 0.01, units), 0.0),
-            ),
-        ],
+        play: axial_play(nut, units)
+            .into_iter()
+            .chain([
+                Row::length("Radial clearance", nut.radial_clearance_mm),
+                Row {
+                    name: "Play per infeed".into(),
+                    value: Value::Other { quantity: nut.play_per_infeed, unit: "", decimals: 3 },
+                },
+                Row::length(
+                    "Sideways float",
+                    Quantity::derived(roughly(nut.radial_float_mm, 0.01, units), 0.0),
+                ),
+            ])
+            .collect(),
         checks,
         remarks: remarks(job, findings, screw, nut, cutting, train),
     };
@@ -195,15 +197,20 @@ fn infeed(nut: &shop::NutDesign, units: Units) -> Row {
     }
 }
 
-/// The play as it is forecast; where it is not, what is possible.
-fn axial_play(nut: &shop::NutDesign, units: Units) -> Row {
-    match nut.play_limits_mm {
-        Some((low, high)) if !nut.axial_play_mm.u.is_finite() => {
-            let text = format!("{low:.2} mm to {high:.2} mm");
-            let text = crate::said::in_units(&text, units).replace('-', "\u{2212}");
-            Row::words("Axial play, 95 %", text, Source::Derived)
-        }
-        _ => Row::length("Axial play", nut.axial_play_mm),
+/// The play as it is forecast, and between what it lies: doubt about pitch and angles only takes play,
+/// and its ± alone would promise as much on either side. Where there is no forecast, what is possible.
+pub(crate) fn axial_play(nut: &shop::NutDesign, units: Units) -> Vec<Row> {
+    let play = nut.axial_play_mm;
+    let limits = nut.play_limits_mm.filter(|(low, high)| high > low).map(|(low, high)| {
+        let text = format!("{low:.2} mm to {high:.2} mm");
+        let text = crate::said::in_units(&text, units).replace('-', "\u{2212}");
+        Row::words("Axial play, 95 %", text, Source::Derived)
+    });
+    let best = || Row::length("Axial play", play);
+    match limits {
+        Some(limits) if play.u.is_finite() => vec![best(), limits],
+        Some(limits) => vec![limits],
+        None => vec![best()],
     }
 }
 

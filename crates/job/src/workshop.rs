@@ -4,7 +4,7 @@
 use crate::evaluate::Progress;
 use crate::findings::{Findings, Part, Remark};
 use crate::job::{Duty, Job};
-use crate::machine::USUAL_WITHIN_MM;
+use crate::machine::{TrainSaid, USUAL_WITHIN_MM, WheelsSaid};
 use form::{Hand, Quantity};
 use shop::{
     BarRequest, BoringBar, Centring, CylinderReading, GearError, GearRequest, Gears, Notice,
@@ -66,6 +66,18 @@ pub(crate) fn workshop(job: &Job, out: &mut Findings, progress: Progress<'_>) {
     progress(0.97);
     match gears(job, out) {
         Some(Ok(gears)) => {
+            if let Some(said) = &job.wheels.train
+                && let Some(best) = gears.trains.first()
+                && said.place(&gears.trains).is_none()
+            {
+                let text = format!(
+                    "the train chosen, {said}, is not possible any more for this lead with these \
+                     wheels within {:.0} ppm: the best one, {}, is used instead",
+                    job.wheels.tolerance_ppm,
+                    TrainSaid { drivers: best.drivers.clone(), driven: best.driven.clone() }
+                );
+                out.warnings.push(Remark::new(Part::Wheels, "train-gone", text));
+            }
             warn(out, Part::Wheels, &gears.notices);
             out.gears = Some(Arc::new(gears));
         }
@@ -125,11 +137,26 @@ fn gears(job: &Job, out: &Findings) -> Option<Result<Gears, GearError>> {
     request.translation_pair = said.pair;
     request.bracket = said.bracket;
     request.alike_ppm = ALIKE_PPM;
-    request.most = MOST_TRAINS;
-    Some(shop::find_trains(&request))
+    Some(trains(said, request))
 }
 
-/// Pitch that the best train of the job's wheels cuts for this screw, mm.
+/// The best trains, the chosen one among them, and what is to be said of the one that is used.
+fn trains(said: &WheelsSaid, mut request: GearRequest) -> Result<Gears, GearError> {
+    // One that was chosen is looked for among all: a lead told anew may have moved it down the list.
+    request.most = if said.train.is_some() { usize::MAX } else { MOST_TRAINS };
+    let mut gears = shop::find_trains(&request)?;
+    let at = said.used_at(&gears.trains);
+    if at > 0 {
+        gears.notices = shop::train_notices(&request, gears.trains.get(at), false);
+    }
+    if at >= MOST_TRAINS {
+        gears.trains.swap(at, MOST_TRAINS - 1);
+    }
+    gears.trains.truncate(MOST_TRAINS);
+    Ok(gears)
+}
+
+/// Pitch that the train the job uses cuts for this screw, mm.
 pub(crate) fn pitch_cut_mm(job: &Job, screw: &ScrewForm) -> Option<f64> {
     let said = &job.wheels;
     let want_mm = said.want_mm.unwrap_or(screw.lead_mm().value);
@@ -137,9 +164,9 @@ pub(crate) fn pitch_cut_mm(job: &Job, screw: &ScrewForm) -> Option<f64> {
     request.tolerance_ppm = said.tolerance_ppm;
     request.translation_pair = said.pair;
     request.bracket = said.bracket;
-    request.most = 1;
-    let best = shop::find_trains(&request).ok()?.trains.into_iter().next()?;
-    Some(best.pitch_mm / f64::from(screw.starts.max(1)))
+    request.alike_ppm = ALIKE_PPM;
+    let gears = trains(said, request).ok()?;
+    Some(said.used(&gears)?.pitch_mm / f64::from(screw.starts.max(1)))
 }
 
 /// The bar at hand, or the largest usual bar that enters the nut and lets the tool retract.
@@ -353,6 +380,49 @@ mod tests {
     }
 
     #[test]
+    fn the_train_that_was_chosen_is_used_and_kept_while_it_is_possible() {
+        let mut job = Job::default();
+        let q = |v: f64| Some(Quantity::entered(v, 0.001));
+        job.form.pitch_mm = q(4.0);
+        job.form.right_flank_deg = q(15.0);
+        job.form.left_flank_deg = q(15.0);
+        job.form.depth_mm = q(2.25);
+        job.form.crest_flat_mm = q(1.4641);
+        job.thread.major_diameter_mm = q(20.0);
+        job.duty = Some(Duty::Adjusts);
+        job.wheels.leadscrew_mm = Some(3.175);
+        job.wheels.wheels = vec![20, 40, 50, 60, 63, 80, 120, 127];
+        let best = found(&job);
+        let gears = best.gears.clone().unwrap();
+        assert_eq!(gears.trains[0].error_ppm, 0.0);
+        assert!(best.nut.as_ref().unwrap().play_lost_to_lead_mm < 1e-9);
+        // The first that is not exact: 4 mm is not cut by it, and the tip gives back what it takes.
+        let other = gears.trains.iter().find(|t| t.error_ppm.abs() > 100.0).unwrap().clone();
+        let said = TrainSaid { drivers: other.drivers.clone(), driven: other.driven.clone() };
+        job.wheels.train = Some(said);
+        let now = found(&job);
+        assert_eq!(job.wheels.used(now.gears.as_ref().unwrap()), Some(&other));
+        let nut = now.nut.as_ref().unwrap();
+        let lost = other.error_ppm.abs() * 1e-6 * nut.length_mm;
+        assert!((nut.play_lost_to_lead_mm / lost - 1.0).abs() < 0.01, "{lost}");
+        let tip = |f: &Findings| f.tool.as_ref().unwrap().tip_flat_mm.value;
+        assert!(tip(&now) - tip(&best) > 0.9 * lost);
+        let pages = crate::worksheet(&job, &now, crate::PaperSaid::A4, "2026-01-01").unwrap();
+        let paper = format!("{:?}", pages.iter().map(|p| p.canvas.items()).collect::<Vec<_>>());
+        assert!(paper.contains(&format!("{:+.0} ppm", other.error_ppm).replace('-', "\u{2212}")));
+        // Written to the job's file and read from it.
+        let text = crate::to_text(&job, None);
+        assert_eq!(crate::from_text(&text, None).unwrap().wheels.train, job.wheels.train);
+        // With a wheel of it gone it is not possible: the best is used, and that is said.
+        job.wheels.wheels.retain(|w| !other.drivers.contains(w));
+        job.wheels.wheels.extend([25, 30, 35, 45]);
+        let gone = found(&job);
+        let warning = gone.warnings.iter().find(|w| w.code == "train-gone").unwrap();
+        assert!(warning.text.contains("is used instead"), "{}", warning.text);
+        assert_eq!(job.wheels.used_at(&gone.gears.unwrap().trains), 0);
+    }
+
+    #[test]
     fn a_blank_is_set_out_from_its_readings() {
         let mut job = Job::default();
         assert!(found(&job).blank.is_none());
@@ -433,6 +503,41 @@ mod tests {
         assert!((depth - nut.infeed_mm.value).abs() < 1e-9);
         // Best wire at 30°: 0.5176 P.
         assert!((findings.wires.unwrap().wire_mm / 4.0 - 0.5176).abs() < 1e-4);
+    }
+
+    #[test]
+    fn every_sheet_that_prints_the_play_prints_its_limits_and_the_template_the_angle_that_is_known()
+    {
+        let mut job = Job::default();
+        let q = |v: f64, u: f64| Some(Quantity::entered(v, u));
+        job.form.pitch_mm = q(4.0, 0.002);
+        job.form.right_flank_deg = q(15.0, 0.2);
+        job.form.left_flank_deg = q(15.0, 0.2);
+        job.form.depth_mm = q(2.25, 0.01);
+        job.form.crest_flat_mm = q(1.464, 0.01);
+        job.thread.major_diameter_mm = q(20.0, 0.01);
+        job.duty = Some(Duty::Adjusts);
+        let f = found(&job);
+        let (low, high) = f.nut.as_ref().unwrap().play_limits_mm.unwrap();
+        assert!(high - low > 0.01);
+        let a4 = crate::PaperSaid::A4;
+        let paper = |pages: Vec<sheets::Drawing>| {
+            format!("{:?}", pages.iter().map(|p| p.canvas.items()).collect::<Vec<_>>())
+        };
+        let template = paper(crate::template(&job, &f, a4, "").unwrap());
+        let limits = format!("{low:.2} mm to {high:.2} mm");
+        for (name, sheet) in [
+            ("job sheet", paper(crate::worksheet(&job, &f, a4, "").unwrap())),
+            ("nut", paper(crate::nut_sheet(&job, &f, a4, "").unwrap())),
+            ("template", template.clone()),
+        ] {
+            assert!(sheet.contains(&limits), "{name}: {limits}");
+        }
+        // Two angles of which each was read by itself: their errors add in squares.
+        let known = f.tool.as_ref().unwrap().included_angle_deg;
+        assert!((known.u - 0.2f64.hypot(0.2)).abs() < 0.01, "{known:?}");
+        let drawn = crate::template::drawn(f.tool.as_ref().unwrap()).included_deg();
+        assert_eq!((drawn.value, drawn.u), (known.value, known.u));
     }
 
     #[test]

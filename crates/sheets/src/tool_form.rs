@@ -34,6 +34,9 @@ pub struct ToolForm {
     pub corner_radius_mm: Quantity,
     /// Depth of the form that cuts, mm.
     pub depth_mm: Quantity,
+    /// Both flanks together, degrees, where it is known how their errors hang together; `None` takes
+    /// what errs in one to err in the other.
+    pub included_angle_deg: Option<Quantity>,
 }
 
 impl ToolForm {
@@ -86,8 +89,9 @@ impl ToolForm {
     #[must_use]
     pub fn included_deg(&self) -> Quantity {
         let (r, l) = (self.right_flank_deg, self.left_flank_deg);
-        // Both lean on the same blur and light: what errs in one errs in the other.
-        Quantity::derived(r.value + l.value, r.u + l.u)
+        // Both lean on the same blur and light: what errs in one errs in the other, as far as is known.
+        let together = || Quantity::derived(r.value + l.value, r.u + l.u);
+        self.included_angle_deg.unwrap_or_else(together)
     }
 
     /// The point of the left (or right) flank at `depth_mm` below the tip; tip centre at the
@@ -149,6 +153,7 @@ mod tests {
             tip_flat_mm: Quantity::measured(flat, 0.01),
             corner_radius_mm: Quantity::measured(radius, 0.01),
             depth_mm: Quantity::derived(2.25, 0.01),
+            included_angle_deg: None,
         }
     }
 

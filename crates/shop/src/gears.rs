@@ -127,6 +127,20 @@ pub struct Train {
     pub half_nuts: HalfNuts,
 }
 
+impl Train {
+    /// Whether it is made of the same drivers and the same driven wheels, in whatever order.
+    #[must_use]
+    pub fn is_of(&self, drivers: &[u32], driven: &[u32]) -> bool {
+        let same = |a: &[u32], b: &[u32]| {
+            let (mut a, mut b) = (a.to_vec(), b.to_vec());
+            a.sort_unstable();
+            b.sort_unstable();
+            a == b
+        };
+        same(&self.drivers, drivers) && same(&self.driven, driven)
+    }
+}
+
 /// When the half nuts may be opened and closed again.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case", tag = "rule")]
@@ -236,7 +250,7 @@ pub fn find_trains(request: &GearRequest) -> Result<Gears, GearError> {
     let count = found.len();
     let trains: Vec<Train> =
         found.into_iter().take(request.most).map(|c| describe(request, c)).collect();
-    Ok(Gears { notices: remarks(request, &trains), trains, found: count })
+    Ok(Gears { notices: train_notices(request, trains.first(), true), trains, found: count })
 }
 
 fn check(request: &GearRequest) -> Result<(), GearError> {
@@ -402,23 +416,28 @@ fn greatest_common_divisor(a: u64, b: u64) -> u64 {
     if b == 0 { a } else { greatest_common_divisor(b, a % b) }
 }
 
-fn remarks(request: &GearRequest, trains: &[Train]) -> Vec<Notice> {
+/// What is to be said of the train that is used, `best` or chosen; of none, what would give one.
+#[must_use]
+pub fn train_notices(request: &GearRequest, used: Option<&Train>, best: bool) -> Vec<Notice> {
     let mut notices = Vec::new();
-    match trains.first() {
+    match used {
         None => notices.push(Notice::new(
             "no-train",
             format!(
-                "no train of these wheels comes within {:.0} ppm of {:.4} mm: allow more, or add a 127 or a 63 wheel",
-                request.tolerance_ppm, request.want_mm
+                "no train of these wheels comes within {:.0} ppm of {:.4} mm: allow more, or add {}",
+                request.tolerance_ppm,
+                request.want_mm,
+                advised(&request.wheels)
             ),
         )),
-        Some(best) => {
-            if best.within_quarter_play == Some(false) {
+        Some(train) => {
+            if train.within_quarter_play == Some(false) {
                 notices.push(Notice::new(
                     "pitch-error-eats-play",
                     format!(
-                        "the best train errs by {:.3} mm over the nut, over ¼ of its play: shorten it, or give more play",
-                        best.error_over_nut_mm.unwrap_or(0.0).abs()
+                        "the {} train errs by {:.3} mm over the nut, over ¼ of its play: shorten it, or give more play",
+                        if best { "best" } else { "chosen" },
+                        train.error_over_nut_mm.unwrap_or(0.0).abs()
                     ),
                 ));
             }
@@ -426,7 +445,7 @@ fn remarks(request: &GearRequest, trains: &[Train]) -> Vec<Notice> {
                 "hand",
                 "one idler more or less, or the tumbler, turns the hand round: turn by hand and watch which way the saddle goes",
             ));
-            if best.half_nuts == HalfNuts::KeepClosed {
+            if train.half_nuts == HalfNuts::KeepClosed {
                 notices.push(Notice::new(
                     "half-nuts-closed",
                     "keep the half nuts closed until the thread is done; turn the spindle back",
@@ -435,6 +454,16 @@ fn remarks(request: &GearRequest, trains: &[Train]) -> Vec<Notice> {
         }
     }
     notices
+}
+
+/// Wheels that turn inches into millimetres, or nearly, and are not owned.
+fn advised(owned: &[u32]) -> String {
+    let missing: Vec<String> =
+        [127, 63].iter().filter(|t| !owned.contains(t)).map(|t| format!("a {t}")).collect();
+    match missing.is_empty() {
+        true => "another wheel".to_owned(),
+        false => format!("{} wheel", missing.join(" or ")),
+    }
 }
 
 /// A way from one start to the next.

@@ -211,9 +211,26 @@ pub fn check_ground_tool(
     Ok(with_words(check, infeed))
 }
 
+/// Code of the notice that a nut cut with the ground tool will not go on.
+pub const TOOL_WILL_NOT_FIT: &str = "tool-will-not-fit";
+
 fn with_words(mut check: GroundCheck, infeed: f64) -> GroundCheck {
     let (change, u) = (check.play_change_mm.value, check.play_change_mm.u);
-    let say = if change.abs() <= 2.0 * u {
+    let play = check.play_mm.value;
+    let say = if play < 0.0 && change < -2.0 * u {
+        let mend = match check.corrected_infeed_mm {
+            Some(x) => format!("feed in {x:.3} mm instead of {infeed:.3} mm, or grind again"),
+            None => "no infeed mends it: grind again".to_owned(),
+        };
+        Notice::new(
+            TOOL_WILL_NOT_FIT,
+            format!(
+                "a nut cut with the tool as ground, at the infeed drawn, will not go on the screw: it \
+                 wants {:.2} mm of room; {mend}",
+                -play
+            ),
+        )
+    } else if change.abs() <= 2.0 * u {
         Notice::new(
             "tool-as-drawn",
             format!(

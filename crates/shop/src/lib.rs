@@ -43,6 +43,7 @@ mod survey;
 mod survey_csv;
 mod tool;
 mod try_on;
+mod wheel_list;
 mod wire_contact;
 mod wires;
 
@@ -55,9 +56,12 @@ pub use dial::{Dial, DialReading, DialReads, DialUnit};
 pub use gauges::{GaugeError, NutGauges, PlugGauge, ToothThickness, nut_gauges, tooth_thickness};
 pub use gears::{
     GearError, GearRequest, Gears, HalfNuts, Indexing, Train, find_trains, half_nuts, indexing,
+    train_notices,
 };
 pub use groove::{Groove, GrooveError, WallPoint};
-pub use ground::{GroundCheck, GroundError, GroundTool, check_ground_tool, groove_cut_by};
+pub use ground::{
+    GroundCheck, GroundError, GroundTool, TOOL_WILL_NOT_FIT, check_ground_tool, groove_cut_by,
+};
 pub use material::{ToolHolding, WorkMaterial, cutting_force_n};
 pub use mating::{
     FlankGap, GapPoint, Mating, MatingError, axial_play_mm, axial_play_offset_mm, mate,
@@ -88,6 +92,7 @@ pub use tool::{
     relief_normal_to_flank_deg, tool_for_nut, tool_for_screw,
 };
 pub use try_on::{Opening, TryOn};
+pub use wheel_list::{WheelListError, wheel_list};
 pub use wires::{
     OverWires, WireError, WireThread, best_wire_mm, over_wires, pitch_diameter_from_wires,
 };

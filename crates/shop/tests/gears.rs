@@ -313,3 +313,16 @@ fn among_errors_that_are_alike_fewer_wheels_come_first() {
     let first = find_trains(&exact).unwrap().trains.remove(0);
     assert_eq!((first.drivers.len(), first.error_ppm), (2, 0.0));
 }
+
+#[test]
+fn no_wheel_is_advised_that_is_owned() {
+    let said = |wheels: &[u32]| {
+        // 7 mm from 8 tpi by three wheels: nothing comes near.
+        let gears = find_trains(&GearRequest::new(3.175, 7.0, wheels.to_vec())).unwrap();
+        assert!(gears.trains.is_empty());
+        gears.notices[0].text.clone()
+    };
+    assert!(said(&[20, 40, 80]).ends_with("add a 127 or a 63 wheel"));
+    assert!(said(&[20, 40, 127]).ends_with("add a 63 wheel"));
+    assert!(said(&[20, 63, 127]).ends_with("add another wheel"));
+}

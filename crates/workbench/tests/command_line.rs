@@ -240,6 +240,25 @@ fn what_is_asked_is_kept_only_when_it_is_said() {
     let said = text(&[&["gears", "--job", &job], &wheels[..]].concat());
     // 4 mm from 8 tpi: 3.175 x 160/127 exactly.
     assert!(said.contains("exact") && said.contains("Kept in"), "{said}");
+    // A row of wheels by its ends, and a train that was chosen in the job.
+    let row = ["--leadscrew", "8tpi", "--wheels", "20-60,80,127", "--keep"];
+    let said = text(&[&["gears", "--job", &job], &row[..]].concat());
+    assert!(said.contains("Kept in"), "{said}");
+    assert_eq!(load().wheels.wheels, [20, 25, 30, 35, 40, 45, 50, 55, 60, 80, 127]);
+    let choose = |drivers: Vec<u32>, driven: Vec<u32>| {
+        let mut chosen = load();
+        chosen.wheels.train = Some(job::TrainSaid { drivers, driven });
+        std::fs::write(&job, job::to_text(&chosen, None)).unwrap();
+        text(&["gears", "--job", &job])
+    };
+    let said = choose(vec![50, 80], vec![127, 25]);
+    let chosen = said.lines().find(|line| line.ends_with(", chosen")).unwrap();
+    assert!(chosen.contains("80 × 50") && chosen.contains("25 × 127"), "{chosen}");
+    let said = choose(vec![21], vec![22]);
+    let words: Vec<&str> = said.split_whitespace().collect();
+    let gone = "train chosen, 21 / 22, is not possible any more";
+    assert!(words.join(" ").contains(gone) && !said.contains(", chosen\n"), "{said}");
+    text(&[&["gears", "--job", &job], &wheels[..]].concat());
     let dial = ["--division", "0.001in", "--divisions", "125", "--diameter-dial", "--keep"];
     text(&[&["passes", &job], &dial[..]].concat());
     text(&["tool", &job, "--for", "nut", "--top-rake", "5deg", "--keep"]);

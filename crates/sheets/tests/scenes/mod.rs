@@ -39,6 +39,7 @@ pub fn tool(right: f64, left: f64, flat: f64, radius: f64, depth: f64) -> ToolFo
             Quantity::assumed(0.0, 0.0)
         },
         depth_mm: Quantity::derived(depth, 0.008),
+        included_angle_deg: None,
     }
 }
 

@@ -1,8 +1,8 @@
 //! What may stand on the command line.
 
 use super::read::{
-    Division, angle, cylinder, division, drop, duty, force, from_zero, jaws, length, pitch,
-    pixel_box, plain_length, signed_angle, signed_length, teeth, view, wheel_pair,
+    Division, Owned, angle, cylinder, division, drop, duty, force, from_zero, jaws, length, owned,
+    pitch, pixel_box, plain_length, signed_angle, signed_length, view, wheel_pair,
 };
 use super::round::RoundTo;
 use clap::{Args, Parser, Subcommand, ValueEnum};
@@ -657,9 +657,10 @@ pub struct Gears {
     /// given.
     #[arg(long, value_parser = pitch, required_unless_present = "job")]
     pub want: Option<Quantity>,
-    /// Teeth of every wheel owned, with commas; one owned twice is listed twice.
-    #[arg(long, value_delimiter = ',', value_parser = teeth, required_unless_present = "job")]
-    pub wheels: Vec<u32>,
+    /// Teeth of every wheel owned, with commas; one owned twice is listed twice. A row of them may be
+    /// given by its ends: 20-65,127 by fives, "20,24 .. 48" in its own step.
+    #[arg(long, value_parser = owned, required_unless_present = "job")]
+    pub wheels: Vec<Owned>,
     /// Job file: for its screw and its nut, with the wheels it holds where none are given.
     #[arg(long, value_name = "JOB", conflicts_with_all = ["nut_length", "play", "starts"])]
     pub job: Option<PathBuf>,
@@ -708,7 +709,7 @@ impl Gears {
         said.leadscrew_mm = self.leadscrew.map(|q| q.value).or(said.leadscrew_mm);
         said.want_mm = self.want.map(|q| q.value).or(said.want_mm);
         if !self.wheels.is_empty() {
-            said.wheels.clone_from(&self.wheels);
+            said.wheels = self.wheels.iter().flat_map(|w| w.0.clone()).collect();
         }
         said.pair = self.pair.or(said.pair);
         said.tolerance_ppm = self.tolerance.unwrap_or(said.tolerance_ppm);

@@ -45,6 +45,8 @@ pub(super) fn gears(g: &Gears) -> Result<(), Failure> {
                 want_mm: request.want_mm,
                 starts: g.starts,
                 units: g.how.units(),
+                used: 0,
+                gone: None,
                 kept: String::new(),
             };
             (shop::find_trains(&request).map_err(usage)?, about)
@@ -62,6 +64,10 @@ struct About {
     want_mm: f64,
     starts: u32,
     units: Units,
+    /// Place of the train that is used.
+    used: usize,
+    /// That the one chosen is not possible.
+    gone: Option<String>,
     /// A sentence about the job file, or nothing.
     kept: String,
 }
@@ -80,13 +86,16 @@ fn gears_of_job(g: &Gears, file: &Path) -> Result<(shop::Gears, About), Failure>
         ));
     };
     let mut found = (**found).clone();
-    found.trains.truncate(g.most as usize);
+    let used = opened.job.wheels.used_at(&found.trains);
+    found.trains.truncate((g.most as usize).max(used + 1));
     let screw = findings.screw.as_deref();
     let lead_mm = screw.map_or(f64::NAN, |s| s.lead_mm().value);
     let about = About {
         want_mm: opened.job.wheels.want_mm.unwrap_or(lead_mm),
         starts: screw.map_or(1, |s| s.starts),
         units: g.how.units_or(opened.job.units),
+        used,
+        gone: findings.warnings.iter().find(|w| w.code == "train-gone").map(|w| w.text.clone()),
         kept: opened.keep(g.keep)?,
     };
     Ok((found, about))
@@ -101,7 +110,7 @@ fn shown(found: &shop::Gears, about: &About) {
         print("  drivers      driven          pitch cut     error       half nuts\n");
     }
     let wheels = |w: &[u32]| w.iter().map(ToString::to_string).collect::<Vec<_>>().join(" × ");
-    for t in &found.trains {
+    for (i, t) in found.trains.iter().enumerate() {
         let half_nuts = match t.half_nuts {
             HalfNuts::OpenAnywhere => "open anywhere".to_owned(),
             HalfNuts::OpenEvery { length_mm, .. } => {
@@ -124,8 +133,9 @@ fn shown(found: &shop::Gears, about: &About) {
             (Some(e), None) => format!(", {} over the nut", units.plain(e, 4)),
             (None, _) => String::new(),
         };
+        let chosen = if about.used == i && i > 0 { ", chosen" } else { "" };
         let line = format!(
-            "  {:<12} {:<12} {:>14}  {:>10}   {half_nuts}{over}",
+            "  {:<12} {:<12} {:>14}  {:>10}   {half_nuts}{over}{chosen}",
             wheels(&t.drivers),
             wheels(&t.driven),
             units.plain(t.pitch_mm, 5),
@@ -133,13 +143,13 @@ fn shown(found: &shop::Gears, about: &About) {
         );
         print(&format!("{line}\n"));
     }
-    if let (Some(best), true) = (found.trains.first(), about.starts > 1) {
+    if let (Some(used), true) = (found.trains.get(about.used), about.starts > 1) {
         let pitch_mm = about.want_mm / f64::from(about.starts);
         print("\nFrom one start to the next\n\n");
-        for way in shop::indexing(about.starts, pitch_mm, best) {
+        for way in shop::indexing(about.starts, pitch_mm, used) {
             print(&text::bullet(&match way {
                 shop::Indexing::FirstDriver { teeth, by_teeth } => format!(
-                    "with the best train: unmesh the first driver ({teeth}) and turn the spindle \
+                    "with this train: unmesh the first driver ({teeth}) and turn the spindle \
                      by {by_teeth} of its teeth"
                 ),
                 shop::Indexing::TopSlide { advance_mm } => format!(
@@ -150,6 +160,9 @@ fn shown(found: &shop::Gears, about: &About) {
         }
     }
     notices(&found.notices, units);
+    if let Some(gone) = &about.gone {
+        print(&text::said(gone, units));
+    }
     if !about.kept.is_empty() {
         print(&format!("\n{}", about.kept));
     }

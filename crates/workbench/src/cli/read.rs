@@ -109,10 +109,12 @@ pub fn force(text: &str) -> Result<f64, String> {
     }
 }
 
-pub fn teeth(text: &str) -> Result<u32, String> {
-    text.trim()
-        .parse()
-        .map_err(|_| format!("\"{text}\" is not a number of teeth: write 20,25,30 with commas"))
+/// Wheels that are owned.
+#[derive(Debug, Clone)]
+pub struct Owned(pub Vec<u32>);
+
+pub fn owned(text: &str) -> Result<Owned, String> {
+    shop::wheel_list(text).map(Owned).map_err(|e| e.to_string())
 }
 
 pub fn wheel_pair(text: &str) -> Result<(u32, u32), String> {

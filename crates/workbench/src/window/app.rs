@@ -9,6 +9,7 @@ use super::hearing::Hearing;
 use super::keys;
 use super::look::{BOLD, palette};
 use super::panels;
+use super::refused;
 use super::route;
 use super::settings::Settings;
 use super::stage::{Stage, Standing};
@@ -401,14 +402,22 @@ impl Window {
                     _ => "Go on without saving",
                 };
                 ui.horizontal(|ui| {
-                    if main_button(ui, "Save first …").clicked() {
+                    let save = main_button(ui, "Save first …");
+                    let leave = ui.button(words);
+                    let stay = ui.button("Stay");
+                    // Enter presses what is coloured, unless Tab led elsewhere; not the entry that was
+                    // typed in before.
+                    if ![&save, &leave, &stay].iter().any(|b| b.has_focus()) {
+                        save.request_focus();
+                    }
+                    if save.clicked() {
                         out.push(Command::Stay);
                         out.push(Command::Save);
                     }
-                    if ui.button(words).clicked() {
+                    if leave.clicked() {
                         out.push(Command::Leave);
                     }
-                    if ui.button("Stay").clicked() {
+                    if stay.clicked() {
                         out.push(Command::Stay);
                     }
                 });
@@ -634,19 +643,23 @@ fn status(ui: &mut Ui, bench: &Bench, under: Under, out: &mut Vec<Command>) {
             Work::Idle => {
                 // A job needs no picture; one that is gone is missed.
                 let no_matter = bench.loaded.is_none() && bench.job().picture.is_none();
-                let waiting = Stage::ALL.into_iter().find(|s| {
+                let refused = refused::first(bench).map(|(stage, _)| stage);
+                let waiting = refused.or_else(|| Stage::ALL.into_iter().find(|s| {
                     bench.standing(*s) == Standing::Asks && !(*s == Stage::Picture && no_matter)
-                });
+                }));
                 match waiting {
-                    _ if bench.findings.is_none() => {
+                    _ if bench.findings.is_none() && bench.wrong.is_empty() => {
                         ui.label(small("nothing entered yet".into()));
                     }
-                    _ if !bench.up_to_date() => {
+                    _ if !bench.up_to_date() && bench.wrong.is_empty() => {
                         ui.label(small("stopped: what is shown is the last result".into()));
                     }
                     Some(stage) => {
                         let refused = bench.findings().is_some_and(|f| f.refusal.is_some());
                         let words = small(match stage {
+                            _ if refused::at(bench, stage).is_some() => {
+                                format!("{}: an entry is refused", stage.name())
+                            }
                             Stage::Nut if refused => "nothing is made for this thread".to_owned(),
                             _ => format!("{} needs you", stage.name()),
                         });

@@ -45,7 +45,7 @@ pub enum Command {
     Strip(Strip),
     /// Compare with this candidate.
     Compare(usize),
-    /// Look at this train of wheels.
+    /// Use this train of wheels.
     Train(usize),
     /// Set out the blank, or cut the thread.
     SetOut(bool),
@@ -108,6 +108,8 @@ pub enum Command {
     Cancel,
     /// Put a message away.
     Dismiss(usize),
+    /// Put all messages away.
+    DismissAll,
     /// Show or hide the help.
     Help(bool),
     /// Go on with a job a crash left behind.
@@ -254,7 +256,14 @@ pub fn apply(bench: &mut Bench, command: Command) -> Vec<Effect> {
                 return apply(bench, C::GoTo(stage));
             }
         }
-        C::Onward if bench.stage == Stage::Sheets => {}
+        C::Onward if bench.stage == Stage::Sheets => {
+            let drawn = bench.preview.as_ref().is_some_and(|(job, pages)| {
+                Arc::ptr_eq(job, bench.job()) && pages.as_ref().is_ok_and(|p| !p.is_empty())
+            });
+            if drawn {
+                return apply(bench, C::Print(None));
+            }
+        }
         C::Onward => {
             if let Some(command) = way::pressed(bench) {
                 return apply(bench, command);
@@ -274,7 +283,14 @@ pub fn apply(bench: &mut Bench, command: Command) -> Vec<Effect> {
             let name = name.filter(|_| index > 0);
             return edit(bench, &Edit::Beside(name));
         }
-        C::Train(index) => bench.train = index,
+        C::Train(index) => {
+            let train = bench.findings().and_then(|f| f.gears.as_ref()?.trains.get(index).cloned());
+            // The best is what is used without being asked.
+            let said = train
+                .filter(|_| index > 0)
+                .map(|t| job::TrainSaid { drivers: t.drivers, driven: t.driven });
+            return edit(bench, &Edit::Train(said));
+        }
         C::SetOut(on) => bench.setting_out = on,
         C::Page(index) => bench.page = index,
         C::Turn(rad) => bench.camera.turn_rad = rad,
@@ -301,7 +317,7 @@ pub fn apply(bench: &mut Bench, command: Command) -> Vec<Effect> {
             {
                 tell(bench, About::Sheets, Tone::Wrong, why);
                 // Where it can be said.
-                if bench.job().duty.is_none() {
+                if bench.job().duty.is_none() && !super::panels::gears_alone(bench) {
                     bench.stage = Stage::Nut;
                 }
                 return Vec::new();
@@ -380,6 +396,7 @@ pub fn apply(bench: &mut Bench, command: Command) -> Vec<Effect> {
                 bench.messages.remove(index);
             }
         }
+        C::DismissAll => bench.messages.clear(),
         C::Help(on) => bench.help = on,
         C::Recover(index) => {
             if index < bench.recovered.len() {
@@ -512,7 +529,7 @@ fn not_exportable(bench: &Bench) -> Option<String> {
     {
         return None;
     }
-    if job.duty.is_none() {
+    if job.duty.is_none() && !super::panels::gears_alone(bench) {
         return Some(
             "First say what the thread does (7 Nut): for some uses nothing is drawn.".into(),
         );
@@ -525,10 +542,7 @@ fn not_exportable(bench: &Bench) -> Option<String> {
     }
     match bench.findings() {
         Some(f) if f.tool.is_some() => None,
-        Some(f) => Some(f.first_trouble().map_or_else(
-            || "There is no tool to draw yet.".into(),
-            |t| format!("There is no tool to draw yet: {}", t.text),
-        )),
+        Some(f) => Some(format!("There is no tool to draw yet: {}", job::nothing_to_draw(job, f))),
         None => Some(
             "There is nothing to draw yet: open a picture, or type the thread in (5 Form).".into(),
         ),
@@ -614,17 +628,26 @@ fn edit(bench: &mut Bench, edit: &Edit) -> Vec<Effect> {
         Edit::MovePoint(i, ..) => bench.point = Some(*i),
         Edit::RemovePoint(_) | Edit::ClearPoints => bench.point = None,
         Edit::BarBox(_) | Edit::ThreadBox(_) | Edit::Exclude(_) => bench.pointer = Pointer::Look,
-        Edit::SameSurface | Edit::AtAxis => {
-            bench.drafts.remove(&Field::BarDrop);
-            bench.wrong.remove(&Field::BarDrop);
+        // What is asked no more is not refused any more.
+        Edit::NutKind(_) => {
+            forget(bench, &[Field::Kerf, Field::SleeveOutside, Field::Interference]);
         }
-        Edit::ViewAuto | Edit::ViewParallel => {
-            bench.drafts.remove(&Field::Distance);
-            bench.wrong.remove(&Field::Distance);
-        }
+        Edit::PassRule(_) => forget(bench, &[Field::PassStep]),
+        Edit::FlankFeed(_) => forget(bench, &[Field::TopSlide]),
+        Edit::GroundPicture(None) => forget(bench, &[Field::GroundBar]),
+        Edit::SameSurface | Edit::AtAxis => forget(bench, &[Field::BarDrop]),
+        Edit::ViewAuto | Edit::ViewParallel => forget(bench, &[Field::Distance]),
         _ => {}
     }
     changed(bench, &before)
+}
+
+/// What was typed in these entries and not taken is given up.
+fn forget(bench: &mut Bench, fields: &[Field]) {
+    for field in fields {
+        bench.drafts.remove(field);
+        bench.wrong.remove(field);
+    }
 }
 
 #[cfg(test)]
@@ -695,6 +718,7 @@ mod tests {
             Edit::DialReads(shop::DialReads::Diameter),
             Edit::Carbide(true),
             Edit::UsualWheels,
+            Edit::Train(Some(job::TrainSaid { drivers: vec![20], driven: vec![40] })),
             Edit::Starts(Some(2)),
             Edit::Hand(Some(Hand::Left)),
             Edit::Mirrored(true),

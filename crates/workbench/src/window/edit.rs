@@ -4,7 +4,9 @@ use super::as_typed;
 use super::field::Field;
 use fit::{BarDrop, BarShape, ViewWanted};
 use form::{Hand, Quantity, Units};
-use job::{Duty, Job, PaperSaid, PictureRef, PointSaid, ReadingSaid, SurveySaid, ToolFor};
+use job::{
+    Duty, Job, PaperSaid, PictureRef, PointSaid, ReadingSaid, SurveySaid, ToolFor, TrainSaid,
+};
 use picture::{DrawnWanted, PixelBox};
 use shop::{
     DialReads, JawReadings, NutKind, NutMaterial, PassRule, Reading, Stance, Turned, WorkMaterial,
@@ -115,6 +117,8 @@ pub enum Edit {
     Carbide(bool),
     /// Wheels that many small lathes come with.
     UsualWheels,
+    /// The train that is used; `None` is the best.
+    Train(Option<TrainSaid>),
     /// Units.
     Units(Units),
     /// Paper.
@@ -164,6 +168,7 @@ pub fn label(edit: &Edit) -> (&'static str, Option<&'static str>) {
         Edit::ToolTurned(_) | Edit::ToolStance(_) => ("how the tool is set", None),
         Edit::Carbide(_) => ("boring bar", None),
         Edit::UsualWheels => ("wheels owned", None),
+        Edit::Train(_) => ("train of wheels", None),
         Edit::Starts(_) => ("number of starts", None),
         Edit::Hand(_) => ("hand", None),
         Edit::Mirrored(_) => ("mirrored", None),
@@ -258,6 +263,7 @@ pub fn change(job: &mut Job, edit: &Edit) {
         Edit::ToolTurned(turned) => job.tool.turned = turned,
         Edit::ToolStance(stance) => job.tool.stance = stance,
         Edit::Carbide(on) => job.passes.carbide = on,
+        Edit::Train(ref said) => job.wheels.train.clone_from(said),
         Edit::UsualWheels => job.wheels.wheels = USUAL_WHEELS.to_vec(),
         Edit::Starts(n) => job.thread.starts = n,
         Edit::Hand(hand) => job.thread.hand = hand,

@@ -580,11 +580,13 @@ impl Field {
                 Box::new(move |j| j.view = view)
             }
             Self::WheelsOwned => {
-                let wheels = teeth(text)?;
+                let wheels = shop::wheel_list(text).map_err(|e| e.to_string())?;
                 Box::new(move |j| j.wheels.wheels = wheels)
             }
             Self::WheelPair => {
-                let pair = match teeth(text)?.as_slice() {
+                // Whatever stands between the two: a pair has no range.
+                let two = text.replace(['-', '–', '.'], " ");
+                let pair = match shop::wheel_list(&two).map_err(|e| e.to_string())?.as_slice() {
                     [] => None,
                     [a, b] => Some((*a, *b)),
                     _ => return Err(format!("\"{text}\" is not a pair: write 127/120")),
@@ -681,22 +683,6 @@ fn count(text: &str, range: &std::ops::RangeInclusive<u32>) -> Result<u32, Strin
     })
 }
 
-/// Numbers of teeth, whatever stands between them.
-fn teeth(text: &str) -> Result<Vec<u32>, String> {
-    let mut out = Vec::new();
-    let wrong = |word: &str| {
-        format!("\"{word}\" is no number of teeth: write 20, 25, 30 … with 8 to 400 teeth each")
-    };
-    for word in text.split(|c: char| !c.is_alphanumeric()).filter(|w| !w.is_empty()) {
-        let n = word.parse::<u32>().ok().filter(|n| (8..=400).contains(n));
-        out.push(n.ok_or_else(|| wrong(word))?);
-    }
-    if out.len() > 64 {
-        return Err(format!("{} wheels are more than 64", out.len()));
-    }
-    Ok(out)
-}
-
 pub(super) fn trimmed(value: f64) -> String {
     trimmed_to(value, 6)
 }
@@ -784,6 +770,9 @@ mod tests {
         let job = typed(Field::WheelsOwned, "20, 20 25;30\t127").unwrap();
         assert_eq!(job.wheels.wheels, [20, 20, 25, 30, 127]);
         assert_eq!(Field::WheelsOwned.settled(&job), "20, 20, 25, 30, 127");
+        let row = typed(Field::WheelsOwned, "20, 25, ..., 40, 127").unwrap();
+        assert_eq!(row.wheels.wheels, [20, 25, 30, 35, 40, 127]);
+        assert!(typed(Field::WheelsOwned, "40-20").unwrap_err().contains("goes down"));
         assert!(typed(Field::WheelsOwned, "20, 5").unwrap_err().contains("\"5\""));
         assert_eq!(typed(Field::WheelPair, "127/120").unwrap().wheels.pair, Some((127, 120)));
         assert!(typed(Field::WheelPair, "127").unwrap_err().contains("not a pair"));

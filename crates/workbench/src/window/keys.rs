@@ -1,7 +1,8 @@
 //! The keys, as one list: what the help shows and what the window obeys.
 
 use super::command::{Command, TextSize};
-use super::state::{Asked, Bench};
+use super::stage::Stage;
+use super::state::{Asked, Bench, Pointer};
 use eframe::egui::{Event, Key, Modifiers, Ui};
 
 /// Keys and what they do, as the help shows them.
@@ -34,7 +35,7 @@ pub const LIST: [(&str, &str); 33] = [
     ("arrows", "move the picture or the point"),
     ("Shift+arrows", "the point by 0.1 px"),
     ("Delete", "remove the point"),
-    ("Esc", "put the pointer down"),
+    ("Esc", "put the pointer down; then the messages"),
     ("Ctrl + and -", "larger or smaller text"),
     ("Ctrl+0", "text as it was"),
     ("wheel", "zoom to the pointer"),
@@ -48,16 +49,25 @@ pub fn everywhere(ui: &Ui, bench: &Bench, out: &mut Vec<Command>) {
     let typing = ui.ctx().text_edit_focused();
     // Where nothing else has the keyboard, Enter goes the way the coloured button goes.
     let free = ui.memory(|m| m.focused().is_none() && m.top_modal_layer().is_none());
+    // Escape puts down what the pointer holds first.
+    let holds = bench.pointer != Pointer::Look || bench.point.is_some();
     let mut help = bench.help;
     ui.ctx().input_mut(|i| {
         i.events.retain(|event| {
-            let Event::Key { key, pressed: true, modifiers, .. } = event else { return true };
+            let Event::Key { key, pressed: true, modifiers, repeat, .. } = event else {
+                return true;
+            };
             let asked = match (*key, typing) {
                 (Key::F1, _) | (Key::Questionmark, false) => {
                     help = !help;
                     Some(Command::Help(help))
                 }
+                // A key held down walks on to the sheets, and prints none.
+                (Key::Enter, false) if *repeat && bench.stage == Stage::Sheets => None,
                 (Key::Enter, false) if free && !modifiers.any() => Some(Command::Onward),
+                (Key::Escape, false) if free && !holds && !bench.messages.is_empty() => {
+                    Some(Command::DismissAll)
+                }
                 (key, _) => anywhere(key, *modifiers)
                     .or_else(|| if typing { None } else { but_in_text(key, *modifiers) }),
             };

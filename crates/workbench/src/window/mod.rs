@@ -28,6 +28,7 @@ mod overlay;
 mod panels;
 mod plot;
 pub mod preview;
+mod refused;
 mod route;
 mod settings;
 pub mod stage;

@@ -85,7 +85,7 @@ pub(super) fn opened(bench: &mut Bench, opened: Opened) -> Vec<Effect> {
     bench.work = Work::Idle;
     bench.pointer = Pointer::Look;
     bench.point = None;
-    (bench.candidate, bench.train, bench.page) = (0, 0, 0);
+    (bench.candidate, bench.page) = (0, 0);
     bench.preview = None;
     bench.ground = None;
     bench.drafts.clear();

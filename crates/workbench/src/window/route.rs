@@ -4,6 +4,7 @@ use super::as_typed;
 use super::command::Command;
 use super::field::Field;
 use super::look::{BOLD, Palette, palette};
+use super::refused;
 use super::stage::{Stage, Standing};
 use super::state::Bench;
 use eframe::egui::{
@@ -231,6 +232,9 @@ pub fn result(bench: &Bench, stage: Stage) -> String {
     let units = bench.units();
     let findings = bench.findings();
     let measured = findings.and_then(|f| f.measurement.as_ref());
+    if refused::at(bench, stage).is_some() {
+        return "entry refused".to_owned();
+    }
     match stage {
         Stage::Picture => job
             .picture
@@ -285,15 +289,16 @@ pub fn result(bench: &Bench, stage: Stage) -> String {
         Stage::Tool => findings
             .and_then(|f| f.tool.as_ref())
             .map_or_else(String::new, |t| brief(t.tip_flat_mm, units)),
-        Stage::Wheels => {
-            findings.and_then(|f| f.gears.as_ref()?.trains.first()).map_or_else(String::new, |t| {
+        Stage::Wheels => findings.and_then(|f| job.wheels.used(f.gears.as_ref()?)).map_or_else(
+            String::new,
+            |t| {
                 if t.error_ppm.abs() < 0.05 {
                     "exact".into()
                 } else {
                     format!("{:+.0} ppm", t.error_ppm)
                 }
-            })
-        }
+            },
+        ),
         Stage::Passes => findings
             .and_then(|f| f.cutting.as_ref())
             .map_or_else(String::new, |c| format!("{} cuts", c.plan.passes.len())),

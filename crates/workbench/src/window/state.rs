@@ -6,6 +6,7 @@ use super::field::Field;
 use super::ground_view::Seen;
 use super::levels::Levels;
 use super::preview::Page;
+use super::refused;
 use super::stage::{Stage, Standing};
 use eframe::egui::ColorImage;
 use form::Units;
@@ -179,8 +180,6 @@ pub struct Bench {
     pub shown: Shown,
     /// What stands under the picture.
     pub strip: Strip,
-    /// Train of wheels that is drawn, by its place among those found.
-    pub train: usize,
     /// The blank is set out, before the thread is cut.
     pub setting_out: bool,
     /// The ground tool in its own picture, and which picture that is, by its hash.
@@ -253,7 +252,6 @@ impl Default for Bench {
             camera: Camera::default(),
             shown: Shown::default(),
             strip: Strip::default(),
-            train: 0,
             setting_out: false,
             ground: None,
             page: 0,
@@ -355,6 +353,10 @@ impl Bench {
         let machine = |there: bool| {
             if there && job.duty.is_none() { Standing::Asks } else { done(there) }
         };
+        // What is shown does not rest on what stands in the entry.
+        if stage != Stage::Sheets && refused::at(self, stage).is_some() {
+            return Standing::Asks;
+        }
         match stage {
             Stage::Survey => done(findings.survey.is_some()),
             Stage::Picture if self.loaded.is_none() && job.picture.is_some() => Standing::Asks,
@@ -377,21 +379,28 @@ impl Bench {
                 Standing::Doubtful
             }
             Stage::Form => done(findings.measurement.is_some() || findings.screw.is_some()),
+            Stage::Identity if reading_needed(findings).is_some() => Standing::Asks,
+            Stage::Identity if reading_helps(findings).is_some() => Standing::Doubtful,
             Stage::Identity => match &findings.ranking {
                 None => Standing::Waiting,
                 Some(r) if r.verdict == standards::Verdict::CannotTell => Standing::Doubtful,
                 Some(_) => Standing::Done,
             },
             Stage::Nut | Stage::Tool if findings.refusal.is_some() => Standing::Asks,
+            Stage::Nut if will_not_fit(findings).is_some() && job.duty.is_some() => {
+                Standing::Doubtful
+            }
             Stage::Nut => machine(findings.nut.is_some()),
             // Nothing is shown before it is known what the thread does.
             Stage::Tool | Stage::Passes if job.duty.is_none() => Standing::Waiting,
+            Stage::Tool if will_not_fit(findings).is_some() => Standing::Asks,
             Stage::Tool => done(findings.tool.is_some()),
             Stage::Wheels => done(findings.gears.as_ref().is_some_and(|g| !g.trains.is_empty())),
             Stage::Passes => done(findings.cutting.is_some()),
             Stage::Checks => done(findings.wires.is_some()),
             Stage::Sheets if findings.tool.is_some() && job.duty.is_some() => {
-                match not_to_be_cut(findings) || self.rests_on_bar() {
+                let doubt = will_not_fit(findings).is_some() || not_to_be_cut(findings);
+                match doubt || self.rests_on_bar() || !self.wrong.is_empty() {
                     true => Standing::Doubtful,
                     false => Standing::Done,
                 }
@@ -411,6 +420,35 @@ impl Bench {
     pub fn text_of(&self, field: Field) -> String {
         self.drafts.get(&field).cloned().unwrap_or_else(|| self.settled_text(field))
     }
+}
+
+/// That a nut cut with the tool as ground will not go on, where that is so.
+#[must_use]
+pub fn will_not_fit(findings: &Findings) -> Option<&job::Remark> {
+    findings.warnings.iter().find(|w| w.code == shop::TOOL_WILL_NOT_FIT)
+}
+
+/// What the picture does not tell and a reading beside it would, if nothing can be designed without it.
+#[must_use]
+pub fn reading_needed(findings: &Findings) -> Option<&job::Remark> {
+    findings.troubles.iter().find(|t| t.code == job::READING_NEEDED)
+}
+
+/// The reading that would tell most of what keeps the play from being forecast, where one would.
+#[must_use]
+pub fn reading_helps(findings: &Findings) -> Option<String> {
+    let vague = |w: &job::Remark| w.code == "not-yet" || w.code == "cannot-forecast";
+    findings.warnings.iter().find(|w| vague(w))?;
+    let (what, reading) = match shop::PARAMETER_NAMES.get(findings.nut.as_ref()?.doubt?.parameter) {
+        Some(&"pitch_mm") => ("the pitch", "a caliper over ten threads"),
+        Some(&"depth_mm") => ("the depth", "the minor diameter"),
+        Some(&"major_diameter_mm") => ("the major diameter", "a micrometer over it"),
+        _ => return None,
+    };
+    Some(format!(
+        "The play of the nut cannot be forecast, most of all because of {what}: {reading}, entered \
+         under \"Readings beside the picture\", would help"
+    ))
 }
 
 /// Whether the nut is in so much doubt that nothing should be cut to its numbers yet; its sheets say so

@@ -2,8 +2,9 @@
 
 use super::command::Command;
 use super::edit::Edit;
+use super::refused;
 use super::stage::{Stage, Standing};
-use super::state::Bench;
+use super::state::{Bench, reading_needed, will_not_fit};
 use job::Part;
 
 /// Where to go next.
@@ -40,11 +41,22 @@ pub fn on(bench: &Bench) -> Option<Way> {
         let refused = findings.refusal.is_some() && matches!(stage, Stage::Nut | Stage::Tool);
         let why = match bench.standing(stage) {
             _ if refused => return None,
+            Standing::Asks if refused::at(bench, stage).is_some() => "an entry there is refused",
             Standing::Asks if stage == Stage::Bar && bench.bar_unconfirmed() => {
                 "is it what it is taken for?"
             }
             Standing::Asks if stage == Stage::Bar => "how wide is it?",
-            Standing::Asks if stage == Stage::Nut => "what does the thread do?",
+            Standing::Asks if stage == Stage::Identity => "a reading beside the picture is needed",
+            Standing::Asks if stage == Stage::Nut && bench.job().duty.is_none() => {
+                "what does the thread do?"
+            }
+            // What it waits for is said at the step that takes it.
+            Standing::Asks if stage == Stage::Nut && reading_needed(findings).is_some() => {
+                return None;
+            }
+            Standing::Asks if stage == Stage::Tool && will_not_fit(findings).is_some() => {
+                "a nut cut with the ground tool will not go on"
+            }
             Standing::Asks => "something is missing there",
             _ if bench.visited.contains(&stage) => return None,
             Standing::Doubtful => "there is a doubt to look at",
@@ -73,6 +85,7 @@ pub fn on(bench: &Bench) -> Option<Way> {
 #[must_use]
 pub fn asks_for_yes(bench: &Bench) -> bool {
     let fine = bench.findings().is_some_and(|f| f.bar.is_some() && f.trouble(Part::Bar).is_none());
+    let fine = fine && refused::at(bench, Stage::Bar).is_none();
     bench.stage == Stage::Bar && fine && bench.bar_unconfirmed() && !bench.being_measured()
 }
 

@@ -2,7 +2,10 @@
 
 use crate::pages::typed;
 use crate::support::Bench;
+use eframe::egui::Role;
+use egui_kittest::kittest::{NodeT, Queryable};
 use shop::ToolForm;
+use workbench::window::stage::{Stage, Standing};
 
 /// A typed thread whose duty is said, at the page of this name.
 fn at(stage: &str) -> Bench {
@@ -230,4 +233,82 @@ fn the_blank_is_set_out_before_the_thread_is_cut() {
     assert_eq!(bench.job().blank.jaws.len(), 1);
     bench.press("cut the thread");
     bench.wait_for(None, "the groove, pass by pass");
+}
+
+#[test]
+fn the_train_that_is_lit_is_the_one_that_is_used() {
+    let mut bench = at("Change wheels");
+    bench.enter("Pitch of the lathe's lead screw", "8 tpi");
+    bench.enter("Wheels owned, in teeth", "20, 25 … 65, 127");
+    bench.settle();
+    assert!(bench.says("11 wheels understood"));
+    assert_eq!(bench.job().wheels.wheels.len(), 11);
+    let gears = bench.findings().gears.clone().unwrap();
+    let (i, other) =
+        gears.trains.iter().enumerate().find(|(_, t)| t.error_ppm.abs() > 300.0).unwrap();
+    let tip = |b: &Bench| b.findings().tool.as_ref().unwrap().tip_flat_mm.value;
+    let best = tip(&bench);
+    let home = bench.folder.path().join("wheels.flanklight.json");
+    let ctx = bench.harness.ctx.clone();
+    let save = workbench::window::command::Command::SaveAs(home.clone());
+    bench.harness.state_mut().command(&ctx, save);
+    bench.settle();
+    assert!(!bench.harness.state().bench.unsaved());
+    bench.press(&(i + 1).to_string());
+    bench.settle();
+    assert!(bench.harness.state().bench.unsaved(), "the choice belongs to the job");
+    let nut = bench.findings().nut.clone().unwrap();
+    let lost = other.error_ppm.abs() * 1e-6 * nut.length_mm;
+    assert!((nut.play_lost_to_lead_mm / lost - 1.0).abs() < 0.01);
+    assert!(tip(&bench) > best + 0.9 * lost);
+    // The step says it, and so does the sheet.
+    let said = workbench::window::route_result(&bench.harness.state().bench, Stage::Wheels);
+    assert_eq!(said, format!("{:+.0} ppm", other.error_ppm));
+    let f = bench.findings();
+    let pages = job::worksheet(&bench.job(), &f, job::PaperSaid::A4, "2026-01-01").unwrap();
+    let paper = format!("{:?}", pages.iter().map(|p| p.canvas.items()).collect::<Vec<_>>());
+    assert!(paper.contains(&said.replace('-', "\u{2212}")), "{said}");
+    // Without one of its wheels it is not possible any more, and that is said.
+    let rest: Vec<String> = [20u32, 25, 30, 35, 40, 45, 50, 55, 60, 65, 70, 127]
+        .iter()
+        .filter(|w| **w != other.drivers[0])
+        .map(u32::to_string)
+        .collect();
+    bench.enter("Wheels owned, in teeth", &rest.join(" "));
+    bench.settle();
+    assert!(bench.says("is not possible any more"));
+    bench.press("Undo");
+    bench.press("Undo");
+    bench.settle();
+    assert!((tip(&bench) - best).abs() < 1e-9 && !bench.harness.state().bench.unsaved());
+}
+
+#[test]
+fn of_a_tool_that_spoils_the_nut_that_is_said_first() {
+    let mut bench = at("Tool");
+    let tool = bench.findings().tool.clone().unwrap();
+    let narrow = bench.folder.path().join("narrow.png");
+    std::fs::write(&narrow, tool_picture(&tool, -0.14, -2.5)).unwrap();
+    bench.press("The tool as ground, by its picture");
+    bench.press("Type its path …");
+    bench.enter("Path of a picture of the ground tool", &narrow.display().to_string());
+    bench.settle();
+    bench.enter("Width of the bar beside it", "3.000 ± 0.002 mm");
+    bench.settle();
+    let play = bench.findings().ground.as_ref().unwrap().check.play_mm;
+    assert!(play.value < 0.0, "{play:?}");
+    let standing = |b: &Bench, s: Stage| b.harness.state().bench.standing(s);
+    assert_eq!(standing(&bench, Stage::Tool), Standing::Asks);
+    assert_ne!(standing(&bench, Stage::Nut), Standing::Done);
+    assert_eq!(standing(&bench, Stage::Sheets), Standing::Doubtful);
+    let plain = "A nut cut with the tool as ground, at the infeed drawn, will not go on the screw";
+    for stage in ["Tool", "Nut", "Sheets"] {
+        bench.go_to(stage);
+        bench.settle();
+        let first = bench.harness.query_all_by_role(Role::Link).any(|link| {
+            link.accesskit_node().label().is_some_and(|label| label.starts_with(plain))
+        });
+        assert!(first, "{stage} does not say it at its head");
+    }
+    assert!(!bench.says("Ready to print"));
 }

@@ -9,6 +9,7 @@ mod newcomer;
 mod pages;
 mod picture;
 mod presses;
+mod refused;
 mod sizes;
 mod support;
 mod trouble;

@@ -208,3 +208,60 @@ fn a_full_disk_and_a_read_only_folder_are_said_and_nothing_is_lost() {
         println!("not tried everywhere: this system lets nobody mount a disk of their own");
     }
 }
+
+#[test]
+fn sheets_say_that_the_picture_is_gone_and_where_it_was_looked_for() {
+    let mut bench = Bench::new();
+    let (path, _) = bench.picture();
+    bench.open(&path);
+    bench.enter("Width of the bar", "6 mm");
+    bench.settle();
+    bench.go_to("Nut");
+    bench.press("It sets or moves something; nobody is hurt if it slips");
+    bench.settle();
+    let home = bench.folder.path().join("gone.flanklight.json");
+    let ctx = bench.harness.ctx.clone();
+    bench.harness.state_mut().command(&ctx, Command::SaveAs(home.clone()));
+    bench.settle();
+    // In the same folder it would be known again.
+    let elsewhere = tempfile::tempdir().unwrap();
+    let moved = elsewhere.path().join("moved.jpg");
+    std::fs::rename(&path, &moved).unwrap();
+    let mut second = Bench::new();
+    second.open(&home);
+    second.go_to("Sheets");
+    second.settle();
+    assert!(second.says("the picture is missing"));
+    assert!(second.says(&path.display().to_string()));
+    assert!(!second.says("enter the width of the bar"));
+    second.drop_file(&moved);
+    second.settle();
+    second.go_to("Sheets");
+    second.settle();
+    assert!(!second.says("the picture is missing") && second.says("Print all "));
+}
+
+#[test]
+fn of_wheels_alone_the_sheets_say_what_can_be_printed() {
+    let mut bench = Bench::new();
+    bench.go_to("Change wheels");
+    bench.enter("Pitch of the lathe's lead screw", "8 tpi");
+    bench.enter("Lead to cut", "3 mm");
+    bench.enter("Wheels owned, in teeth", "20-60, 120, 127");
+    bench.settle();
+    bench.go_to("Sheets");
+    bench.settle();
+    assert!(bench.says("change wheels by themselves have no sheet"));
+    assert!(!bench.says("Say it at step 7"));
+    // The train is chosen all the same, kept and undone.
+    bench.go_to("Change wheels");
+    bench.press("2");
+    bench.settle();
+    assert!(bench.job().wheels.train.is_some());
+    bench.press("Undo");
+    assert!(bench.job().wheels.train.is_none());
+    bench.go_to("Sheets");
+    bench.press("Export the sheets …");
+    bench.settle();
+    assert!(bench.says("There is no tool to draw yet: change wheels by themselves"));
+}

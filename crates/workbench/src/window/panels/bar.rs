@@ -88,9 +88,16 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
                     "Scale at the screw's axis. Read straight off the bar it is the same."
                         .to_owned()
                 } else {
+                    let level = matches!(job.bar.drop, BarDrop::Given(q) if q.value == 0.0);
+                    // At the axis it is something else: tilt, lens, or that a round bar is seen by
+                    // its tangents; which, the picture alone does not tell.
+                    let why = match level {
+                        false => ", because the bar is not at the axis's distance from the camera",
+                        true => "",
+                    };
                     format!(
                         "Scale at the screw's axis. Read straight off the bar it would be {off:+.2} % \
-                         off, because the bar is not at the axis's distance from the camera."
+                         off{why}."
                     )
                 };
                 hint(ui, &why);

@@ -25,8 +25,9 @@ use super::edit::Edit;
 use super::evidence;
 use super::howto;
 use super::look::palette;
+use super::refused;
 use super::stage::{Stage, Standing};
-use super::state::{Bench, Shown, not_to_be_cut};
+use super::state::{Bench, Shown, not_to_be_cut, reading_helps, reading_needed, will_not_fit};
 use super::way;
 use super::widgets;
 use eframe::egui::text::LayoutJob;
@@ -96,6 +97,9 @@ struct Said {
 
 fn said(ui: &Ui, bench: &Bench) -> Said {
     let mut said = Said::default();
+    if let Some(field) = refused::at(bench, bench.stage) {
+        said.ended.push((palette(ui).bad, refused::said(bench, field)));
+    }
     let Some(findings) = bench.findings() else { return said };
     let (p, stage) = (palette(ui), bench.stage);
     let here = stage.part();
@@ -112,6 +116,19 @@ fn said(ui: &Ui, bench: &Bench) -> Said {
             "ground-bar-width" => (p.accent, words(&t.text)),
             _ => (p.bad, words(&t.text)),
         });
+    }
+    if stage == Stage::Identity
+        && let Some(t) = reading_needed(findings)
+    {
+        said.ended.push((p.accent, words(&t.text)));
+    }
+    if stage == Stage::Identity {
+        said.doubts.extend(reading_helps(findings));
+    }
+    if matches!(stage, Stage::Nut | Stage::Tool | Stage::Sheets)
+        && let Some(w) = will_not_fit(findings)
+    {
+        said.ended.insert(0, (p.bad, words(&w.text)));
     }
     // These can be used without a picture, and wait for nothing.
     let alone = matches!(stage, Stage::Survey | Stage::Wheels | Stage::Checks);
@@ -135,6 +152,15 @@ fn said(ui: &Ui, bench: &Bench) -> Said {
             bar::taken_for(bar)
         ));
     }
+    if stage == Stage::Sheets
+        && let Some((step, field)) = refused::first(bench)
+    {
+        said.doubts.push(format!(
+            "An entry is refused: the {} at step {}. These sheets do not rest on it",
+            field.label(),
+            step.number()
+        ));
+    }
     if stage == Stage::Sheets && not_to_be_cut(findings) {
         said.doubts.push(
             "These can be printed, but nothing is to be cut to them yet: see the nut, step 7"
@@ -148,7 +174,11 @@ fn said(ui: &Ui, bench: &Bench) -> Said {
         let unread: Vec<String> =
             unread.map(|r| format!("{} is not used", r.evidence.label())).collect();
         let typed = |text: &str| !unread.iter().any(|u| text.starts_with(u));
-        for w in findings.warnings.iter().filter(|w| w.part == here && typed(&w.text)) {
+        for w in findings
+            .warnings
+            .iter()
+            .filter(|w| w.part == here && typed(&w.text) && w.code != shop::TOOL_WILL_NOT_FIT)
+        {
             match w.is_note() {
                 true => said.notes.push(words(&w.text)),
                 false => said.doubts.push(words(&w.text)),
@@ -267,12 +297,20 @@ fn remarks(ui: &mut Ui, bench: &Bench) {
     }
 }
 
+/// Whether there are change wheels, and no thread that they are for.
+pub(super) fn gears_alone(bench: &Bench) -> bool {
+    bench.findings().is_some_and(|f| f.gears.is_some() && f.screw.is_none())
+        && bench.job().picture.is_none()
+}
+
 /// Whether this page designs something, and it is not known yet what the thread does.
 fn withheld(bench: &Bench) -> bool {
     let designs = matches!(bench.stage, Stage::Nut | Stage::Tool | Stage::Passes | Stage::Sheets);
     let survey_alone = bench.stage == Stage::Sheets
         && bench.findings().is_some_and(|f| f.survey.is_some() && f.screw.is_none());
-    designs && !survey_alone && bench.job().duty.is_none()
+    // Wheels by themselves need no duty, and have no sheet: that is said instead.
+    let wheels_alone = bench.stage == Stage::Sheets && gears_alone(bench);
+    designs && !survey_alone && !wheels_alone && bench.job().duty.is_none()
 }
 
 /// Shows what stands in the middle of the window where that is not the picture.

@@ -33,15 +33,15 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         None => "2.5 mm, 10 tpi; for two starts, twice the pitch".to_owned(),
     };
     entry(ui, bench, out, Field::LeadWanted, "Lead to cut", &wanted);
-    entry(ui, bench, out, Field::WheelsOwned, "Wheels owned, in teeth", "20, 20, 25, 30 … 127");
+    entry(ui, bench, out, Field::WheelsOwned, "Wheels owned, in teeth", "20, 25 … 65, 127");
     if job.wheels.wheels.is_empty() && main_button(ui, "Take a usual set").clicked() {
         out.push(Command::Edit(Edit::UsualWheels));
     }
     let count = match job.wheels.wheels.len() {
         0 => String::new(),
-        n => format!("{}. ", counted(n, "wheel")),
+        n => format!("{} understood. ", counted(n, "wheel")),
     };
-    hint(ui, &format!("{count}One owned twice is written twice."));
+    hint(ui, &format!("{count}One owned twice is written twice; 20-65 goes by fives."));
     folded(ui, "more about wheels", "More about the machine", false, |ui| {
         entry(ui, bench, out, Field::WheelPair, "Pair fixed on one shaft", "127/120");
         hint(ui, "Driven teeth, driver teeth; goes between the others.");
@@ -113,7 +113,7 @@ fn for_nut(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
 }
 
 fn chosen<'a>(bench: &Bench, gears: &'a Gears) -> Option<&'a Train> {
-    gears.trains.get(bench.train).or(gears.trains.first())
+    bench.job().wheels.used(gears)
 }
 
 fn about(ui: &mut Ui, bench: &Bench, train: &Train) {
@@ -141,10 +141,6 @@ fn about(ui: &mut Ui, bench: &Bench, train: &Train) {
             line(ui, "idler to reach", &idler.to_string(), "");
         }
     });
-    // Of the best the remarks have said so.
-    if train.within_quarter_play == Some(false) && bench.train > 0 {
-        remark(ui, palette(ui).doubt, "That is more than a quarter of the nut's play.");
-    }
     ui.label(bold(half_nuts(train.half_nuts, units)));
     let screw = bench.findings().and_then(|f| f.screw.as_ref());
     let starts = screw.map_or(bench.job().thread.starts.unwrap_or(1), |s| s.starts);
@@ -177,7 +173,7 @@ fn tip(ui: &mut Ui, bench: &Bench) {
         hint(
             ui,
             &format!(
-                "The first train's error takes {} of play over the nut. The tool's tip is that much \
+                "This train's error takes {} of play over the nut. The tool's tip is that much \
                  wider to give it back: {}, not {}.",
                 units.plain(lost, 3),
                 units.plain(tool.tip_flat_mm.value, 3),
@@ -185,9 +181,7 @@ fn tip(ui: &mut Ui, bench: &Bench) {
             ),
         );
     }
-    if bench.train > 0 {
-        hint(ui, "Nut, tool and sheets are for the first train of the list.");
-    }
+    hint(ui, "Nut, tool, passes and sheets are for the train that is lit in the list.");
 }
 
 fn way(way: &Indexing, units: Units) -> String {
@@ -270,8 +264,9 @@ fn table(ui: &mut Ui, bench: &Bench, gears: &Gears, out: &mut Vec<Command>) {
     let units = bench.units();
     Grid::new("trains").num_columns(6).striped(true).spacing([18.0, 3.0]).show(ui, |ui| {
         heads(ui, &["", "drivers / driven", "cuts", "error", "over the nut", "half nuts"]);
+        let used = bench.job().wheels.used_at(&gears.trains);
         for (i, train) in gears.trains.iter().enumerate() {
-            let here = bench.train == i;
+            let here = used == i;
             let number = format!("{}", i + 1);
             let look = Button::selectable(here, number).frame_when_inactive(true);
             let look = ui.add(look.min_size(vec2(30.0, 20.0)));
