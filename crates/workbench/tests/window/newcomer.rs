@@ -258,7 +258,7 @@ fn a_picture_is_chosen_from_the_folder_that_is_typed() {
     bench.harness.event(Event::Text(format!("{}/s", folder.display())));
     for _ in 0..200 {
         bench.harness.step();
-        if bench.says("shadow.jpg") {
+        if bench.says("shadow.jpg") && bench.says("state/") {
             break;
         }
         std::thread::sleep(std::time::Duration::from_millis(10));
