@@ -181,7 +181,7 @@ fn a_trace_that_is_faint_in_places_is_read_from_end_to_end() {
 #[test]
 fn the_budget_adds_up_to_what_is_stated_even_where_teeth_disagree() {
     let form = (3.0, 1.75, 15.0, 1.098, 0.0, 16.0, 1, Hand::Right);
-    let pencil = lamp::Pencil { wobble_mm: 0.03, wobble_length_mm: 4.0, ..lamp::Pencil::default() };
+    let pencil = lamp::Pencil { wobble_mm: 0.06, wobble_length_mm: 4.0, ..lamp::Pencil::default() };
     let traced = Scene { drawn: lamp::Drawn::Pencil(pencil), ..scene(form, 55.0, 1.0, 350.0) };
     let m = measured(&traced);
     assert!(m.warnings.iter().any(|w| w.code == "teeth-disagree"), "{:?}", m.warnings);

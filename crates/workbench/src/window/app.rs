@@ -294,7 +294,9 @@ impl Window {
                 // middle, which then covers its left edge.
                 let room = ui.available_rect_before_wrap();
                 let mut page = ui.new_child(UiBuilder::new().id_salt("page").max_rect(room));
-                ScrollArea::vertical().id_salt(self.bench.stage).auto_shrink(false).show(
+                // Another picture's page begins at its top.
+                let of = self.bench.job().picture.as_ref().map(|p| p.sha256.clone());
+                ScrollArea::vertical().id_salt((self.bench.stage, of)).auto_shrink(false).show(
                     &mut page,
                     |ui| {
                         // Never narrower than the panel, or the panel would follow its contents.

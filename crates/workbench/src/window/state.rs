@@ -114,6 +114,8 @@ pub enum About {
     Ground,
     /// Printing or writing the sheets.
     Sheets,
+    /// How large text is.
+    TextSize,
     /// Anything else.
     Other,
 }

@@ -53,11 +53,13 @@ pub fn set(bench: &mut Bench, size: TextSize) {
             }
             false => "The text is as large as it goes.",
         };
-        tell(bench, About::Other, Tone::Done, text.to_owned());
+        tell(bench, About::TextSize, Tone::Done, text.to_owned());
         // What a larger window would carry stays wanted.
         bench.text_size = bench.text_size.max(most);
         return;
     }
+    // That it was as large as it goes is past.
+    bench.messages.retain(|m| m.about != About::TextSize);
     bench.text_size = wanted.clamp(SMALLEST, most.max(SMALLEST));
 }
 

@@ -358,7 +358,8 @@ pub fn small(mm: f64, units: Units) -> String {
 pub fn small_estimate(mm: f64, units: Units) -> String {
     match units {
         Units::Mm => format!("{:.0} µm", rough(1000.0 * mm)),
-        Units::Inch | Units::Thou => format!("{:.1} thou", rough(mm / 0.0254)),
+        Units::Inch => format!("{:.4} in", rough(mm / 0.0254) / 1000.0),
+        Units::Thou => format!("{:.1} thou", rough(mm / 0.0254)),
     }
 }
 

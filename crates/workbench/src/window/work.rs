@@ -443,7 +443,7 @@ fn tool_picture(
     if let Some(loaded) = kept.as_ref().filter(|l| !sha256.is_empty() && l.sha256 == sha256) {
         return Ok(Arc::clone(loaded));
     }
-    let loaded = Loaded::open(path).map_err(|e| e.to_string())?;
+    let loaded = Loaded::open(path).map_err(|e| naming(path, &e))?;
     if !sha256.is_empty() && loaded.sha256 != sha256 {
         return Err(format!(
             "{} is not the picture of the tool this job was made with: its contents changed. \
@@ -483,6 +483,13 @@ fn pasted(image: &ColorImage, folder: &Path) -> Result<Opened, String> {
     opened(&path)
 }
 
+/// What went wrong with a file, with its name: several may have been dropped or tried.
+fn naming(path: &Path, e: &impl std::fmt::Display) -> String {
+    let name = path.file_name().unwrap_or_default().to_string_lossy();
+    let text = e.to_string();
+    if text.contains(&*name) { text } else { format!("{name}: {text}") }
+}
+
 /// Reads what a path names: a job, by its first bytes, or a picture.
 fn opened(path: &Path) -> Result<Opened, String> {
     let path = std::path::absolute(path).unwrap_or_else(|_| path.to_owned());
@@ -490,7 +497,7 @@ fn opened(path: &Path) -> Result<Opened, String> {
         let job = job::load(&path).map_err(|e| e.to_string())?;
         return Ok(with_picture(job, Some(path.clone()), Some(path)));
     }
-    let loaded = Loaded::open(&path).map_err(|e| e.to_string())?;
+    let loaded = Loaded::open(&path).map_err(|e| naming(&path, &e))?;
     let job = Job::on_picture(&path, loaded.sha256.clone());
     let levels = Arc::new(Levels::of(&loaded.picture.grey));
     Ok(Opened {

@@ -196,3 +196,15 @@ fn however_much_is_said_the_page_stays_in_reach() {
     }
     assert!(bench.harness.state().bench.messages.is_empty());
 }
+
+#[test]
+fn of_small_text_it_is_not_said_that_it_is_as_large_as_it_goes() {
+    let mut bench = Bench::new();
+    bench.press("Show me on a demonstration");
+    bench.settle();
+    largest(&mut bench);
+    assert!(bench.says("The text is as large as this window can carry."));
+    bench.key(Modifiers::COMMAND, Key::Minus);
+    bench.harness.step();
+    assert!(!bench.says("The text is as large as this window can carry."));
+}

@@ -16,7 +16,7 @@ fn what_cannot_be_opened_is_said_and_nothing_is_lost() {
     std::fs::write(&text, "this is no picture at all").unwrap();
     bench.go_to("Picture");
     bench.open(&text);
-    assert!(bench.says("not a picture"));
+    assert!(bench.says("notes.txt: this is not a picture"));
     assert_eq!(bench.job(), before);
     bench.press("Understood");
     assert!(!bench.says("not a picture"));

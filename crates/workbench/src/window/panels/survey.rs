@@ -165,7 +165,13 @@ pub(super) fn middle(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         (Some(a), Some(b)) => (b.position_mm - a.position_mm) / k,
         _ => 1.0,
     };
-    let width = 0.4 * span / stations.len().max(1) as f64;
+    // Readings may lie as unevenly as they were taken: bars never reach over their neighbours.
+    let nearest = stations
+        .windows(2)
+        .map(|w| (w[1].position_mm - w[0].position_mm).abs() / k)
+        .filter(|gap| *gap > 0.0)
+        .fold(f64::INFINITY, f64::min);
+    let width = (0.4 * span / stations.len().max(1) as f64).min(0.8 * nearest).max(0.004 * span);
     let share = |q: Quantity| if q.u.is_finite() { q.value.max(0.0) / k } else { 0.0 };
     let bars = |colour: Color32, name: &str, of: fn(&Station) -> Quantity| {
         let bars = stations

@@ -62,7 +62,7 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     heading(ui, "Clearances");
     card(ui, |ui| {
         ui.spacing_mut().item_spacing.y = 3.0;
-        angle(ui, "lead angle at the bore", tool.lead_angle_deg);
+        angle(ui, "lead angle, steepest", tool.lead_angle_deg);
         for side in [&tool.left, &tool.right] {
             let name = format!("{} side", role(side.leading));
             line(ui, &name, &format!("{:.1}°", side.clearance_deg), "derived");
