@@ -96,8 +96,8 @@ pub fn trace(
     let Some(threshold) = Threshold::find(&reduced) else {
         return Err(PictureError::unmeasurable(
             "no-contrast",
-            "nothing in the picture stands out from its noise. Put the light behind the screw \
-             and the bar (a window, a white screen), so that they are dark against it.",
+            "nothing in the picture stands out from its noise. Put the light behind the screw or \
+             tool and the bar (a window, a white screen), so that they are dark against it.",
             None,
         ));
     };
@@ -266,7 +266,7 @@ fn finish(
         return Err(PictureError::unmeasurable(
             "no-outline",
             "no object with a clean edge was found in the picture. Put the light behind the \
-             screw and the bar, focus on their edges, and let them fill most of the picture.",
+             screw or tool and the bar, focus on their edges, and let them fill most of the picture.",
             None,
         ));
     }

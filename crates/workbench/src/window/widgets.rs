@@ -83,9 +83,14 @@ pub fn remark(ui: &mut Ui, colour: Color32, text: &str) {
     );
 }
 
-/// `text` with a capital: messages begin in the middle of a sentence on the command line.
+/// `text` with a capital: messages begin in the middle of a sentence on the command line. The name of a file
+/// keeps its own.
 #[must_use]
 pub fn sentence(text: &str) -> String {
+    let first = text.split([' ', ':']).next().unwrap_or_default();
+    if first.trim_end_matches('.').contains('.') {
+        return text.to_owned();
+    }
     let mut letters = text.chars();
     letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
@@ -409,7 +414,7 @@ pub fn rough(value: f64) -> f64 {
 
 #[cfg(test)]
 mod tests {
-    use super::{rough, shortened_within};
+    use super::{rough, sentence, shortened_within};
 
     #[test]
     fn a_long_name_loses_its_middle() {
@@ -418,6 +423,8 @@ mod tests {
         assert_eq!(shortened_within("cross slide of the lathe", fits(11)), "cross…lathe");
         assert_eq!(shortened_within("Größe", fits(3)), "G…e");
         assert_eq!(shortened_within("cross slide", fits(0)), "…");
+        assert_eq!(sentence("no bar was found"), "No bar was found");
+        assert_eq!(sentence("blank.jpg: no bar was found"), "blank.jpg: no bar was found");
     }
 
     #[test]
