@@ -8,6 +8,7 @@ use crate::robust::Outcome;
 use form::Piece;
 use form::shadow::Edge;
 use nalgebra::{DMatrix, DVector};
+use picture::{ALONE_PX, TOGETHER_PX};
 use std::collections::BTreeMap;
 
 /// A way in which edges may be displaced together, by how much (standard deviation, px), and what
@@ -47,14 +48,10 @@ impl PieceKind {
     }
 }
 
-/// Common displacement of all edges, px.
-const ALL_PX: f64 = 0.02;
-/// What compression adds to it where edges are sharper than pixels: most, px, and the blurs between
+/// What compression adds to the displacement of all edges where edges are sharper than pixels: most, px, and the blurs between
 /// which it grows from nothing. See `picture/src/profile.rs`.
 const SHARP_PX: f64 = 0.04;
 const SHARP_BLURS_PX: (f64, f64) = (0.7, 0.5);
-/// Displacement of one piece or one edge of the bar by itself, px.
-const ONE_PX: f64 = 0.011;
 /// Displacement at the ends of a flank that seems turned, px.
 const TURN_PX: f64 = 0.003;
 /// Displacement of rounded corners, px: of the crest, which stand free, and of the root, where light has
@@ -246,14 +243,14 @@ fn displacements(best: &Best, blur_px: f64, all_px: f64) -> Vec<(Displacement, f
     let more = (blur_px / USUAL_BLUR_PX).max(SHARPEST);
     let (dull, sharp) = SHARP_BLURS_PX;
     let sharp_px = SHARP_PX * ((dull - blur_px) / (dull - sharp)).clamp(0.0, 1.0);
-    let mut modes = vec![(Displacement::All, all_px.hypot(more * ALL_PX).hypot(sharp_px))];
+    let mut modes = vec![(Displacement::All, all_px.hypot(more * TOGETHER_PX).hypot(sharp_px))];
     for side in 0..2 {
         let raster = if along_raster(best, side) { RASTER_PX } else { 0.0 };
-        modes.push((Displacement::BarEdge(side), raster.max(more * ONE_PX)));
+        modes.push((Displacement::BarEdge(side), raster.max(more * ALONE_PX)));
     }
     for edge in [Edge::Upper, Edge::Lower] {
         for kind in [Crest, Right, Left, Root] {
-            modes.push((Displacement::Piece(edge, kind), more * ONE_PX));
+            modes.push((Displacement::Piece(edge, kind), more * ALONE_PX));
         }
     }
     modes.extend([Right, Left].map(|k| (Displacement::Turn(k), more * TURN_PX)));

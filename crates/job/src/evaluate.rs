@@ -609,18 +609,24 @@ fn screw_told(measurement: &Measurement, together: Option<&Combined>) -> Result<
         Some(all) => told_together(q, feature, all),
         None => q,
     };
-    let need = |name: &str, q: Option<Quantity>, most_u: f64, or: &str| {
+    let need = |name: &str, q: Option<Quantity>, most_u: f64, way: Way| {
         let told = q.filter(|q| q.value.is_finite() && q.u.is_finite());
         told.filter(|q| q.u <= most_u).ok_or_else(|| {
             let how = match told {
                 Some(_) => "could hardly be told",
                 None => "could not be told",
             };
+            let (by_reading, way) = match way {
+                Way::Reading(how) => {
+                    (true, format!("{how}, and enter that under \"Readings beside the picture\""))
+                }
+                Way::Otherwise(how) => (false, how.to_owned()),
+            };
             let text = format!(
                 "the {name} {how} from the picture, and neither nut nor tool can be designed \
-                 without it: {or}."
+                 without it: {way}."
             );
-            Untold { text, by_reading: or.contains(READINGS) }
+            Untold { text, by_reading }
         })
     };
     let pitch_mm = told(Feature::Pitch, f.pitch_mm);
@@ -639,34 +645,34 @@ fn screw_told(measurement: &Measurement, together: Option<&Combined>) -> Result<
     };
     let (thickest_extra_mm, thinnest_deficit_mm) = worn(&measurement.teeth);
     let screw = ScrewForm {
-        pitch_mm: need("pitch", pitch_mm, MOST_PITCH_U * pitch, OR_PITCH)?,
+        pitch_mm: need("pitch", pitch_mm, MOST_PITCH_U * pitch, PITCH_BY)?,
         right_flank_deg: need(
             "right flank's angle",
             told(Feature::RightFlank, f.right_flank_deg),
             MOST_ANGLE_U_DEG,
-            OR_FLANK,
+            FLANK_BY,
         )?,
         left_flank_deg: need(
             "left flank's angle",
             told(Feature::LeftFlank, f.left_flank_deg),
             MOST_ANGLE_U_DEG,
-            OR_FLANK,
+            FLANK_BY,
         )?,
         depth_mm: need(
             "depth",
             told(Feature::Depth, f.depth_mm).or_else(between),
             MOST_OF_FORM_U * pitch,
-            OR_DEPTH,
+            DEPTH_BY,
         )?,
         crest_flat_mm: need(
             "crest flat",
             told(Feature::CrestFlat, f.crest_flat_mm),
             MOST_OF_FORM_U * pitch,
-            OR_CREST,
+            CREST_BY,
         )?,
         crest_radius_mm: radius(f.crest_radius_mm),
         root_radius_mm: radius(f.root_radius_mm),
-        major_diameter_mm: need("major diameter", major_mm, MOST_OF_FORM_U * major, OR_MAJOR)?,
+        major_diameter_mm: need("major diameter", major_mm, MOST_OF_FORM_U * major, MAJOR_BY)?,
         starts: measurement.starts.map_or(1, |s| s.value),
         hand: measurement.hand.map_or(Hand::Right, |h| h.value),
         correlation: Some(measurement.correlation),
@@ -709,25 +715,25 @@ fn filled_in(measurement: &Measurement, said: &FormSaid) -> (Measurement, Vec<Re
     (known, remarks)
 }
 
-/// The entry that takes them, by its name on its page.
-const READINGS: &str = "\"Readings beside the picture\" (6 Identity)";
 /// How a number that the picture does not tell may be had.
-const OR_PITCH: &str = concat!(
-    "measure it with a caliper over ten threads, or over as many threads as can be reached, and enter ",
-    "that under ",
-    "\"Readings beside the picture\" (6 Identity)"
+#[derive(Clone, Copy)]
+enum Way {
+    /// By a reading that is entered beside the picture.
+    Reading(&'static str),
+    /// In no such way.
+    Otherwise(&'static str),
+}
+
+const PITCH_BY: Way = Way::Reading(
+    "measure it with a caliper over ten threads, or over as many threads as can be reached",
 );
-const OR_FLANK: &str = "a sharper picture, larger, of more teeth would tell it; or, where the screw \
-                        itself shows it, a square flank above all, enter the angle";
-const OR_DEPTH: &str = concat!(
-    "measure the root diameter (minor diameter), and enter that under ",
-    "\"Readings beside the picture\" (6 Identity)"
+const FLANK_BY: Way = Way::Otherwise(
+    "a sharper picture, larger, of more teeth would tell it; or, where the screw itself shows it, a \
+     square flank above all, enter the angle",
 );
-const OR_CREST: &str = "a sharper picture, larger, of more teeth would tell it";
-const OR_MAJOR: &str = concat!(
-    "measure it with a micrometer, and enter that under ",
-    "\"Readings beside the picture\" (6 Identity)"
-);
+const DEPTH_BY: Way = Way::Reading("measure the root diameter (minor diameter)");
+const CREST_BY: Way = Way::Otherwise("a sharper picture, larger, of more teeth would tell it");
+const MAJOR_BY: Way = Way::Reading("measure it with a micrometer");
 
 /// A slight taper turns both flanks by a little, and radii that fill their flats on the cone may then
 /// be too large by a hair for the parallel thread the nut is made for.

@@ -31,10 +31,11 @@ pub struct Bar {
     pub notices: Vec<Notice>,
 }
 
-/// By how much all edges of a picture may lie off together, and one by itself, px (standard uncertainties;
-/// empirical: what compression and the raster leave of edges located in linear light).
-const TOGETHER_PX: f64 = 0.02;
-const ALONE_PX: f64 = 0.011;
+/// By how much all edges of a picture may lie off together, px (standard uncertainty; empirical: what gamma,
+/// blur, compression and the raster leave of edges located in linear light).
+pub const TOGETHER_PX: f64 = 0.02;
+/// The same of one edge, or one piece of an outline, by itself, px.
+pub const ALONE_PX: f64 = 0.011;
 
 impl Bar {
     /// Standard uncertainty of [`Bar::width_px`]: its edges lie off together, out of the metal or into it,

@@ -36,7 +36,7 @@ mod tone;
 mod trace;
 mod walk;
 
-pub use bar::{Bar, find_bar};
+pub use bar::{ALONE_PX, Bar, TOGETHER_PX, find_bar};
 pub use decode::{Limits, Picture, decode, open};
 pub use geometry::PixelBox;
 pub use grey::{Grey, srgb_to_linear};

@@ -122,7 +122,11 @@ pub fn trace(
         };
         let ordinary = traced(Faintness::ORDINARY, 0.4);
         // A line may have been drawn too faintly in places: then bar or thread are not whole.
-        better(ordinary, || traced(Faintness::FAINT, 0.7), Worth::is_clearly_more_than)
+        better(
+            ordinary.map(Judged::of),
+            || traced(Faintness::FAINT, 0.7),
+            Worth::is_clearly_more_than,
+        )
     };
     let as_shadow = || {
         let k = reduced.k;
@@ -141,20 +145,25 @@ pub fn trace(
         // Much of the border is dark: dark objects reaching out of the picture, dark surroundings of
         // a light table, or light objects on dark. Whichever shows a bar and a thread is right.
         match found_light {
-            Some(light) => better(as_dark, || edges(light, false, 0.7), Worth::has_more_parts_than),
+            Some(light) => better(
+                as_dark.map(Judged::of),
+                || edges(light, false, 0.7),
+                Worth::has_more_parts_than,
+            )
+            .map(|judged| judged.scene),
             None => as_dark,
         }
     };
     match wanted {
         DrawnWanted::Shadow => as_shadow(),
-        DrawnWanted::Line => as_lines(),
+        DrawnWanted::Line => as_lines().map(|judged| judged.scene),
         // What seems drawn and shows nothing may be a shadow beside hairs and threads of cloth.
         DrawnWanted::Auto if seems_drawn => {
             let drawn = as_lines();
-            if drawn.as_ref().is_ok_and(|scene| Worth::of(scene).is_everything()) {
-                return drawn;
-            }
-            better(drawn, as_shadow, Worth::has_more_parts_than)
+            let whole = drawn.as_ref().is_ok_and(|judged| judged.worth.is_everything());
+            let best =
+                if whole { drawn } else { better(drawn, as_shadow, Worth::has_more_parts_than) };
+            best.map(|judged| judged.scene)
         }
         DrawnWanted::Auto => as_shadow(),
     }
@@ -162,18 +171,30 @@ pub fn trace(
 
 /// The better of two readings, `more` telling whether the second shows more than the first.
 fn better(
-    first: Result<Scene, PictureError>,
+    first: Result<Judged, PictureError>,
     second: impl FnOnce() -> Result<Scene, PictureError>,
     more: fn(Worth, Worth) -> bool,
-) -> Result<Scene, PictureError> {
+) -> Result<Judged, PictureError> {
     if matches!(first, Err(PictureError::Cancelled)) {
         return first;
     }
-    match (first, second()) {
+    match (first, second().map(Judged::of)) {
         (_, Err(PictureError::Cancelled)) => Err(PictureError::Cancelled),
-        (Ok(a), Ok(b)) => Ok(if more(Worth::of(&b), Worth::of(&a)) { b } else { a }),
+        (Ok(a), Ok(b)) => Ok(if more(b.worth, a.worth) { b } else { a }),
         (Err(_), Ok(b)) => Ok(b),
         (first, Err(_)) => first,
+    }
+}
+
+/// A scene, and how much it shows: looking takes as long as tracing where there is little to find.
+struct Judged {
+    scene: Scene,
+    worth: Worth,
+}
+
+impl Judged {
+    fn of(scene: Scene) -> Self {
+        Self { worth: Worth::of(&scene), scene }
     }
 }
 

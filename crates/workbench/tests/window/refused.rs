@@ -156,7 +156,7 @@ fn what_only_a_reading_tells_is_asked_for_where_it_is_entered() {
     };
     vague(&mut bench);
     assert!(bench.says("a caliper over ten threads"));
-    assert!(bench.says("\"Readings beside the picture\" (6 Identity)"));
+    assert!(bench.says("\"Readings beside the picture\""));
     bench.go_to("Form");
     assert_eq!(standing(&bench, Stage::Identity), Standing::Asks);
     assert!(bench.says("a reading beside the picture is needed"));
