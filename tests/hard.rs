@@ -1,5 +1,6 @@
 //! Shadows of kinds that once led astray, each found as the person gives it, without a hint: soft ones,
-//! several starts, square flanks, sharp crests narrow in the blur, a plane that leans much.
+//! several starts, square flanks, sharp crests narrow in the blur, a plane that leans much, faint and unsteady
+//! traces.
 
 #![expect(clippy::unwrap_used, clippy::panic, reason = "a test stops where a value is missing")]
 
@@ -162,12 +163,15 @@ fn a_full_radius_is_known_as_well_as_it_shows() {
     near("depth", m.form.depth_mm, 1.5, 0.003);
 }
 
-#[test]
-fn a_trace_that_is_faint_in_places_is_read_from_end_to_end() {
+/// A 30° screw of 16 mm by 3, its shadow traced.
+fn traced(pencil: lamp::Pencil) -> Measurement {
     let form = (3.0, 1.75, 15.0, 1.098, 0.0, 16.0, 1, Hand::Right);
-    let pencil = lamp::Pencil { unevenness: 0.4, darkness: 0.6, ..lamp::Pencil::default() };
-    let traced = Scene { drawn: lamp::Drawn::Pencil(pencil), ..scene(form, 55.0, 1.0, 350.0) };
-    let m = measured(&traced);
+    measured(&Scene { drawn: lamp::Drawn::Pencil(pencil), ..scene(form, 55.0, 1.0, 350.0) })
+}
+
+#[test]
+fn a_trace_is_read_on_where_it_is_faint() {
+    let m = traced(lamp::Pencil { unevenness: 0.4, darkness: 0.6, ..lamp::Pencil::default() });
     assert_eq!(turns(&m), Some((1, Hand::Right)));
     let teeth = |edge| m.teeth.iter().filter(|t| t.edge == edge).count();
     let [upper, lower] = [form::shadow::Edge::Upper, form::shadow::Edge::Lower].map(teeth);
@@ -180,10 +184,8 @@ fn a_trace_that_is_faint_in_places_is_read_from_end_to_end() {
 
 #[test]
 fn the_budget_adds_up_to_what_is_stated_even_where_teeth_disagree() {
-    let form = (3.0, 1.75, 15.0, 1.098, 0.0, 16.0, 1, Hand::Right);
-    let pencil = lamp::Pencil { wobble_mm: 0.06, wobble_length_mm: 4.0, ..lamp::Pencil::default() };
-    let traced = Scene { drawn: lamp::Drawn::Pencil(pencil), ..scene(form, 55.0, 1.0, 350.0) };
-    let m = measured(&traced);
+    let unsteady = lamp::Pencil { wobble_mm: 0.06, wobble_length_mm: 4.0, ..Default::default() };
+    let m = traced(unsteady);
     assert!(m.warnings.iter().any(|w| w.code == "teeth-disagree"), "{:?}", m.warnings);
     for (name, stated) in [("pitch_mm", m.form.pitch_mm), ("crest_flat_mm", m.form.crest_flat_mm)] {
         let squares = m.budget.iter().filter(|b| b.quantity == name).map(|b| b.u * b.u);
