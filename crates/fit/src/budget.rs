@@ -34,7 +34,7 @@ pub(crate) fn budget(
         for (cause, u) in shares {
             if u > WORTH_SAYING * whole && u > 0.0 {
                 lines.push(BudgetLine {
-                    quantity: name,
+                    quantity: (*name).to_owned(),
                     source: source(cause).to_owned(),
                     u,
                     remedy: remedy(cause, setting, whole, u, name),

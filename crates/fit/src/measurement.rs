@@ -173,7 +173,7 @@ pub struct Tooth {
 #[derive(Debug, Clone, PartialEq)]
 pub struct BudgetLine {
     /// Quantity it is about, as in [`FormFound`].
-    pub quantity: &'static str,
+    pub quantity: String,
     /// Source of uncertainty, in words.
     pub source: String,
     /// Its share, in the unit of the quantity (k = 1).

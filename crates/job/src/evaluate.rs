@@ -5,6 +5,7 @@ use crate::findings::{Findings, Part, Remark};
 use crate::identity::{Standing, identify, rounded_screw, told_together, with_evidence};
 use crate::job::{Duty, Job, ToolFor};
 use crate::machine::FormSaid;
+use crate::remembered::{Memory, recall};
 use crate::save::sha256_of;
 use crate::thumbnail::Thumbnail;
 use fit::{FitError, Known, Measurement, Sighting};
@@ -109,8 +110,12 @@ impl Kept {
     ) -> Result<Findings, Stopped> {
         let mut out = Findings { refusal: job.duty.and_then(Duty::refusal), ..Findings::default() };
         crate::workshop::survey(job, &mut out);
-        if let Some(loaded) = picture {
-            self.measure(job, loaded, &mut out, progress)?;
+        match picture {
+            Some(loaded) => {
+                self.measure(job, loaded, &mut out, progress)?;
+                out.memory = Memory::of(job, &out);
+            }
+            None => recall(job, &mut out),
         }
         design(job, &mut out);
         crate::workshop::workshop(job, &mut out, progress);
@@ -155,6 +160,7 @@ impl Kept {
             excluded: job.thread.excluded_px.clone(),
         };
         let sight = self.sight(&sight_key, &scene, loaded);
+        out.drawn = Some(scene.drawn);
         out.scene = Some(Arc::clone(&scene));
         match &sight.bar {
             Ok(bar) => {

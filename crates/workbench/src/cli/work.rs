@@ -74,6 +74,14 @@ pub fn open(path: &Path, change: impl FnOnce(&mut Job)) -> Result<Opened, Failur
     let stored = job.clone();
     change(&mut job);
     let loaded = match &job.picture {
+        // What was measured in it is remembered: the work goes on with that.
+        Some(picture) if !job.memory.is_empty() && !picture.path.exists() => {
+            eprintln!(
+                "flanklight: note: {} is not there: the numbers are those measured when it last was.",
+                picture.path.display()
+            );
+            None
+        }
         Some(picture) => {
             let loaded = read(&picture.path)?;
             if !picture.sha256.is_empty() && loaded.sha256 != picture.sha256 {
@@ -88,8 +96,8 @@ pub fn open(path: &Path, change: impl FnOnce(&mut Job)) -> Result<Opened, Failur
         None => None,
     };
     let findings = findings(&job, loaded.as_ref());
-    let known =
-        if loaded.is_some() { findings.measurement.is_some() } else { findings.screw.is_some() };
+    job.memory = findings.memory.clone();
+    let known = findings.measurement.is_some() || (loaded.is_none() && findings.screw.is_some());
     if !known && loaded.is_none() && findings.first_trouble().is_none() {
         return Err(Failure::Refused(format!(
             "{} holds neither a picture nor a whole thread: measure a picture with --job, give the \

@@ -19,6 +19,27 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         super::remarks(ui, bench);
         return;
     };
+    if bench.findings().is_some_and(|f| f.recalled) {
+        hint(
+            ui,
+            "Measured when the picture was last there. 2 Picture says where it was looked for.",
+        );
+    } else {
+        over_the_picture(ui, bench, m, out);
+    }
+    super::remarks(ui, bench);
+    table(ui, m, bench.units());
+    hint(ui, "± is one standard uncertainty (k = 1); twice it covers about 95 %.");
+    remedies(ui, m, bench.units());
+    budget(ui, m, bench.units());
+    if bench.job().bar.width_mm.is_some_and(|q| q.u == 0.0) {
+        hint(ui, "The width of the bar is taken as exact: how sure it is, is said at step 3.");
+    }
+    straight(ui, m, bench.units());
+}
+
+/// What is drawn over the picture and under it.
+fn over_the_picture(ui: &mut Ui, bench: &Bench, m: &Measurement, out: &mut Vec<Command>) {
     choice(
         ui,
         "Over the picture",
@@ -47,15 +68,6 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         ],
         |s| out.push(Command::Strip(s)),
     );
-    super::remarks(ui, bench);
-    table(ui, m, bench.units());
-    hint(ui, "± is one standard uncertainty (k = 1); twice it covers about 95 %.");
-    remedies(ui, m, bench.units());
-    budget(ui, m, bench.units());
-    if bench.job().bar.width_mm.is_some_and(|q| q.u == 0.0) {
-        hint(ui, "The width of the bar is taken as exact: how sure it is, is said at step 3.");
-    }
-    straight(ui, m, bench.units());
 }
 
 /// What would make the numbers surer, the greatest gain first.
@@ -71,9 +83,9 @@ fn remedies(ui: &mut Ui, m: &Measurement, units: Units) {
         let (now, then) = (whole.sqrt(), (whole - b.u * b.u).max(0.0).sqrt());
         let gain = format!(
             "{}: ± {} instead of {}",
-            words_of(b.quantity),
-            doubt(b.quantity, then, units),
-            doubt(b.quantity, now, units)
+            words_of(&b.quantity),
+            doubt(&b.quantity, then, units),
+            doubt(&b.quantity, now, units)
         );
         match lines.iter_mut().find(|l| l.1 == advice) {
             Some(line) => {
@@ -186,8 +198,8 @@ fn budget(ui: &mut Ui, m: &Measurement, units: Units) {
     let mut names: Vec<&str> = Vec::new();
     for b in &m.budget {
         // The lead is the pitch over again.
-        if !names.contains(&b.quantity) && b.quantity != "lead_mm" {
-            names.push(b.quantity);
+        if !names.contains(&b.quantity.as_str()) && b.quantity != "lead_mm" {
+            names.push(&b.quantity);
         }
     }
     card(ui, |ui| {
