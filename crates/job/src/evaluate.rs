@@ -6,7 +6,7 @@ use crate::identity::{Standing, identify, rounded_screw, told_together, with_evi
 use crate::job::{Duty, Job, ToolFor};
 use crate::machine::FormSaid;
 use crate::remembered::{Memory, recall};
-use crate::save::sha256_of;
+use crate::save::sha256_of_file;
 use crate::thumbnail::Thumbnail;
 use fit::{FitError, Known, Measurement, Sighting};
 use form::{Hand, Quantity};
@@ -37,9 +37,9 @@ impl Loaded {
         // `open` says best what is wrong with a path; the bytes are wanted once more for the hash,
         // and come from the system's cache then.
         let picture = picture::open(path, &limits)?;
-        let bytes = std::fs::read(path)
+        let sha256 = sha256_of_file(path)
             .map_err(|source| PictureError::Io { path: path.display().to_string(), source })?;
-        Ok(Self { picture, path: path.to_owned(), sha256: sha256_of(&bytes) })
+        Ok(Self { picture, path: path.to_owned(), sha256 })
     }
 }
 

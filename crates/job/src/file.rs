@@ -36,6 +36,21 @@ pub enum FormatError {
         /// The parser's reason, with line and column.
         detail: String,
     },
+    /// Written in another encoding.
+    #[error(
+        "this is no job file as one is written: byte {at} is not UTF-8. An editor has changed its \
+         encoding; save it from there as UTF-8."
+    )]
+    NotText {
+        /// Which byte, from 0.
+        at: usize,
+    },
+    /// JSON, but a field of it is of another kind than it must be.
+    #[error("this job file cannot be read: {detail}. Nothing in the file was changed.")]
+    Shape {
+        /// Which field, what stands there and what is expected.
+        detail: String,
+    },
     /// JSON, but no job.
     #[error(
         "this is not a job file: its \"schema\" is {found}, and \"flanklight/job/1\" is expected"
@@ -577,10 +592,14 @@ pub fn from_text(text: &str, folder: Option<&Path>) -> Result<Job, FormatError> 
         Some(v) if v > NEWEST => return Err(FormatError::Newer { found: v, newest: NEWEST }),
         Some(_) => {}
     }
-    let file: JobFile = serde_json::from_value(raw.clone()).map_err(not_json)?;
+    // From the text once more: that way an error names its line and column.
+    let file: JobFile =
+        serde_json::from_str(text).map_err(|e| FormatError::Shape { detail: e.to_string() })?;
     let mut job = from_file(file, folder)?;
     let written = serde_json::to_value(to_file(&job, folder)).unwrap_or(Value::Null);
     job.unknown = left_over(&raw, &written);
+    // What is remembered and cannot be read is found again in the picture.
+    job.unknown.remove("remembered");
     Ok(job)
 }
 
