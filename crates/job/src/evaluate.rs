@@ -645,7 +645,7 @@ fn screw_told(measurement: &Measurement, together: Option<&Combined>) -> Result<
     // In more doubt than this nothing fits anything: three pitches of the nearest series come into it.
     let pitch = pitch_mm.map_or(0.0, |q| q.value.abs());
     let major = major_mm.map_or(0.0, |q| q.value.abs());
-    // A corner nobody could see a radius at is taken as sharp, and says so.
+    // A crest's corner nobody could see a radius at is taken as sharp: a nut that clears that clears any.
     let radius = |q: Option<Quantity>| {
         q.filter(|q| q.u.is_finite()).unwrap_or_else(|| Quantity::assumed(0.0, 0.0))
     };
@@ -687,9 +687,21 @@ fn screw_told(measurement: &Measurement, together: Option<&Combined>) -> Result<
     };
     let mut screw = together.map_or(screw.clone(), |all| with_evidence(&screw, all));
     fit_radii(&mut screw);
+    if f.root_radius_mm.is_none_or(|q| !q.u.is_finite()) {
+        screw.root_radius_mm = unseen_root(&screw);
+    }
     let text = |e: shop::ScrewError| Untold { text: e.to_string(), by_reading: false };
     screw.check().map_err(text)?;
     Ok(screw)
+}
+
+/// The radius of a root that was never seen: none, or any that fits, alike.
+fn unseen_root(screw: &ScrewForm) -> Quantity {
+    let largest_mm = screw.thread().map_or(0.0, |thread| {
+        let section = thread.section();
+        section.largest_radius_mm(section.root_flat_mm())
+    });
+    Quantity::assumed(0.0, largest_mm / 3f64.sqrt())
 }
 
 /// The measurement with the flanks that were entered where the picture does not tell them: those of a

@@ -24,6 +24,10 @@ pub struct Record {
     pub no_standard_probability: f64,
     pub cannot_tell: Vec<Vec<String>>,
     pub straight_reading: Option<StraightRecord>,
+    /// What each uncertainty is made of, the largest share first.
+    pub budget: Vec<BudgetRecord>,
+    /// What would make the numbers surer, the greatest gain first.
+    pub remedies: Vec<RemedyRecord>,
     pub warnings: Vec<WarningRecord>,
     /// Why nothing is designed for this thread, when what it does forbids it.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -130,6 +134,28 @@ pub struct StraightRecord {
     pub major_diameter_mm: Option<f64>,
 }
 
+/// The standard uncertainty that one source alone would leave, in the unit of the quantity.
+#[derive(Debug, Clone, Serialize)]
+pub struct BudgetRecord {
+    pub quantity: String,
+    pub source: String,
+    pub u: f64,
+}
+
+/// What to do, and the standard uncertainties it would leave.
+#[derive(Debug, Clone, Serialize)]
+pub struct RemedyRecord {
+    pub advice: String,
+    pub gains: Vec<GainRecord>,
+}
+
+#[derive(Debug, Clone, Serialize)]
+pub struct GainRecord {
+    pub quantity: String,
+    pub u_now: f64,
+    pub u_then: f64,
+}
+
 #[derive(Debug, Clone, Serialize)]
 pub struct WarningRecord {
     pub code: String,
@@ -208,6 +234,14 @@ impl FormRecord {
             pitch_diameter_mm: self.pitch_diameter_mm,
             taper: self.taper,
         }
+    }
+}
+
+impl RemedyRecord {
+    fn of(r: fit::Remedy) -> Self {
+        let gain =
+            |g: fit::Gain| GainRecord { quantity: g.quantity, u_now: g.u_now, u_then: g.u_then };
+        Self { advice: r.advice, gains: r.gains.into_iter().map(gain).collect() }
     }
 }
 
@@ -291,6 +325,17 @@ impl Record {
                 .map_or(1.0, |r| r.no_standard_probability),
             cannot_tell: findings.ranking.as_ref().map_or_else(Vec::new, |r| r.cannot_tell.clone()),
             straight_reading: m.straight.map(StraightRecord::of),
+            budget: m
+                .budget
+                .iter()
+                .filter(|b| b.u.is_finite())
+                .map(|b| BudgetRecord {
+                    quantity: b.quantity.clone(),
+                    source: b.source.clone(),
+                    u: b.u,
+                })
+                .collect(),
+            remedies: m.remedies().into_iter().map(RemedyRecord::of).collect(),
             // What concerns the machine is said where it is asked for.
             warnings: findings
                 .warnings

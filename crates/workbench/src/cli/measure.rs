@@ -48,6 +48,10 @@ pub(super) fn run(m: &Measure) -> Result<(), Failure> {
     let units = m.how.units_or(job.units);
     print(&text::measurement(&findings, units));
     print("\n");
+    if let Some(m) = &findings.measurement {
+        print(&text::budget(m, units));
+        print("\n");
+    }
     if let Some(ranking) = &findings.ranking {
         print(&text::candidates(ranking));
         print("\n");

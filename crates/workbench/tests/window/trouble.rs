@@ -188,6 +188,8 @@ fn work_on_a_bad_disk() {
 /// mount one.
 fn on_a_disk(mount: &str) -> bool {
     let folder = tempfile::tempdir().unwrap();
+    let job = folder.path().with_extension("job");
+    job::save(&job::Job { title: "before".into(), ..job::Job::default() }, &job).unwrap();
     let script = format!(
         "set -e; d={}; {mount}; exec {} --exact trouble::work_on_a_bad_disk --nocapture",
         folder.path().display(),
@@ -196,7 +198,9 @@ fn on_a_disk(mount: &str) -> bool {
     let done = std::process::Command::new("unshare")
         .args(["--map-root-user", "--mount", "sh", "-c", &script])
         .env(BAD_DISK, folder.path())
+        .env("JOB", &job)
         .output();
+    std::fs::remove_file(&job).unwrap();
     let Ok(done) = done else { return false };
     let said =
         String::from_utf8_lossy(&done.stdout).into_owned() + &String::from_utf8_lossy(&done.stderr);
@@ -212,10 +216,10 @@ fn on_a_disk(mount: &str) -> bool {
 fn a_full_disk_and_a_read_only_folder_are_said_and_nothing_is_lost() {
     let full = on_a_disk(
         "mount -t tmpfs -o size=64k none $d; mkdir $d/state; \
-         echo before > $d/loom.flanklight.json; cat /dev/zero > $d/filler 2>/dev/null || true",
+         cp $JOB $d/loom.flanklight.json; cat /dev/zero > $d/filler 2>/dev/null || true",
     );
     let read_only = on_a_disk(
-        "mount -t tmpfs none $d; mkdir $d/state; echo before > $d/loom.flanklight.json; \
+        "mount -t tmpfs none $d; mkdir $d/state; cp $JOB $d/loom.flanklight.json; \
          mount -o remount,ro $d",
     );
     if !(full && read_only) {
