@@ -96,6 +96,12 @@ impl TrainSaid {
     }
 }
 
+impl From<&Train> for TrainSaid {
+    fn from(train: &Train) -> Self {
+        Self { drivers: train.drivers.clone(), driven: train.driven.clone() }
+    }
+}
+
 impl std::fmt::Display for TrainSaid {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         let join = |teeth: &[u32]| {

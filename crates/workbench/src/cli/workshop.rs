@@ -387,12 +387,15 @@ pub(super) fn sheets(
         let (least, most) = (CHART_TIMES.start(), CHART_TIMES.end());
         return Err(Failure::Usage(format!("--chart {times} is outside {least} to {most}")));
     }
-    let opened = work::open(path, |job| {
+    let mut opened = work::open_any(path, |job| {
         to.over(job);
         job.tool = set.or(job.tool);
         job.nut.play_mm = play.unwrap_or(job.nut.play_mm);
         job.sheets.chart_magnification = chart.or(job.sheets.chart_magnification);
     })?;
+    if !job::printable(&opened.findings) {
+        opened = opened.with_thread()?;
+    }
     opened.rounded(to)?;
     let files = match job::export(&opened.job, &opened.findings, out, &work::today()) {
         Ok(files) => files,

@@ -284,12 +284,12 @@ pub fn apply(bench: &mut Bench, command: Command) -> Vec<Effect> {
             return edit(bench, &Edit::Beside(name));
         }
         C::Train(index) => {
-            let train = bench.findings().and_then(|f| f.gears.as_ref()?.trains.get(index).cloned());
-            // The best is what is used without being asked.
-            let said = train
-                .filter(|_| index > 0)
-                .map(|t| job::TrainSaid { drivers: t.drivers, driven: t.driven });
-            return edit(bench, &Edit::Train(said));
+            let gears = bench.findings().and_then(|f| f.gears.clone());
+            let train = gears.as_ref().and_then(|g| g.trains.get(index));
+            // One that was chosen stays, though another becomes the best.
+            if let Some(train) = train {
+                return edit(bench, &Edit::Train(Some(train.into())));
+            }
         }
         C::SetOut(on) => bench.setting_out = on,
         C::Page(index) => bench.page = index,
@@ -317,7 +317,7 @@ pub fn apply(bench: &mut Bench, command: Command) -> Vec<Effect> {
             {
                 tell(bench, About::Sheets, Tone::Wrong, why);
                 // Where it can be said.
-                if bench.job().duty.is_none() && !super::panels::gears_alone(bench) {
+                if bench.job().duty.is_none() {
                     bench.stage = Stage::Nut;
                 }
                 return Vec::new();
@@ -523,13 +523,11 @@ fn first_entry(bench: &Bench, stage: Stage) -> Option<Field> {
 /// Why sheets cannot be written now.
 fn not_exportable(bench: &Bench) -> Option<String> {
     let job = bench.job();
-    // A survey stands by itself: there may be no thread yet.
-    if bench.up_to_date()
-        && bench.findings().is_some_and(|f| f.survey.is_some() && f.screw.is_none())
-    {
-        return None;
+    // What is read or reckoned by itself stands by itself: there may be no thread yet.
+    if bench.up_to_date() && bench.findings().is_some_and(|f| job::needs_no_duty(f)) {
+        return job.duty.and_then(Duty::refusal);
     }
-    if job.duty.is_none() && !super::panels::gears_alone(bench) {
+    if job.duty.is_none() {
         return Some(
             "First say what the thread does (7 Nut): for some uses nothing is drawn.".into(),
         );
@@ -541,7 +539,7 @@ fn not_exportable(bench: &Bench) -> Option<String> {
         return Some("The job is still being worked out; export when that is done.".into());
     }
     match bench.findings() {
-        Some(f) if f.tool.is_some() => None,
+        Some(f) if job::printable(f) => None,
         Some(f) => Some(format!("There is no tool to draw yet: {}", job::nothing_to_draw(job, f))),
         None => Some(
             "There is nothing to draw yet: open a picture, or type the thread in (5 Form).".into(),

@@ -407,6 +407,9 @@ impl Bench {
                     false => Standing::Done,
                 }
             }
+            Stage::Sheets if job.picture.is_none() && job::needs_no_duty(findings) => {
+                Standing::Done
+            }
             Stage::Sheets => Standing::Waiting,
         }
     }

@@ -241,27 +241,58 @@ fn sheets_say_that_the_picture_is_gone_and_where_it_was_looked_for() {
     assert!(!second.says("the picture is missing") && second.says("Print all "));
 }
 
-#[test]
-fn of_wheels_alone_the_sheets_say_what_can_be_printed() {
+/// Wheels alone, on their page: 3 mm from 8 tpi.
+fn wheels_alone() -> Bench {
     let mut bench = Bench::new();
     bench.go_to("Change wheels");
     bench.enter("Pitch of the lathe's lead screw", "8 tpi");
     bench.enter("Lead to cut", "3 mm");
     bench.enter("Wheels owned, in teeth", "20-60, 120, 127");
     bench.settle();
+    bench
+}
+
+#[test]
+fn wheels_alone_can_be_printed() {
+    let mut bench = wheels_alone();
     bench.go_to("Sheets");
     bench.settle();
-    assert!(bench.says("change wheels by themselves have no sheet"));
-    assert!(!bench.says("Say it at step 7"));
-    // The train is chosen all the same, kept and undone.
-    bench.go_to("Change wheels");
+    assert!(!bench.says("Say it at step 7") && !bench.says("Nothing to print yet"));
+    assert!(bench.says("Print the page …") && bench.says("1 · Change wheels"));
+    assert!(!bench.says("Large view of the tool"), "there is none");
+    bench.press("Type the folder …");
+    let folder = bench.folder.path().join("printed");
+    bench.enter("Folder for the sheets", &folder.display().to_string());
+    bench.settle();
+    let sheet = std::fs::read_to_string(folder.join("wheels.svg")).unwrap();
+    assert!(sheet.contains("Change wheels: 3 mm from a lead screw of 8 tpi"), "{sheet}");
+}
+
+#[test]
+fn a_train_that_was_chosen_stays_though_another_becomes_the_best() {
+    let mut bench = wheels_alone();
+    let used = |bench: &Bench| {
+        let (job, found) = (bench.job(), bench.findings().gears.clone().unwrap());
+        job.wheels.used(&found).map(|t| (t.drivers.clone(), t.driven.clone()))
+    };
+    let exact = Some((vec![120], vec![127]));
+    assert_eq!(used(&bench), exact);
+    assert!(!bench.says("Always use the best"));
+    bench.press("1");
+    bench.settle();
+    assert!(bench.job().wheels.train.is_some());
+    // For a lead a little shorter another is the best.
+    bench.enter("Lead to cut", "2.995 mm");
+    bench.settle();
+    let best = bench.findings().gears.clone().unwrap().trains[0].drivers.clone();
+    assert_ne!(best, [120], "the test wants another best");
+    assert_eq!(used(&bench), exact);
+    bench.press("Always use the best");
+    bench.settle();
+    assert!(bench.job().wheels.train.is_none() && !bench.says("Always use the best"));
     bench.press("2");
     bench.settle();
     assert!(bench.job().wheels.train.is_some());
     bench.press("Undo");
     assert!(bench.job().wheels.train.is_none());
-    bench.go_to("Sheets");
-    bench.press("Export the sheets …");
-    bench.settle();
-    assert!(bench.says("There is no tool to draw yet: change wheels by themselves"));
 }

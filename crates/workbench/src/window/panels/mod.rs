@@ -297,20 +297,13 @@ fn remarks(ui: &mut Ui, bench: &Bench) {
     }
 }
 
-/// Whether there are change wheels, and no thread that they are for.
-pub(super) fn gears_alone(bench: &Bench) -> bool {
-    bench.findings().is_some_and(|f| f.gears.is_some() && f.screw.is_none())
-        && bench.job().picture.is_none()
-}
-
 /// Whether this page designs something, and it is not known yet what the thread does.
 fn withheld(bench: &Bench) -> bool {
     let designs = matches!(bench.stage, Stage::Nut | Stage::Tool | Stage::Passes | Stage::Sheets);
-    let survey_alone = bench.stage == Stage::Sheets
-        && bench.findings().is_some_and(|f| f.survey.is_some() && f.screw.is_none());
-    // Wheels by themselves need no duty, and have no sheet: that is said instead.
-    let wheels_alone = bench.stage == Stage::Sheets && gears_alone(bench);
-    designs && !survey_alone && !wheels_alone && bench.job().duty.is_none()
+    // What is read or reckoned without a thread is printed without its duty.
+    let alone =
+        bench.stage == Stage::Sheets && bench.findings().is_some_and(|f| job::needs_no_duty(f));
+    designs && !alone && bench.job().duty.is_none()
 }
 
 /// Shows what stands in the middle of the window where that is not the picture.
