@@ -56,14 +56,7 @@ fn halves_of(text: &str) -> (&str, Option<&str>) {
 
 /// A length that may be nothing: a play, a clearance, a crest flat.
 pub fn from_zero(text: &str) -> Result<Quantity, String> {
-    let (value, u) = halves_of(text);
-    match units::signed_length_mm(value) {
-        Ok(0.0) => {
-            let u = u.map_or(Ok(0.0), |u| length(u).map(|q| q.value))?;
-            Ok(Quantity::entered(0.0, u))
-        }
-        _ => quantity(text, "length", "0 to 10 m", units::length_quantity_mm),
-    }
+    quantity(text, "length", "0 to 10 m", units::length_from_zero_quantity_mm)
 }
 
 /// A length above nothing, without ±, mm.

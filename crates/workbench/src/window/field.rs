@@ -189,6 +189,20 @@ impl Field {
         matches!(self, Self::WheelsOwned | Self::Notes)
     }
 
+    /// Whether a length of nothing means something in it.
+    fn may_be_nothing(self) -> bool {
+        matches!(
+            self,
+            Self::EndFloat
+                | Self::Play
+                | Self::RadialClearance
+                | Self::FormCrest
+                | Self::Unworn
+                | Self::BlankFace
+                | Self::LeastPlay
+        )
+    }
+
     fn place(self) -> Place {
         match self {
             Self::EndFloat => {
@@ -403,15 +417,21 @@ impl Field {
         match self {
             Self::Title => job.title.clone(),
             Self::Notes => job.notes.clone(),
-            Self::Station(i) => reading(i)
-                .map_or_else(String::new, |r| length(Quantity::entered(r.position_mm, 0.0))),
-            Self::Lost(i) => reading(i).map_or_else(String::new, |r| length(r.lost_motion_mm)),
+            // The head of the column names the unit.
+            Self::Station(i) => {
+                reading(i).map_or_else(String::new, |r| place(r.position_mm, job.units))
+            }
+            Self::Lost(i) => {
+                reading(i).map_or_else(String::new, |r| bare(&length(r.lost_motion_mm), job.units))
+            }
             Self::Jaw(i, jaw) => job
                 .blank
                 .jaws
                 .get(i)
                 .and_then(|r| r.at_mm.get(jaw))
-                .map_or_else(String::new, |mm| length(Quantity::entered(*mm, 0.0))),
+                .map_or_else(String::new, |mm| {
+                    bare(&length(Quantity::entered(*mm, 0.0)), job.units)
+                }),
             Self::Evidence(i, slot) => job
                 .evidence
                 .get(i)
@@ -453,7 +473,11 @@ impl Field {
     pub fn taken(self, text: &str, job: &Job) -> Result<Set, String> {
         let text = text.trim();
         let none = text.is_empty();
-        let length = |text: &str| units::length_quantity_mm(text).map_err(|e| e.to_string());
+        let read = match self.may_be_nothing() {
+            true => units::length_from_zero_quantity_mm,
+            false => units::length_quantity_mm,
+        };
+        let length = |text: &str| read(text).map_err(|e| e.to_string());
         Ok(match self.place() {
             Place::Length(_, set) => {
                 let q = if none { None } else { Some(length(text)?) };
@@ -649,10 +673,7 @@ fn bracket(job: &mut Job, change: impl FnOnce(&mut Bracket, Bracket)) {
 /// Lost motion may be nothing at all.
 fn lost(text: &str, shown: Units) -> Result<Quantity, String> {
     let text = with_unit(text.trim(), shown);
-    let mut q = match units::signed_length_mm(&text) {
-        Ok(0.0) => Quantity::measured(0.0, 0.0),
-        _ => units::length_quantity_mm(&text).map_err(|e| e.to_string())?,
-    };
+    let mut q = units::length_from_zero_quantity_mm(&text).map_err(|e| e.to_string())?;
     if q.u == 0.0 {
         q.u = READING_U_MM;
     }
@@ -707,10 +728,31 @@ pub fn entered(q: Quantity, units: Units) -> String {
     };
     let short = |v: f64| trimmed(v) == trimmed_to(v, most);
     match u > 0.0 {
-        true if short(value) && short(u) => format!("{} ± {} {unit}", trimmed(value), trimmed(u)),
+        true if short(value) && short(u) => {
+            let u = trimmed(u);
+            // As many decimals before ± as behind it, at the least.
+            let decimals = |text: &str| text.split_once('.').map_or(0, |(_, d)| d.len());
+            let most = decimals(&u).max(decimals(&trimmed(value)));
+            format!("{value:.most$} ± {u} {unit}")
+        }
         true => format!("{} {unit}", Quantity::new(value, u, q.source).with_u(6)),
         false => format!("{} {unit}", trimmed_to(value, most)),
     }
+}
+
+/// A length in a column whose head names the unit.
+fn bare(text: &str, units: Units) -> String {
+    text.trim_end_matches(units.symbol()).trim_end().to_owned()
+}
+
+/// A place along a slide, to a few micrometres: nobody sets a slide nearer.
+fn place(mm: f64, units: Units) -> String {
+    let most = match units {
+        Units::Mm => 3,
+        Units::Inch => 4,
+        Units::Thou => 1,
+    };
+    trimmed_to(mm / units.in_mm(), most)
 }
 
 fn angle(q: Quantity) -> String {
@@ -743,7 +785,7 @@ mod tests {
     #[test]
     fn an_entry_shows_what_was_entered() {
         assert_eq!(entered(Quantity::entered(6.35, 0.0), Units::Inch), "0.25 in");
-        assert_eq!(entered(Quantity::entered(6.0, 0.005), Units::Mm), "6 ± 0.005 mm");
+        assert_eq!(entered(Quantity::entered(6.0, 0.005), Units::Mm), "6.000 ± 0.005 mm");
         // Turned into other units it gets no digits that mean nothing.
         assert_eq!(entered(Quantity::entered(0.083, 0.0), Units::Inch), "0.00327 in");
         assert_eq!(entered(Quantity::entered(0.083, 0.0), Units::Thou), "3.27 thou");

@@ -218,6 +218,15 @@ pub fn cell(
     }
 }
 
+/// Width of a [`cell`] that shows `text` whole, points, and no less than `least`.
+#[must_use]
+pub fn wide_enough(ui: &Ui, text: &str, least: f32) -> f32 {
+    let font = TextStyle::Body.resolve(ui.style());
+    let text = ui.fonts_mut(|f| f.layout_no_wrap(text.to_owned(), font, Color32::BLACK).size().x);
+    // Margins, and room for the cursor.
+    least.max(text + 16.0)
+}
+
 /// Gives an entry a name that is not written beside it.
 fn named_entry(ui: &Ui, response: &egui::Response, name: &str) {
     ui.ctx().accesskit_node_builder(response.id, |node| node.set_label(name));
