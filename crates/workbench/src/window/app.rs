@@ -5,7 +5,7 @@ use super::command::{Command, Effect, apply};
 use super::dialog::Dialogs;
 use super::edit::Edit;
 use super::fitted;
-use super::hearing::Hearing;
+use super::hearing::{Hearing, Taken};
 use super::keys;
 use super::look::{BOLD, palette};
 use super::panels;
@@ -246,7 +246,12 @@ impl Window {
 
     /// Looks at what the desktop tells before it is acted on.
     pub fn hear(&mut self, ctx: &egui::Context, input: &mut egui::RawInput) {
-        if self.hearing.hear(ctx.zoom_factor(), self.zoom, input) {
+        let how = Taken {
+            told_at: ctx.zoom_factor(),
+            taken_at: self.zoom,
+            turning: self.bench.focus.is_some(),
+        };
+        if self.hearing.hear(how, input) {
             ctx.request_repaint();
         }
     }
