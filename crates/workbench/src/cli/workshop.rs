@@ -67,7 +67,7 @@ pub(super) fn nut(
     (keep, how): (Keep, How),
 ) -> Result<(), Failure> {
     let opened = work::open(path, |job| {
-        job.nut.play_mm = play;
+        job.nut.set_play(play);
         to.over(job);
         as_made(made, &mut job.nut);
         if radial.is_some() {
@@ -390,7 +390,9 @@ pub(super) fn sheets(
     let mut opened = work::open_any(path, |job| {
         to.over(job);
         job.tool = set.or(job.tool);
-        job.nut.play_mm = play.unwrap_or(job.nut.play_mm);
+        if let Some(play) = play {
+            job.nut.set_play(play);
+        }
         job.sheets.chart_magnification = chart.or(job.sheets.chart_magnification);
     })?;
     if !job::printable(&opened.findings) {

@@ -29,6 +29,8 @@ pub enum Command {
     Undo,
     /// Do it again.
     Redo,
+    /// The next change is a step of its own, whatever it is like.
+    Settle,
     /// Go to a stage.
     GoTo(Stage),
     /// So many stages on, or back.
@@ -250,6 +252,7 @@ pub fn apply(bench: &mut Bench, command: Command) -> Vec<Effect> {
             }
             return preview(bench);
         }
+        C::Settle => bench.history.settle(),
         C::Step(by) => {
             let to = bench.stage.number().checked_add_signed(by).and_then(|n| n.checked_sub(1));
             if let Some(stage) = to.and_then(|i| Stage::ALL.get(i).copied()) {

@@ -247,7 +247,8 @@ pub fn change(job: &mut Job, edit: &Edit) {
         Edit::FromBelow(on) => job.ground.from_below = on,
         Edit::AlongCurve { play_mm, radial_clearance_mm, bore_clearance_mm } => {
             job.nut.play_mm = Quantity::entered(play_mm, job.nut.play_mm.u);
-            job.nut.radial_clearance_mm = Some(Quantity::entered(radial_clearance_mm, 0.0));
+            // Nobody asked for it: it is what the same tool leaves there.
+            job.nut.radial_clearance_mm = Some(Quantity::derived(radial_clearance_mm, 0.0));
             job.nut.bore_clearance_mm = Some(bore_clearance_mm);
         }
         Edit::NutKind(kind) => job.nut.kind = kind,

@@ -226,9 +226,9 @@ impl Field {
             Self::FormCrest => {
                 Place::Length(|j| j.form.crest_flat_mm, |j, q| j.form.crest_flat_mm = q)
             }
-            Self::Play => Place::Needed(|j| j.nut.play_mm, |j, q| j.nut.play_mm = q),
+            Self::Play => Place::Needed(|j| j.nut.play_mm, |j, q| j.nut.set_play(q)),
             Self::RadialClearance => Place::Length(
-                |j| j.nut.radial_clearance_mm,
+                |j| j.nut.radial_clearance_said_mm(),
                 |j, q| {
                     j.nut.radial_clearance_mm = q;
                     j.nut.bore_clearance_mm = None;
