@@ -60,6 +60,18 @@ fn at_the_largest_text_a_small_screen_carries_everything_is_reached() {
             .map(|n| n.rect());
         inside(window, next.unwrap_or(Rect::EVERYTHING), &format!("next, {}", stage.name()));
         let next = next.unwrap();
+        // What is asked first is seen without a turn of the wheel.
+        let first = match stage {
+            Stage::Bar => Some("Width of the bar"),
+            Stage::Nut => Some("Axial play of the nut"),
+            Stage::Wheels => Some("Lead to cut"),
+            Stage::Sheets => Some("Name on the sheets"),
+            _ => None,
+        };
+        if let Some(name) = first {
+            let rect = bench.harness.get_by_role_and_label(Role::TextInput, name).rect();
+            assert!(rect.bottom() <= next.top(), "{name}: {rect:?} under {next:?}");
+        }
         for name in entries(&bench) {
             bench.harness.get_by_role_and_label(Role::TextInput, &name).scroll_to_me();
             for _ in 0..14 {

@@ -28,6 +28,7 @@ use super::look::palette;
 use super::refused;
 use super::stage::{Stage, Standing};
 use super::state::{Bench, Shown, not_to_be_cut, reading_helps, reading_needed, will_not_fit};
+use super::text_size;
 use super::way;
 use super::widgets;
 use eframe::egui::text::LayoutJob;
@@ -35,16 +36,27 @@ use eframe::egui::{
     self, Color32, CursorIcon, RichText, Role, Sense, TextStyle, Ui, WidgetInfo, vec2,
 };
 
-/// Height of the line that says how the step stands: two rows of text, whatever it says, so that
-/// nothing under it moves when a result arrives.
+/// Height of the line that says how the step stands, points: two rows of text, whatever it says, so that
+/// nothing under it moves when a result arrives; one in a low window.
 const STANDING: f32 = 44.0;
+const STANDING_LOW: f32 = 24.0;
 
 /// Shows the panel of the stage the person is at. What a result changes stands under what is entered.
 pub fn show(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     let stage = bench.stage;
-    let heading = ui.label(RichText::new(stage.name()).text_style(TextStyle::Heading));
-    to_entries(ui, heading.rect);
-    ui.label(RichText::new(stage.question()).weak());
+    let name = RichText::new(stage.name()).text_style(TextStyle::Heading);
+    let question = egui::Label::new(RichText::new(stage.question()).weak());
+    if text_size::is_low(ui.ctx()) {
+        ui.horizontal(|ui| {
+            let heading = ui.label(name);
+            to_entries(ui, heading.rect);
+            ui.add(question.truncate());
+        });
+    } else {
+        let heading = ui.label(name);
+        to_entries(ui, heading.rect);
+        ui.add(question);
+    }
     standing(ui, bench);
     match stage {
         Stage::Survey => survey::side(ui, bench, out),
@@ -217,7 +229,11 @@ fn standing(ui: &mut Ui, bench: &Bench) {
         Some(_) => (Sense::click(), Role::Link),
         None => (Sense::hover(), Role::Label),
     };
-    let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), STANDING), sense);
+    let (height, rows) = match text_size::is_low(ui.ctx()) {
+        true => (STANDING_LOW, 1),
+        false => (STANDING, 2),
+    };
+    let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), height), sense);
     if !text.is_empty() {
         response.widget_info(|| WidgetInfo::labeled(role, true, &text));
     }
@@ -229,7 +245,7 @@ fn standing(ui: &mut Ui, bench: &Bench) {
         ink,
         rect.width() - left - 8.0,
     );
-    job.wrap.max_rows = 2;
+    job.wrap.max_rows = rows;
     let galley = ui.painter().layout_job(job);
     // What stands here whole need not be said again further down.
     let all = said.ended.len() + said.doubts.len() == 1 && !galley.elided;
