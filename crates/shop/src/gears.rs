@@ -141,13 +141,13 @@ impl Train {
     }
 }
 
-/// An error of pitch in words: `+213 ppm`, or that there is none. One below ten has a decimal, so that
+/// An error of pitch in words: `+213 ppm`, or that there is none. One below one has a decimal, so that
 /// what is not exact is not said to be nothing.
 #[must_use]
 pub fn ppm(error_ppm: f64) -> String {
     match error_ppm.abs() {
         e if e < EXACT_PPM => "exact".to_owned(),
-        e if e < 9.95 => format!("{error_ppm:+.1} ppm"),
+        e if e < 0.95 => format!("{error_ppm:+.1} ppm"),
         _ => format!("{error_ppm:+.0} ppm"),
     }
 }
@@ -446,7 +446,7 @@ pub fn train_notices(request: &GearRequest, used: Option<&Train>, best: bool) ->
                 notices.push(Notice::new(
                     "pitch-error-eats-play",
                     format!(
-                        "the {} train errs by {:.3} mm over the nut, over ¼ of its play: shorten it, or give more play",
+                        "the {} train errs by {:.3} mm over the length of the nut, more than ¼ of its play: make the nut shorter, or give it more play",
                         if best { "best" } else { "chosen" },
                         train.error_over_nut_mm.unwrap_or(0.0).abs()
                     ),

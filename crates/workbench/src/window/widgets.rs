@@ -358,13 +358,33 @@ pub fn shown(q: Option<Quantity>, angle: bool, units: Units) -> String {
     crate::cli::quantity(q, angle, units)
 }
 
-/// A small signed length in the unit it is small in.
+/// A small signed length in the unit it is small in; what would be shown as nothing has no sign.
 #[must_use]
 pub fn small(mm: f64, units: Units) -> String {
-    match units {
-        Units::Mm => format!("{:+.1} µm", 1000.0 * mm),
-        Units::Inch | Units::Thou => format!("{:+.2} thou", mm / 0.0254),
+    let (value, decimals, unit) = match units {
+        Units::Mm => (1000.0 * mm, 1, "µm"),
+        Units::Inch | Units::Thou => (mm / 0.0254, 2, "thou"),
+    };
+    let text = format!("{value:+.decimals$}");
+    match text.trim_start_matches(['+', '-', '0', '.']) {
+        "" => format!("0 {unit}"),
+        _ => format!("{} {unit}", minus(&text)),
     }
+}
+
+/// `text` with the sign of a number below nothing for each hyphen that stands for one.
+#[must_use]
+pub fn minus(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    let mut before = ' ';
+    let mut letters = text.chars().peekable();
+    while let Some(c) = letters.next() {
+        let number = letters.peek().is_some_and(char::is_ascii_digit);
+        let begins = before.is_whitespace() || before == '(';
+        out.push(if c == '-' && number && begins { '−' } else { c });
+        before = c;
+    }
+    out
 }
 
 /// A small estimated length, with no digits it does not have.
@@ -396,7 +416,7 @@ pub fn line(ui: &mut Ui, name: &str, value: &str, source: &str) -> egui::Respons
                     vec2(62.0, 18.0),
                     egui::Label::new(RichText::new(source).small().weak()).halign(Align::LEFT),
                 );
-                ui.label(bold(value));
+                ui.label(bold(minus(value)));
             });
         });
     });
@@ -423,7 +443,16 @@ pub fn rough(value: f64) -> f64 {
 
 #[cfg(test)]
 mod tests {
-    use super::{rough, sentence, shortened_within};
+    use super::{minus, rough, sentence, shortened_within, small};
+    use form::Units;
+
+    #[test]
+    fn a_number_below_nothing_has_a_minus_and_nothing_has_no_sign() {
+        assert_eq!(minus("-1.3° and (-2) of 20-65"), "−1.3° and (−2) of 20-65");
+        assert_eq!(small(-0.00001, Units::Inch), "0 thou");
+        assert_eq!(small(-0.0288, Units::Mm), "−28.8 µm");
+        assert_eq!(small(0.0254, Units::Thou), "+1.00 thou");
+    }
 
     #[test]
     fn a_long_name_loses_its_middle() {

@@ -217,7 +217,8 @@ fn standing(ui: &mut Ui, bench: &Bench) {
         (None, [one]) => (Some(p.doubt), widgets::whole_sentence(one)),
         (None, [first, ..]) => {
             let more = said.doubts.len() - 1;
-            (Some(p.doubt), format!("{more} more, and: {}", widgets::whole_sentence(first)))
+            let first = widgets::whole_sentence(first);
+            (Some(p.doubt), format!("{} doubts. The first: {first}", more + 1))
         }
         (None, []) if bench.being_measured() => (None, "Being measured …".to_owned()),
         (None, []) if bench.standing(bench.stage) == Standing::Done => {

@@ -9,7 +9,7 @@ use crate::window::route::counted;
 use crate::window::state::Bench;
 use crate::window::widgets::{
     bold, bullets, card, cautions, choice, entry, example, folded, heading, heads, hint, line,
-    main_button, remark, rough, small,
+    main_button, minus, remark, rough, small,
 };
 use eframe::egui::{Align2, Button, Color32, Grid, RichText, ScrollArea, Stroke, Ui, vec2};
 use form::Units;
@@ -283,7 +283,7 @@ fn table(ui: &mut Ui, bench: &Bench, gears: &Gears, out: &mut Vec<Command>) {
             }
             ui.label(words(train));
             ui.label(cut(train, units));
-            ui.label(shop::ppm(train.error_ppm));
+            ui.label(minus(&shop::ppm(train.error_ppm)));
             let p = palette(ui);
             let colour = if train.within_quarter_play == Some(false) { p.doubt } else { p.ink };
             let over = train.error_over_nut_mm.map_or_else(|| "–".into(), |mm| small(mm, units));
