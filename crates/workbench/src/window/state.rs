@@ -362,7 +362,11 @@ impl Bench {
         match stage {
             Stage::Survey => done(findings.survey.is_some()),
             Stage::Picture if self.loaded.is_none() && job.picture.is_some() => Standing::Asks,
-            Stage::Picture if self.loaded.is_none() && findings.screw.is_some() => {
+            // What is done without a picture asks for none.
+            Stage::Picture
+                if self.loaded.is_none()
+                    && (findings.screw.is_some() || job::needs_no_duty(findings)) =>
+            {
                 Standing::Waiting
             }
             Stage::Picture if self.loaded.is_none() => Standing::Asks,

@@ -255,7 +255,7 @@ fn wheels_alone() -> Bench {
 #[test]
 fn wheels_alone_can_be_printed() {
     let mut bench = wheels_alone();
-    bench.go_to("Sheets");
+    bench.press("Next: Sheets");
     bench.settle();
     assert!(!bench.says("Say it at step 7") && !bench.says("Nothing to print yet"));
     assert!(bench.says("Print the page …") && bench.says("1 · Change wheels"));
