@@ -224,14 +224,12 @@ pub(crate) fn taper(
             code: "tapered",
             text: format!(
                 "The thread is tapered {} on the diameter, thicker towards the {end}. Its diameters \
-                 are those at the middle of the thread shown, at ({:.0}, {:.0}) px; they change by \
-                 {:.3} mm with every 10 mm along the axis.",
+                 are those at the middle of the thread shown; they change by {:.3} mm with every \
+                 10 mm along the axis.",
                 ratio(taper),
-                place.0,
-                place.1,
                 10.0 * value.abs()
             ),
-            at_px: None,
+            at_px: Some((place.0 - 20.0, place.1 - 20.0, 40.0, 40.0)),
         });
     }
     Some(taper)

@@ -27,6 +27,7 @@ mod uncertainty;
 
 pub use budget::{Gain, Remedy};
 pub use known::{BarDrop, BarShape, Known, ViewWanted};
+pub use lean::is_notable;
 pub use measure::{FitError, Sighting, measure};
 pub use measurement::{
     BudgetLine, Chosen, FORM_PARAMETERS, FormFound, Measurement, Residual, Straight, Tooth,

@@ -34,8 +34,8 @@ pub struct Measurement {
     pub bar_px: Vec<[(f64, f64); 2]>,
     /// Every edge point used, and how far it lies from the fitted shadow.
     pub residuals: Vec<Residual>,
-    /// What straight lines along the flanks of the same outline would have told: mean over the
-    /// grooves, with the scale taken straight from the bar's apparent width.
+    /// What straight lines along the flanks of the same outline would have told: medians over
+    /// the grooves, with the scale taken straight from the bar's apparent width.
     pub straight: Option<Straight>,
     /// Each tooth by itself.
     pub teeth: Vec<Tooth>,

@@ -424,8 +424,8 @@ fn most_hidden_tan(best: &Best, flank: Piece) -> f64 {
     tan
 }
 
-/// By how much all uncertainties are to be widened because the outline keeps away from the fitted
-/// shadow by more than its own noise explains: then something was seen that the model does not know,
+/// The factor, at least 1, by which all uncertainties are to be widened because the outline keeps away from the fitted
+/// shadow by more than its own noise explains, the square of how many times more: then something was seen that the model does not know,
 /// and the numbers carry it.
 fn misfit(setting: &Setting<'_>, best: &Best, warnings: &mut Vec<Warning>) -> f64 {
     let o = &best.outcome;

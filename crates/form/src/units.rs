@@ -164,6 +164,28 @@ pub fn length_quantity_mm(text: &str) -> Result<Quantity, UnitError> {
     quantity(text, Kind::Length)
 }
 
+/// Parses a length that may be nothing (a play, a clearance, a lost motion) with optional `±`, both mm;
+/// source `Entered`.
+///
+/// # Errors
+/// As [`length_mm`], but for nothing.
+pub fn length_from_zero_quantity_mm(text: &str) -> Result<Quantity, UnitError> {
+    match unlimited(text, Kind::Length) {
+        Ok(q) if (0.0..=10_000.0).contains(&q.value) => Ok(q),
+        Err(e) if !below_nothing(text, Kind::Length) => Err(e),
+        _ => {
+            let (kind, limits) = (Kind::Length, "0 to 10 m");
+            Err(UnitError::Limits { text: text.trim().into(), kind, limits })
+        }
+    }
+}
+
+/// Whether a text is what it should be but for a minus before it.
+fn below_nothing(text: &str, kind: Kind) -> bool {
+    let positive = text.trim().strip_prefix(['-', '−']);
+    positive.is_some_and(|rest| unlimited(rest, kind).is_ok())
+}
+
 /// Parses a length that may be zero or negative (a drop, an offset), mm.
 ///
 /// # Errors
@@ -175,6 +197,19 @@ pub fn signed_length_mm(text: &str) -> Result<f64, UnitError> {
         None => (1.0, trimmed),
     };
     single(rest, text, Kind::Length, None).map(|(v, _)| sign * v)
+}
+
+/// Parses a length of either sign with optional `±`, both mm; source `Entered`.
+///
+/// # Errors
+/// As [`signed_length_mm`].
+pub fn signed_length_quantity_mm(text: &str) -> Result<Quantity, UnitError> {
+    let trimmed = text.trim();
+    let (sign, rest) = match trimmed.strip_prefix(['-', '−']) {
+        Some(rest) => (-1.0, rest),
+        None => (1.0, trimmed),
+    };
+    unlimited(rest, Kind::Length).map(|q| Quantity { value: sign * q.value, ..q })
 }
 
 /// Parses an angle of either sign, degrees.
@@ -223,6 +258,28 @@ pub fn angle_deg(text: &str) -> Result<f64, UnitError> {
 }
 
 fn quantity(text: &str, kind: Kind) -> Result<Quantity, UnitError> {
+    let q = unlimited(text, kind);
+    let in_limits = |value: f64| match kind {
+        Kind::Length => value > 0.0 && value <= 10_000.0,
+        Kind::Pitch => value > 0.0 && value <= 500.0,
+        Kind::Angle => (0.0..=180.0).contains(&value),
+    };
+    match q {
+        Ok(q) if in_limits(q.value) => Ok(q),
+        Err(e) if !below_nothing(text, kind) => Err(e),
+        _ => {
+            let limits = match kind {
+                Kind::Length => "0 to 10 m, zero excluded",
+                Kind::Pitch => "0 to 500 mm, zero excluded",
+                Kind::Angle => "0° to 180°",
+            };
+            Err(UnitError::Limits { text: text.trim().into(), kind, limits })
+        }
+    }
+}
+
+/// The same, whatever its value.
+fn unlimited(text: &str, kind: Kind) -> Result<Quantity, UnitError> {
     let (value_text, u_text) = match split_uncertainty(text) {
         Some((v, u)) => (v, Some(u)),
         None => (text, None),
@@ -249,15 +306,6 @@ fn quantity(text: &str, kind: Kind) -> Result<Quantity, UnitError> {
             }
         }
     };
-    let limits = match kind {
-        Kind::Length if !(value > 0.0 && value <= 10_000.0) => Some("0 to 10 m, zero excluded"),
-        Kind::Pitch if !(value > 0.0 && value <= 500.0) => Some("0 to 500 mm, zero excluded"),
-        Kind::Angle if !(0.0..=180.0).contains(&value) => Some("0° to 180°"),
-        _ => None,
-    };
-    if let Some(limits) = limits {
-        return Err(UnitError::Limits { text: text.trim().into(), kind, limits });
-    }
     Ok(Quantity::new(value, u, Source::Entered))
 }
 
@@ -387,6 +435,22 @@ mod tests {
     }
 
     #[test]
+    fn what_may_be_nothing_may_be_nothing_and_no_less() {
+        let q = |text| length_from_zero_quantity_mm(text);
+        assert_eq!(q("0 mm").unwrap(), Quantity::entered(0.0, 0.0));
+        assert_relative_eq!(q("0 ± 1 thou").unwrap().u, 0.0254);
+        assert_relative_eq!(q("0.2 mm").unwrap().value, 0.2);
+        for text in ["-0.1 mm", "−1 in", "11000 mm"] {
+            let said = q(text).unwrap_err().to_string();
+            assert!(said.contains(text) && said.contains("0 to 10 m"), "{said}");
+            assert!(!said.contains("zero excluded"), "{said}");
+        }
+        assert!(q("0").unwrap_err().to_string().contains("no unit"));
+        let said = length_mm("-3 mm").unwrap_err().to_string();
+        assert!(said.contains("0 to 10 m, zero excluded"), "{said}");
+    }
+
+    #[test]
     fn pitches_and_angles() {
         assert_relative_eq!(pitch_mm("8tpi").unwrap(), 3.175);
         assert_relative_eq!(pitch_mm("4 1/2 tpi").unwrap(), 25.4 / 4.5);
@@ -419,7 +483,7 @@ mod tests {
             ("0mm", "outside"),
             ("1/0in", "not a number"),
             ("1e400mm", "not a unit"),
-            ("-5mm", "not a number"),
+            ("-5mm", "outside 0 to 10 m"),
             ("NaNmm", "not a number"),
         ] {
             let e = length_mm(text).unwrap_err().to_string();

@@ -29,7 +29,7 @@ struct Placed {
     across: f64,
 }
 
-/// The thread that `points` outline; `dark` when the thread is darker than what is round it.
+/// The thread that `points` in the picture outline.
 ///
 /// # Errors
 /// A remark that says how many more points are needed, and where.

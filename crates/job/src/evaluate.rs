@@ -498,15 +498,13 @@ fn design(job: &Job, out: &mut Findings) {
 
 /// Taper on the diameter from which a thread is meant to taper, and not worn or ground so: 1:50.
 const MEANT_TAPER: f64 = 0.02;
-/// Least taper worth a sentence, as [`fit::FormFound::taper`] has it.
-const NOTABLE_TAPER: f64 = 0.002;
 
 /// What a taper, by picture and evidence together, means for the work: nuts, tools and passes here are
 /// those of parallel threads.
 fn tapered(out: &Findings) -> Option<Remark> {
     let taper = out.identity.as_ref()?.combined.measured.taper?;
     let size = taper.value.abs();
-    if size < NOTABLE_TAPER.max(3.0 * taper.u) {
+    if !fit::is_notable(taper) {
         return None;
     }
     let one_in = 1.0 / size;

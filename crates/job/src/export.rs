@@ -1,5 +1,6 @@
 //! The complete set of sheets of a job, as drawings and as files.
 
+use crate::bench_sheet;
 use crate::findings::Findings;
 use crate::job::{Job, PaperSaid, ToolFor};
 use crate::template::TemplateError;
@@ -9,7 +10,8 @@ use std::path::{Path, PathBuf};
 /// A sheet of a job.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Sheet {
-    /// Stem of its files: `template`, `job-sheet`, `nut`, `chart`, `record`, `survey`, `refusal`.
+    /// Stem of its files: `template`, `job-sheet`, `nut`, `wheels`, `chart`, `passes`, `wires`,
+    /// `record`, `identity`, `setting-out`, `survey`, `refusal`.
     pub name: &'static str,
     /// What it is, in words.
     pub title: &'static str,
@@ -31,31 +33,23 @@ pub fn sheets_of(
     date: &str,
 ) -> Result<Vec<Sheet>, TemplateError> {
     let sheet = |name, title, for_machines, pages| Sheet { name, title, pages, for_machines };
-    let survey = match &findings.survey {
-        Some(_) => {
-            let pages = crate::survey_sheet::survey_sheet(job, findings, paper, date)?;
-            Some(sheet("survey", "Backlash survey", false, pages))
-        }
-        None => None,
-    };
-    // A survey stands by itself: it is the work before there is any picture.
-    if findings.measurement.is_none() && findings.screw.is_none() && survey.is_some() {
-        return Ok(survey.into_iter().collect());
-    }
-    let mut out = Vec::new();
     if findings.refusal.is_some() {
         let pages = crate::record_sheet::record_sheet(job, findings, paper, date)?;
         return Ok(vec![sheet("refusal", "Refusal", false, pages)]);
     }
-    match crate::template::template(job, findings, paper, date) {
+    let mut out = Vec::new();
+    // What the parts before it gave is worth having even where it is not enough for a tool.
+    let no_tool = match crate::template::template(job, findings, paper, date) {
         Ok(pages) => {
             out.push(sheet("template", "Template for grinding the tool", true, pages));
+            None
         }
-        // What was measured is worth a record even where it is not enough for a tool.
-        Err(TemplateError::NoTool(_)) if findings.measurement.is_some() => {}
+        Err(e @ TemplateError::NoTool(_)) => Some(e),
         Err(e) => return Err(e),
-    }
-    if job.sheets.tool_for == ToolFor::Nut && findings.nut.is_some() && findings.tool.is_some() {
+    };
+    let of_nut =
+        job.sheets.tool_for == ToolFor::Nut && findings.nut.is_some() && findings.tool.is_some();
+    if of_nut {
         let pages = crate::worksheet::worksheet(job, findings, paper, date)?;
         out.push(sheet("job-sheet", "Job sheet", false, pages));
         match crate::nut_sheet::nut_sheet(job, findings, paper, date) {
@@ -65,16 +59,59 @@ pub fn sheets_of(
             Err(e) => return Err(e),
         }
     }
+    // The job sheet shows wheels, passes and wires already.
+    if !of_nut && findings.gears.as_ref().is_some_and(|g| !g.trains.is_empty()) {
+        let pages = crate::wheels_sheet::wheels_sheet(job, findings, paper, date)?;
+        out.push(sheet("wheels", "Change wheels", false, pages));
+    }
     if findings.screw.is_some() {
         let pages = crate::chart_sheet::chart_sheet(job, findings, paper, date)?;
         out.push(sheet("chart", "Shadow chart for a projector", true, pages));
+    } else if let Some(pages) = bench_sheet::passes_sheet(job, findings, paper, date)? {
+        out.push(sheet("passes", "Passes", false, pages));
+    }
+    if !of_nut && let Some(pages) = bench_sheet::wires_sheet(job, findings, paper, date)? {
+        out.push(sheet("wires", "Over three wires", false, pages));
     }
     if findings.measurement.is_some() {
         let pages = crate::record_sheet::record_sheet(job, findings, paper, date)?;
         out.push(sheet("record", "Record of the measurement", false, pages));
+    } else if let Some(pages) = bench_sheet::identity_sheet(job, findings, paper, date)? {
+        out.push(sheet("identity", "What the thread may be", false, pages));
     }
-    out.extend(survey);
-    Ok(out)
+    if let Some(pages) = bench_sheet::setting_out_sheet(job, findings, paper, date)? {
+        out.push(sheet("setting-out", "Setting out the blank", false, pages));
+    }
+    if findings.survey.is_some() {
+        let pages = crate::survey_sheet::survey_sheet(job, findings, paper, date)?;
+        out.push(sheet("survey", "Backlash survey", false, pages));
+    }
+    match no_tool {
+        Some(e) if out.is_empty() => Err(e),
+        _ => Ok(out),
+    }
+}
+
+/// Whether anything is known that can be printed without a thread: lost motion, readings, wheels, a blank
+/// set out, wires.
+fn parts_alone(f: &Findings) -> bool {
+    let named = f.identity.as_ref().is_some_and(|i| !i.estimates.is_empty());
+    let wheels = f.gears.as_ref().is_some_and(|g| !g.trains.is_empty());
+    f.survey.is_some() || wheels || f.blank.is_some() || f.wires.is_some() || named
+}
+
+/// Whether all that can be printed of a job is what is read or reckoned without a thread: nothing is
+/// designed, so it need not be known what the thread does.
+#[must_use]
+pub fn needs_no_duty(f: &Findings) -> bool {
+    let designs = f.screw.is_some() || f.measurement.is_some() || f.cutting.is_some();
+    !designs && parts_alone(f)
+}
+
+/// Whether there is anything to print.
+#[must_use]
+pub fn printable(f: &Findings) -> bool {
+    f.tool.is_some() || f.measurement.is_some() || f.cutting.is_some() || parts_alone(f)
 }
 
 /// Writes the complete set into `folder`: each sheet as PDF for A4 and US Letter, and each page as

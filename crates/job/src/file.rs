@@ -691,6 +691,7 @@ mod tests {
                 }],
                 end_float_mm: Some(Quantity::measured(0.06, 0.01)),
                 acceptable_mm: Some(0.1),
+                adjusted_end_float_mm: Some(0.03),
             },
             form: FormSaid { pitch_mm: Some(Quantity::entered(4.0, 0.01)), ..FormSaid::default() },
             wheels: WheelsSaid {

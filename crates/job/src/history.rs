@@ -72,7 +72,7 @@ impl History {
     /// Keeps what was found in the job's picture; no step, for nobody said it.
     pub fn remember(&mut self, memory: &Memory) {
         if !memory.is_empty() {
-            Arc::make_mut(&mut self.now).memory = memory.clone();
+            Arc::make_mut(&mut self.now).remember(memory);
         }
     }
 

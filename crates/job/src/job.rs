@@ -4,7 +4,7 @@ use crate::identity::ReadingSaid;
 use crate::machine::{BlankSaid, ChecksSaid, FormSaid, PassesSaid, SurveySaid, WheelsSaid};
 use crate::remembered::Memory;
 use fit::{BarDrop, BarShape, ViewWanted};
-use form::{Hand, Quantity, Units};
+use form::{Hand, Quantity, Source, Units};
 use picture::{DrawnWanted, PixelBox};
 use shop::{NutKind, NutMaterial, UseOfThread};
 use standards::Rounding;
@@ -275,7 +275,8 @@ impl Duty {
 pub struct NutSaid {
     /// Axial play aimed for, mm.
     pub play_mm: Quantity,
-    /// Radial clearance, mm; `None` takes the standard's.
+    /// Radial clearance, mm; `None` takes the standard's. One whose source is derived was not asked for:
+    /// with it the tool stays as it was when the play was changed.
     pub radial_clearance_mm: Option<Quantity>,
     /// Clearance of the bore over the screw's root, mm; `None` takes the same as over the crest, or more
     /// where the root's corner is in doubt and might touch.
@@ -367,6 +368,23 @@ impl Default for NutSaid {
     }
 }
 
+impl NutSaid {
+    /// Sets the play that is aimed for. Clearances that only followed from another play, with the tool
+    /// kept as it was, are the usual ones again.
+    pub fn set_play(&mut self, play_mm: Quantity) {
+        self.play_mm = play_mm;
+        if self.radial_clearance_mm.is_some_and(|q| q.source == Source::Derived) {
+            (self.radial_clearance_mm, self.bore_clearance_mm) = (None, None);
+        }
+    }
+
+    /// The radial clearance that was asked for; nothing where it only follows from the play and the tool.
+    #[must_use]
+    pub fn radial_clearance_said_mm(&self) -> Option<Quantity> {
+        self.radial_clearance_mm.filter(|q| q.source != Source::Derived)
+    }
+}
+
 impl Default for SheetsSaid {
     fn default() -> Self {
         Self {
@@ -418,6 +436,13 @@ impl Job {
             title: path.file_stem().map(|s| s.to_string_lossy().into_owned()).unwrap_or_default(),
             picture: Some(PictureRef { path: path.to_owned(), sha256 }),
             ..Self::default()
+        }
+    }
+
+    /// Keeps what was found in its picture, where something was.
+    pub fn remember(&mut self, memory: &Memory) {
+        if !memory.is_empty() {
+            self.memory = memory.clone();
         }
     }
 }

@@ -17,7 +17,7 @@ pub struct Journal {
 }
 
 /// A job found in a journal that its window never closed.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub struct Recovered {
     /// The journal.
     pub journal: PathBuf,
@@ -109,8 +109,8 @@ fn is_one_of_us(id: &str) -> bool {
     }
 }
 
-/// Where this person's journals are kept: `$XDG_STATE_HOME/flanklight`, else
-/// `~/.local/state/flanklight`, else the folder for temporary files.
+/// Where this person's journals are kept: `$XDG_STATE_HOME/flanklight`, else `%LOCALAPPDATA%\flanklight`,
+/// else `~/.local/state/flanklight`, else the folder for temporary files.
 #[must_use]
 pub fn state_folder() -> PathBuf {
     let variable = |name: &str| std::env::var_os(name).filter(|v| !v.is_empty()).map(PathBuf::from);

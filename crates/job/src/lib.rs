@@ -6,6 +6,7 @@
 //! picture. Undo, autosave, batch runs and tests follow from that for nothing.
 
 mod asked;
+mod bench_sheet;
 mod chart_sheet;
 mod clicked;
 mod evaluate;
@@ -28,16 +29,18 @@ mod save;
 mod survey_sheet;
 mod template;
 mod thumbnail;
+mod wheels_sheet;
 mod whereabouts;
 mod worksheet;
 mod workshop;
 
 pub use asked::asked;
+pub use bench_sheet::{below_or_above, jaw_move, rounds_to_go};
 pub use chart_sheet::chart_sheet;
 pub use evaluate::{
     Kept, Loaded, Progress, READING_NEEDED, Stopped, evaluate, nut_for, screw_of, tool_for,
 };
-pub use export::{Sheet, export, sheets_of};
+pub use export::{Sheet, export, needs_no_duty, printable, sheets_of};
 pub use file::{FormatError, SCHEMA, from_text, names_of, to_text};
 pub use findings::{Findings, Part, Remark};
 pub use ground::{GroundFound, ToolPictureError, read_ground_tool};
@@ -66,6 +69,7 @@ pub use save::{
 pub use survey_sheet::{survey_sheet, verdict};
 pub use template::{NOBODY_SAID, TemplateError, info, nothing_to_draw, template};
 pub use thumbnail::Thumbnail;
+pub use wheels_sheet::wheels_sheet;
 pub use worksheet::dial;
 pub use worksheet::worksheet;
-pub use workshop::{Bar, Blank, Cutting, bar_request};
+pub use workshop::{Bar, Blank, Cutting, bar_request, gear_request};

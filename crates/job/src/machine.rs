@@ -35,6 +35,25 @@ pub struct SurveySaid {
     pub end_float_mm: Option<Quantity>,
     /// Lost motion that would be put up with, mm; `None` takes the usual.
     pub acceptable_mm: Option<f64>,
+    /// End-float that adjusting the thrust can reach, mm; `None` takes the usual.
+    pub adjusted_end_float_mm: Option<f64>,
+}
+
+impl From<&Survey> for SurveySaid {
+    /// All of a survey but the play of the new nut, which is the nut's.
+    fn from(survey: &Survey) -> Self {
+        let usual = Survey::new(Vec::new(), None);
+        let unusual = |said: f64, usual: f64| (said != usual).then_some(said);
+        Self {
+            readings: survey.readings.clone(),
+            end_float_mm: survey.end_float_mm,
+            acceptable_mm: unusual(survey.acceptable_mm, usual.acceptable_mm),
+            adjusted_end_float_mm: unusual(
+                survey.adjusted_end_float_mm,
+                usual.adjusted_end_float_mm,
+            ),
+        }
+    }
 }
 
 impl SurveySaid {
@@ -53,6 +72,9 @@ impl SurveySaid {
         }
         if let Some(acceptable_mm) = self.acceptable_mm {
             survey.acceptable_mm = acceptable_mm;
+        }
+        if let Some(adjusted_mm) = self.adjusted_end_float_mm {
+            survey.adjusted_end_float_mm = adjusted_mm;
         }
         Some(survey)
     }
@@ -93,6 +115,12 @@ impl TrainSaid {
     #[must_use]
     pub fn place(&self, trains: &[Train]) -> Option<usize> {
         trains.iter().position(|t| t.is_of(&self.drivers, &self.driven))
+    }
+}
+
+impl From<&Train> for TrainSaid {
+    fn from(train: &Train) -> Self {
+        Self { drivers: train.drivers.clone(), driven: train.driven.clone() }
     }
 }
 

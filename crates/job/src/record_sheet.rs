@@ -23,6 +23,11 @@ pub fn record_sheet(
     paper: PaperSaid,
     date: &str,
 ) -> Result<Vec<Drawing>, TemplateError> {
+    if findings.refusal.is_some() {
+        // No number is printed; what would be needs no measurement.
+        let subject = if job.title.is_empty() { "screw".into() } else { job.title.clone() };
+        return Ok(sheets::record_sheet(&info(job, paper, date), &RecordSheet::empty(subject))?);
+    }
     let Some(m) = &findings.measurement else {
         return Err(TemplateError::NoTool("nothing has been measured yet".into()));
     };
@@ -50,7 +55,7 @@ pub fn record_sheet(
 
 /// What is to be said of the measurement, each sentence once: the same may be said of two places in the
 /// picture.
-fn warnings(findings: &Findings, units: Units) -> Vec<String> {
+pub(crate) fn warnings(findings: &Findings, units: Units) -> Vec<String> {
     let mut out: Vec<String> = Vec::new();
     for w in &findings.warnings {
         let text = crate::said::in_units(&w.text, units);
@@ -168,7 +173,7 @@ fn view_rows(job: &Job, m: &Measurement) -> Vec<Row> {
     rows
 }
 
-fn candidates(findings: &Findings, units: Units) -> Vec<Candidate> {
+pub(crate) fn candidates(findings: &Findings, units: Units) -> Vec<Candidate> {
     let Some(ranking) = &findings.ranking else { return Vec::new() };
     ranking
         .candidates
@@ -205,7 +210,7 @@ fn beside(d: &standards::Deviation, units: Units) -> String {
 }
 
 /// A field name as words: `right_flank_deg` is the right flank.
-fn words(what: &str) -> String {
+pub(crate) fn words(what: &str) -> String {
     what.trim_end_matches("_mm").trim_end_matches("_deg").replace('_', " ")
 }
 

@@ -31,6 +31,12 @@ pub fn in_units(text: &str, units: Units) -> String {
     out
 }
 
+/// `text` with a capital.
+pub(crate) fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
+
 /// Whether a length stands in the name of a thread or of a pitch.
 fn is_a_name(before: &str, behind: &str) -> bool {
     behind.starts_with(" x ")

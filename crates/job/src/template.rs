@@ -157,12 +157,9 @@ pub fn nothing_to_draw(job: &Job, findings: &Findings) -> String {
             picture.path.display()
         ),
         Some(_) => "enter the width of the bar (3 Bar)".to_owned(),
-        None if findings.gears.is_some() => {
-            "change wheels by themselves have no sheet: they stand on the job sheet of a nut. Open a \
-             picture, or type the thread in (5 Form). A survey of lost motion (1) can be printed alone."
-                .to_owned()
-        }
-        None => "open a picture and enter the width of the bar, or type the thread in (5 Form)"
+        None => "open a picture and enter the width of the bar, or type the thread in (5 Form). Lost \
+                 motion (1), readings (6), change wheels (9), setting out (10) and wires (11) can be \
+                 printed by themselves, too"
             .to_owned(),
     }
 }

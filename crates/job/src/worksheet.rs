@@ -3,10 +3,11 @@
 use crate::findings::{Findings, Part};
 use crate::job::{Job, PaperSaid};
 use crate::template::{TemplateError, drawn, info, leading, winding_source};
+use crate::wheels_sheet::Over;
 use crate::workshop::Cutting;
 use form::{Quantity, Source, Units, units};
-use sheets::{Drawing, GearTrain, JobSheet, Pass, Row, Value};
-use shop::{DialReads, DialUnit, HalfNuts, Indexing, OverWires, ScrewForm, Train};
+use sheets::{Drawing, JobSheet, Pass, Row, Value};
+use shop::{DialReads, DialUnit, Indexing, OverWires, ScrewForm, Train};
 use std::fmt::Write;
 
 /// How a tool is set, in words.
@@ -116,7 +117,10 @@ pub fn worksheet(
     let sheet = JobSheet {
         subject: crate::nut_sheet::subject(nut),
         thread,
-        gears: train.map(|t| wheels(job, screw, t, nut.length_mm)),
+        gears: train.map(|t| {
+            let over = Over { mm: nut.length_mm, nut: true };
+            crate::wheels_sheet::printed(job, t, screw.lead_mm(), over)
+        }),
         blank: vec![
             Row::length("Bore", nut.bore_mm),
             Row::length("Groove diameter", nut.groove_diameter_mm),
@@ -146,16 +150,7 @@ pub fn worksheet(
         tool: drawn(tool),
         leading: leading(tool),
         tool_setting: crate::said::in_units(&set_up(&job.tool), units),
-        passes: plan
-            .iter()
-            .flat_map(|plan| &plan.passes)
-            .map(|p| Pass {
-                cut_mm: if p.spring { 0.0 } else { p.increment_mm },
-                depth_mm: p.depth_mm,
-                dial: reading(p.dial),
-                note: if p.spring { "spring".into() } else { String::new() },
-            })
-            .collect(),
+        passes: plan.map(passes).unwrap_or_default(),
         dial: dial_read(job, plan),
         play: axial_play(nut, units)
             .into_iter()
@@ -214,6 +209,17 @@ pub(crate) fn axial_play(nut: &shop::NutDesign, units: Units) -> Vec<Row> {
     }
 }
 
+/// The cuts of a plan as they are printed.
+pub(crate) fn passes(plan: &shop::PassPlan) -> Vec<Pass> {
+    let printed = |p: &shop::Pass| Pass {
+        cut_mm: if p.spring { 0.0 } else { p.increment_mm },
+        depth_mm: p.depth_mm,
+        dial: reading(p.dial),
+        note: if p.spring { "spring".into() } else { String::new() },
+    };
+    plan.passes.iter().map(printed).collect()
+}
+
 /// A reading as it is dialled: whole turns and divisions.
 fn reading(r: shop::DialReading) -> String {
     match r.turns {
@@ -223,7 +229,7 @@ fn reading(r: shop::DialReading) -> String {
 }
 
 /// The dial in words, and how its readings are written where they go beyond a turn.
-fn dial_read(job: &Job, plan: Option<&shop::PassPlan>) -> String {
+pub(crate) fn dial_read(job: &Job, plan: Option<&shop::PassPlan>) -> String {
     let last = plan.and_then(|plan| plan.passes.last()).map(|p| p.dial);
     match last.filter(|r| r.turns > 0) {
         Some(r) => format!(
@@ -257,49 +263,6 @@ pub fn dial(job: &Job) -> String {
     let usual = [shop::Dial::METRIC, shop::Dial::INCH].contains(d);
     let assumed = if usual { ", assumed" } else { "" };
     format!("{slide}, {reads}, {} {unit} × {} a turn{assumed}", d.division, d.divisions_per_turn)
-}
-
-fn wheels(job: &Job, screw: &ScrewForm, t: &Train, length_mm: f64) -> GearTrain {
-    let units = job.units;
-    let lead = screw.lead_mm();
-    let mut notes = Vec::new();
-    if let Some(idler) = t.idler {
-        notes.push(format!("Idler {idler} between them."));
-    }
-    notes.push(match t.half_nuts {
-        HalfNuts::OpenAnywhere => "Half nuts may open anywhere.".into(),
-        HalfNuts::OpenEvery { length_mm, leadscrew_turns } => format!(
-            "Half nuts may open every {} of travel ({leadscrew_turns} turns of the lead screw).",
-            units.plain(length_mm, 2)
-        ),
-        HalfNuts::KeepClosed => "Half nuts stay closed until the thread is done.".into(),
-    });
-    match t.within_quarter_play {
-        Some(true) => notes.push("The error stays within a quarter of the play.".into()),
-        Some(false) => notes.push("The error exceeds a quarter of the play.".into()),
-        None => {}
-    }
-    notes.push("Right or left hand by one idler more or less: turn by hand and watch.".into());
-    let over = t.error_over_nut_mm.unwrap_or(t.error_ppm * 1e-6 * length_mm);
-    GearTrain {
-        drivers: t.drivers.clone(),
-        driven: t.driven.clone(),
-        lead_screw: job.wheels.leadscrew_mm.map_or_else(String::new, lead_screw),
-        pitch_cut_mm: Quantity::derived(t.pitch_mm, 0.0),
-        error_ppm: t.error_ppm,
-        error_over_nut_mm: Quantity::derived(over, lead.u / lead.value * length_mm),
-        notes,
-    }
-}
-
-/// A lead screw as it is spoken of: whole threads per inch where it has them.
-fn lead_screw(pitch_mm: f64) -> String {
-    let per_inch = units::MM_PER_INCH / pitch_mm;
-    if (per_inch - per_inch.round()).abs() < 1e-6 {
-        format!("{} tpi", per_inch.round())
-    } else {
-        format!("{pitch_mm} mm")
-    }
 }
 
 fn remarks(
@@ -362,15 +325,7 @@ fn remarks(
         let ways =
             ways.unwrap_or_else(|| vec![Indexing::TopSlide { advance_mm: nut.pitch_mm.value }]);
         for way in ways {
-            out.push(match way {
-                Indexing::FirstDriver { teeth, by_teeth } => format!(
-                    "Next start: unmesh the first driver ({teeth}), turn the spindle by {by_teeth} of its teeth, mesh again."
-                ),
-                Indexing::TopSlide { advance_mm } => format!(
-                    "Next start: top slide along the axis by one pitch, {}.",
-                    units.plain(advance_mm, 3)
-                ),
-            });
+            out.push(crate::wheels_sheet::next_start(&way, units));
         }
     }
     out.push(

@@ -74,7 +74,7 @@ pub(crate) fn workshop(job: &Job, out: &mut Findings, progress: Progress<'_>) {
                     "the train chosen, {said}, is not possible any more for this lead with these \
                      wheels within {:.0} ppm: the best one, {}, is used instead",
                     job.wheels.tolerance_ppm,
-                    TrainSaid { drivers: best.drivers.clone(), driven: best.driven.clone() }
+                    TrainSaid::from(best)
                 );
                 out.warnings.push(Remark::new(Part::Wheels, "train-gone", text));
             }
@@ -116,15 +116,15 @@ fn warn(out: &mut Findings, part: Part, notices: &[Notice]) {
 /// A millionth is a micrometre in a metre: nobody puts four wheels on for it where two do.
 const ALIKE_PPM: f64 = 1.0;
 
-/// The trains for a job: for the lead that is wanted, or the screw's.
-fn gears(job: &Job, out: &Findings) -> Option<Result<Gears, GearError>> {
-    let said = &job.wheels;
-    let leadscrew_mm = said.leadscrew_mm?;
-    let want_mm = said.want_mm.or_else(|| out.screw.as_ref().map(|s| s.lead_mm().value))?;
-    if said.wheels.is_empty() {
+/// What is asked of the wheels of a job: for the lead that is wanted, or the screw's; `None` while lead
+/// screw, lead or wheels are not known.
+#[must_use]
+pub fn gear_request(job: &Job, out: &Findings) -> Option<GearRequest> {
+    let want_mm = job.wheels.want_mm.or_else(|| out.screw.as_ref().map(|s| s.lead_mm().value))?;
+    if job.wheels.wheels.is_empty() {
         return None;
     }
-    let mut request = GearRequest::new(leadscrew_mm, want_mm, said.wheels.clone());
+    let mut request = for_lead(&job.wheels, want_mm)?;
     if let Some(nut) = &out.nut {
         request.nut_length_mm = Some(nut.length_mm);
         request.play_mm = Some(nut.axial_play_mm.value);
@@ -133,11 +133,22 @@ fn gears(job: &Job, out: &Findings) -> Option<Result<Gears, GearError>> {
         request.nut_length_mm = Some(length_mm);
         request.play_mm = Some(job.nut.play_mm.value);
     }
+    Some(request)
+}
+
+/// The same for a lead, mm, and for no nut.
+fn for_lead(said: &WheelsSaid, want_mm: f64) -> Option<GearRequest> {
+    let mut request = GearRequest::new(said.leadscrew_mm?, want_mm, said.wheels.clone());
     request.tolerance_ppm = said.tolerance_ppm;
     request.translation_pair = said.pair;
     request.bracket = said.bracket;
     request.alike_ppm = ALIKE_PPM;
-    Some(trains(said, request))
+    Some(request)
+}
+
+/// The trains for a job.
+fn gears(job: &Job, out: &Findings) -> Option<Result<Gears, GearError>> {
+    Some(trains(&job.wheels, gear_request(job, out)?))
 }
 
 /// The best trains, the chosen one among them, and what is to be said of the one that is used.
@@ -160,12 +171,7 @@ fn trains(said: &WheelsSaid, mut request: GearRequest) -> Result<Gears, GearErro
 pub(crate) fn pitch_cut_mm(job: &Job, screw: &ScrewForm) -> Option<f64> {
     let said = &job.wheels;
     let want_mm = said.want_mm.unwrap_or(screw.lead_mm().value);
-    let mut request = GearRequest::new(said.leadscrew_mm?, want_mm, said.wheels.clone());
-    request.tolerance_ppm = said.tolerance_ppm;
-    request.translation_pair = said.pair;
-    request.bracket = said.bracket;
-    request.alike_ppm = ALIKE_PPM;
-    let gears = trains(said, request).ok()?;
+    let gears = trains(said, for_lead(said, want_mm)?).ok()?;
     Some(said.used(&gears)?.pitch_mm / f64::from(screw.starts.max(1)))
 }
 
@@ -429,8 +435,7 @@ mod tests {
         assert!(best.nut.as_ref().unwrap().play_lost_to_lead_mm < 1e-9);
         // The first that is not exact: 4 mm is not cut by it, and the tip gives back what it takes.
         let other = gears.trains.iter().find(|t| t.error_ppm.abs() > 100.0).unwrap().clone();
-        let said = TrainSaid { drivers: other.drivers.clone(), driven: other.driven.clone() };
-        job.wheels.train = Some(said);
+        job.wheels.train = Some(TrainSaid::from(&other));
         let now = found(&job);
         assert_eq!(job.wheels.used(now.gears.as_ref().unwrap()), Some(&other));
         let nut = now.nut.as_ref().unwrap();

@@ -316,8 +316,9 @@ fn edge_points(outline: &Outline, row: &Row, axis: (f64, f64)) -> Vec<EdgePoint>
     // The band that teeth fill, following a slope the two edges may have against the axis.
     let slope = {
         let (du, dv) = (last.u - first.u, last.v - first.v);
-        let even = (row.flanks.len() % 2) == 1;
-        if even && du.abs() > 1.0 { dv / du } else { 0.0 }
+        // The first flank and the last are of the same kind where their number is odd.
+        let same_kind = row.flanks.len() % 2 == 1;
+        if same_kind && du.abs() > 1.0 { dv / du } else { 0.0 }
     };
     let centre = |u: f64| first.v + slope * (u - first.u);
     let in_band = |q: &EdgePoint| {

@@ -5,8 +5,8 @@ mod scenes;
 
 use form::Units;
 use sheets::{
-    Drawing, NutBody, Paper, SheetInfo, dxf, faults, job_sheet, nut_drawing, pdf, record_sheet,
-    shadow_chart, survey_sheet, svg, tool_template,
+    Drawing, NutBody, Paper, SheetInfo, bench_sheet, dxf, faults, job_sheet, nut_drawing, pdf,
+    record_sheet, shadow_chart, survey_sheet, svg, tool_template, wheels_sheet,
 };
 
 fn main() -> Result<(), Box<dyn std::error::Error>> {
@@ -49,6 +49,11 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         save(&format!("record-many-{suffix}"), &record_sheet(&info, &scenes::record(30))?)?;
         save(&format!("survey-{suffix}"), &survey_sheet(&info, &scenes::survey(9))?)?;
         save(&format!("survey-many-{suffix}"), &survey_sheet(&info, &scenes::survey(60))?)?;
+        save(&format!("bench-{suffix}"), &bench_sheet(&info, &scenes::bench(3))?)?;
+        for (i, (drivers, driven)) in scenes::TRAINS.into_iter().enumerate() {
+            let sheet = scenes::wheels(drivers, driven, 6 * i);
+            save(&format!("wheels-{i}-{suffix}"), &wheels_sheet(&info, &sheet)?)?;
+        }
         let refused = SheetInfo { thread_use: shop::UseOfThread::Lifts, ..info };
         save(
             &format!("refused-{suffix}"),

@@ -1,7 +1,7 @@
 //! The one page a person pins beside the lathe.
 
 use crate::info::{SheetError, SheetInfo, within};
-use crate::number::{Row, Value, dimension, dimension_angle, length, trimmed};
+use crate::number::{Row, dimension, dimension_angle, trimmed};
 use crate::page::{Page, SMALL_MM};
 use crate::paper::dimension::{self as dims, Side};
 use crate::paper::drawing::{Anchor, Canvas, Drawing, Pen, number_pages};
@@ -10,27 +10,9 @@ use crate::paper::geometry::{Rect, pt};
 use crate::refusal::refused;
 use crate::table::{Column, Table};
 use crate::tool_form::{FlankSide, ToolForm};
-use form::{Quantity, Units};
+use crate::wheels::{FRACTION_MM, GearTrain, fraction};
+use form::Units;
 use shop::About;
-
-/// A train of change wheels.
-#[derive(Debug, Clone, PartialEq)]
-pub struct GearTrain {
-    /// Teeth of the driving wheels, from the spindle on.
-    pub drivers: Vec<u32>,
-    /// Teeth of the driven wheels, the last on the lead screw.
-    pub driven: Vec<u32>,
-    /// Lead screw in words: `3 mm`, `8 tpi`.
-    pub lead_screw: String,
-    /// Pitch the train cuts, mm.
-    pub pitch_cut_mm: Quantity,
-    /// Error against the pitch wanted, parts per million.
-    pub error_ppm: f64,
-    /// That error over the length of the nut, mm.
-    pub error_over_nut_mm: Quantity,
-    /// Idler, mesh, when the half nuts may open.
-    pub notes: Vec<String>,
-}
 
 /// One cut.
 #[derive(Debug, Clone, PartialEq)]
@@ -228,7 +210,7 @@ struct Block {
 enum Content {
     Table(Table),
     Lines { lines: Vec<String>, size: f64 },
-    Gears { above: String, below: String, lines: Vec<String>, size: f64 },
+    Gears { train: Box<GearTrain>, lines: Vec<String>, size: f64 },
 }
 
 impl Block {
@@ -236,7 +218,7 @@ impl Block {
         let content = match &self.content {
             Content::Table(t) => t.height(),
             Content::Lines { lines, size } => 1.28 * size * lines.len() as f64,
-            Content::Gears { lines, size, .. } => 14.0 + 1.28 * size * lines.len() as f64,
+            Content::Gears { lines, size, .. } => FRACTION_MM + 1.28 * size * lines.len() as f64,
         };
         1.9 * self.heading_size + content
     }
@@ -250,9 +232,9 @@ impl Block {
                 t.draw(d, left, y);
             }
             Content::Lines { lines, size } => write_lines(d, left, y, lines, *size),
-            Content::Gears { above, below, lines, size } => {
-                gear_fraction(d, left, y, above, below);
-                write_lines(d, left, y - 14.0, lines, *size);
+            Content::Gears { train, lines, size } => {
+                fraction(d, left, y, train);
+                write_lines(d, left, y - FRACTION_MM, lines, *size);
             }
         }
         top - self.height()
@@ -265,21 +247,6 @@ fn write_lines(d: &mut Canvas, left: f64, top: f64, lines: &[String], size: f64)
         d.write(pt(left, y), line, size, Anchor::Start);
         y -= 1.28 * size;
     }
-}
-
-/// Drivers over driven, as a fraction in large figures.
-fn gear_fraction(d: &mut Canvas, left: f64, top: f64, above: &str, below: &str) {
-    let size = 5.4;
-    let wide =
-        font::width_mm(above, size, Weight::Bold).max(font::width_mm(below, size, Weight::Bold))
-            + 4.0;
-    let x = left + 19.0;
-    let bar = top - 6.6;
-    d.write_bold(pt(x + 0.5 * wide, bar + 1.5), above, size, Anchor::Middle);
-    d.line(pt(x, bar), pt(x + wide, bar), Pen::RULE.width(0.4));
-    d.write_bold(pt(x + 0.5 * wide, bar - 5.2), below, size, Anchor::Middle);
-    d.write(pt(left, bar + 1.8), "drivers", SMALL_MM, Anchor::Start);
-    d.write(pt(left, bar - 4.4), "driven", SMALL_MM, Anchor::Start);
 }
 
 fn left_blocks(units: Units, job: &JobSheet, width: f64, size: f64) -> Vec<Block> {
@@ -357,22 +324,12 @@ fn value_table(rows: &[Row], units: Units, width: f64, size: f64) -> Table {
 }
 
 fn gears(g: &GearTrain, units: Units, width: f64, size: f64) -> Content {
-    let product =
-        |wheels: &[u32]| wheels.iter().map(u32::to_string).collect::<Vec<_>>().join(" × ");
-    let error = if g.error_ppm == 0.0 {
-        "exact".to_owned()
-    } else {
-        format!("{:+.0} ppm, {} over the nut", g.error_ppm, length(g.error_over_nut_mm, units))
-            .replace('-', "−")
-    };
-    let cut = Value::LengthMm(g.pitch_cut_mm);
-    let source = cut.source().map(|s| format!(" ({s})")).unwrap_or_default();
-    let text = format!("Lead screw {}; cuts {}{source}; {error}.", g.lead_screw, cut.text(units));
+    let text = g.sentence(units);
     let lines = std::iter::once(&text)
         .chain(&g.notes)
         .flat_map(|s| font::wrap(s, width, size, Weight::Regular))
         .collect();
-    Content::Gears { above: product(&g.drivers), below: product(&g.driven), lines, size }
+    Content::Gears { train: Box::new(g.clone()), lines, size }
 }
 
 /// The tool in small, with the dimensions that matter at the grinder.

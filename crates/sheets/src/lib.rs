@@ -8,6 +8,8 @@
 //! On paper lengths are millimetres, the origin is the lower left corner of the page and `y` runs
 //! up.
 
+mod bench_sheet;
+mod flow;
 mod info;
 mod job_sheet;
 mod number;
@@ -23,9 +25,12 @@ mod table;
 mod tool_form;
 mod tool_template;
 mod tool_views;
+mod wheels;
+mod wheels_sheet;
 
+pub use bench_sheet::{BenchPart, BenchSheet, bench_sheet};
 pub use info::{SheetError, SheetInfo};
-pub use job_sheet::{GearTrain, JobSheet, Pass, job_sheet};
+pub use job_sheet::{JobSheet, Pass, job_sheet};
 pub use number::{Row, Value};
 pub use nut_drawing::{NutBody, NutDrawing, Toleranced, nut_drawing};
 pub use paper::drawing::{
@@ -42,3 +47,5 @@ pub use shadow_chart::{ShadowChart, ShadowEdge, shadow_chart};
 pub use survey_sheet::{Station, SurveySheet, survey_sheet};
 pub use tool_form::{FlankSide, ToolForm};
 pub use tool_template::{SideClearance, ToolTemplate, tool_template};
+pub use wheels::GearTrain;
+pub use wheels_sheet::{OtherTrain, WheelsSheet, wheels_sheet};

@@ -1,14 +1,13 @@
 //! What was measured, from which picture, and how far it can be trusted.
 
+use crate::flow::Flow;
 use crate::info::{SheetError, SheetInfo, within};
 use crate::number::Row;
-use crate::page::Page;
 use crate::paper::drawing::{Anchor, Canvas, Dash, Drawing, Ink, Pen, PictureBytes, number_pages};
 use crate::paper::font::{self, Weight};
 use crate::paper::geometry::{Point, Rect, pt};
 use crate::plot;
 use crate::refusal::refused;
-use crate::table::{Column, Table};
 
 /// A picture and its size in pixels, upright.
 #[derive(Debug, Clone, PartialEq)]
@@ -68,10 +67,27 @@ pub struct RecordSheet {
     pub notes: Vec<String>,
 }
 
+impl RecordSheet {
+    /// One on which nothing was measured.
+    #[must_use]
+    pub fn empty(subject: String) -> Self {
+        Self {
+            subject,
+            picture: None,
+            overlays: Vec::new(),
+            form: Vec::new(),
+            view: Vec::new(),
+            candidates: Vec::new(),
+            no_standard_probability: f64::NAN,
+            warnings: Vec::new(),
+            notes: Vec::new(),
+        }
+    }
+}
+
 const CAUTIONS: [&str; 1] = ["The form is that of the axial section, not of the shadow."];
 /// Tallest a picture may be, as a part of the body; the first that saves a page is taken.
 const PICTURE_SHARES: [f64; 4] = [0.46, 0.38, 0.31, 0.25];
-const SIZE_MM: f64 = 3.4;
 
 /// The record, as many pages as it needs.
 ///
@@ -101,20 +117,18 @@ pub fn record_sheet(info: &SheetInfo, record: &RecordSheet) -> Result<Vec<Drawin
 }
 
 fn compose(info: &SheetInfo, title: &str, record: &RecordSheet, share: f64) -> Vec<Drawing> {
-    let mut flow = Flow::new(info, title);
+    let mut flow = Flow::new(info, title, &[], &CAUTIONS);
     if let Some(p) = &record.picture {
         picture(&mut flow, p, &record.overlays, share);
     }
     flow.numbers("Form of the axial section", &record.form);
-    candidates(&mut flow, record);
+    flow.candidates(&record.candidates, record.no_standard_probability);
     flow.numbers("Scale and view", &record.view);
     flow.lines("Warnings", &record.warnings);
     flow.lines("Remarks", &record.notes);
-    flow.lines(
-        "",
-        &["± u: standard uncertainty (k = 1). Without ±: taken as exact. “Cannot tell”: the \
-           picture does not determine it."
-            .to_owned()],
+    flow.footnote(
+        "± u: standard uncertainty (k = 1). Without ±: taken as exact. “Cannot tell”: the picture \
+         does not determine it.",
     );
     flow.finish()
 }
@@ -131,27 +145,6 @@ pub fn percent(p: f64) -> String {
     } else {
         format!("{:.0} %", 100.0 * p)
     }
-}
-
-fn candidates(flow: &mut Flow<'_>, record: &RecordSheet) {
-    let mut cells: Vec<Vec<String>> = record
-        .candidates
-        .iter()
-        .map(|c| {
-            vec![c.designation.clone(), percent(c.probability), String::new(), c.remark.clone()]
-        })
-        .collect();
-    cells.push(vec![
-        "none of the standards known here".into(),
-        percent(record.no_standard_probability),
-    ]);
-    let columns = vec![
-        Column::left("Designation", 0.31),
-        Column::right("Probability", 0.15),
-        Column::left("", 0.005),
-        Column::left("Remark", 0.53),
-    ];
-    flow.table("What it may be", columns, &cells);
 }
 
 fn picture(flow: &mut Flow<'_>, p: &RecordPicture, overlays: &[Overlay], share: f64) {
@@ -210,107 +203,6 @@ fn legend_entries(overlays: &[Overlay]) -> Vec<(String, Dash)> {
     }
     out.truncate(3);
     out
-}
-
-/// Blocks one under the other, on a new page when one is full.
-struct Flow<'a> {
-    info: &'a SheetInfo,
-    title: String,
-    page: Page,
-    done: Vec<Drawing>,
-}
-
-impl<'a> Flow<'a> {
-    fn new(info: &'a SheetInfo, title: &str) -> Self {
-        let page = Page::new(info, title, &[], &CAUTIONS);
-        Self { info, title: title.to_owned(), page, done: Vec::new() }
-    }
-
-    fn next_page(&mut self) {
-        let fresh = Page::new(self.info, &self.title, &[], &CAUTIONS);
-        let full = std::mem::replace(&mut self.page, fresh);
-        self.done.push(full.drawing);
-    }
-
-    fn heading(&mut self, heading: &str, with: f64) {
-        if self.page.body.height() < 9.0 + with {
-            self.next_page();
-        }
-        if heading.is_empty() {
-            self.page.take_top(1.5);
-            return;
-        }
-        let place = self.page.take_top(7.4);
-        self.page.canvas().write_bold(
-            pt(place.left, place.bottom + 1.6),
-            heading,
-            4.0,
-            Anchor::Start,
-        );
-    }
-
-    fn numbers(&mut self, heading: &str, rows: &[Row]) {
-        if rows.is_empty() {
-            return;
-        }
-        let width = self.page.body.width();
-        let tables = crate::table::numbers(rows, self.info.units, 2, width);
-        let height = crate::table::tallest(&tables);
-        self.heading(heading, height);
-        let place = self.page.take_top(height + 1.0);
-        crate::table::draw_beside(&tables, self.page.canvas(), place.left, place.top, 6.0);
-    }
-
-    /// A table that may run over several pages, its heading repeated.
-    fn table(&mut self, heading: &str, columns: Vec<Column>, cells: &[Vec<String>]) {
-        let width = self.page.body.width();
-        let mut rest = cells;
-        let mut name = heading.to_owned();
-        while !rest.is_empty() {
-            let least = Table::new(columns.clone(), &rest[..1], width, SIZE_MM).height();
-            self.heading(&name, least);
-            let room = self.page.body.height() - 1.0;
-            let mut n = rest.len();
-            let mut table = Table::new(columns.clone(), rest, width, SIZE_MM);
-            while n > 1 && table.height() > room {
-                n -= 1;
-                table = Table::new(columns.clone(), &rest[..n], width, SIZE_MM);
-            }
-            let place = self.page.take_top(table.height() + 1.0);
-            table.draw(self.page.canvas(), place.left, place.top);
-            rest = &rest[n..];
-            name = format!("{heading} (continued)");
-        }
-    }
-
-    fn lines(&mut self, heading: &str, items: &[String]) {
-        if items.is_empty() {
-            return;
-        }
-        let width = self.page.body.width() - 3.0;
-        self.heading(heading, 6.0);
-        for item in items {
-            let lines = font::wrap(item, width, SIZE_MM, Weight::Regular);
-            for (i, line) in lines.iter().enumerate() {
-                if self.page.body.height() < 5.5 {
-                    self.next_page();
-                    self.page.take_top(2.0);
-                }
-                let place = self.page.take_top(4.4);
-                let d = self.page.canvas();
-                if i == 0 && !heading.is_empty() {
-                    d.write(pt(place.left, place.bottom + 1.2), "•", SIZE_MM, Anchor::Start);
-                }
-                d.write(pt(place.left + 3.0, place.bottom + 1.2), line, SIZE_MM, Anchor::Start);
-            }
-        }
-    }
-
-    fn finish(self) -> Vec<Drawing> {
-        let mut done = self.done;
-        done.push(self.page.drawing);
-        done
-    }
 }
 
 #[cfg(test)]

@@ -6,8 +6,8 @@ mod scenes;
 use form::{Quantity, Source, Units};
 use proptest::prelude::*;
 use sheets::{
-    Drawing, FlankSide, Item, NutBody, Paper, Row, SheetError, SheetInfo, faults, job_sheet,
-    nut_drawing, record_sheet, shadow_chart, survey_sheet, tool_template,
+    Drawing, FlankSide, Item, NutBody, Paper, Row, SheetError, SheetInfo, bench_sheet, faults,
+    job_sheet, nut_drawing, record_sheet, shadow_chart, survey_sheet, tool_template, wheels_sheet,
 };
 use shop::UseOfThread;
 
@@ -49,6 +49,16 @@ fn everything(info: &SheetInfo, name: &str) {
     }
     for n in [0, 1, 3, 12, 40] {
         in_order(name, &record_sheet(info, &scenes::record(n)).unwrap());
+    }
+    for (drivers, driven) in scenes::TRAINS {
+        for others in [0, 6, 39] {
+            let pages = wheels_sheet(info, &scenes::wheels(drivers, driven, others)).unwrap();
+            in_order(&format!("{name} {drivers:?} {others}"), &pages);
+            assert_eq!(pages.len(), 1);
+        }
+    }
+    for n in [0, 2, 40] {
+        in_order(name, &bench_sheet(info, &scenes::bench(n)).unwrap());
     }
     for n in [2, 5, 9, 14, 20, 33, 60] {
         in_order(name, &survey_sheet(info, &scenes::survey(n)).unwrap());
@@ -145,6 +155,8 @@ fn a_refused_use_prints_no_numbers() {
             shadow_chart(&info, &scenes::chart(4.0, form)).unwrap(),
             record_sheet(&info, &scenes::record(3)).unwrap(),
             survey_sheet(&info, &scenes::survey(9)).unwrap(),
+            wheels_sheet(&info, &scenes::wheels(&[40], &[50], 3)).unwrap(),
+            bench_sheet(&info, &scenes::bench(3)).unwrap(),
         ];
         for pages in sets {
             in_order("refused", &pages);
@@ -202,6 +214,50 @@ fn the_job_sheet_is_one_page_whatever_it_says() {
             assert!(texts(&pages[0]).iter().any(|t| t.contains("more remarks stand in the")));
         }
     }
+}
+
+/// The wheels are drawn as large as the sheet says, those in mesh touching.
+#[test]
+fn wheels_are_true_to_scale() {
+    let info = scenes::info(Paper::A4, Units::Mm, "Floor loom");
+    for (drivers, driven) in scenes::TRAINS {
+        let sheet = scenes::wheels(drivers, driven, 6);
+        let pages = wheels_sheet(&info, &sheet).unwrap();
+        let times: f64 = texts(&pages[0])
+            .iter()
+            .find_map(|t| t.strip_prefix("Pitch circles 1 : ")?.split(',').next()?.parse().ok())
+            .unwrap();
+        // Circles in the order of the row; the small ones between them are the shafts.
+        let circles: Vec<(f64, f64)> = pages[0]
+            .items()
+            .filter_map(|i| match i {
+                Item::Stroke { path, pen } if pen.layer == sheets::Layer::Outline => {
+                    let b = path.bounds()?;
+                    Some((b.centre().x, 0.5 * b.width()))
+                }
+                _ => None,
+            })
+            .filter(|(_, r)| *r > 0.95)
+            .collect();
+        let row = shop::wheel_row(drivers, driven, sheet.idler);
+        assert_eq!(circles.len(), row.len());
+        for ((x, r), w) in circles.iter().zip(&row) {
+            assert!((r * times / 1.5 - 0.5 * f64::from(w.teeth)).abs() < 1e-6, "{w:?}: {r}");
+            let away = (x - circles[0].0) * times / 1.5;
+            assert!((away - w.at).abs() < 1e-6, "{w:?}: {away}");
+        }
+    }
+}
+
+#[test]
+fn a_train_that_is_none_is_refused_by_name() {
+    let info = scenes::info(Paper::A4, Units::Mm, "Floor loom");
+    let said = |sheet| wheels_sheet(&info, &sheet).unwrap_err().to_string();
+    assert!(said(scenes::wheels(&[40, 50], &[60], 0)).contains("number of driven wheels"));
+    assert!(said(scenes::wheels(&[2], &[60], 0)).contains("teeth 2"));
+    let mut sheet = scenes::wheels(&[40], &[60], 0);
+    sheet.module_mm = Quantity::entered(0.0, 0.0);
+    assert!(said(sheet).contains("module 0 mm"));
 }
 
 /// What the drawing shows is as large as it says.

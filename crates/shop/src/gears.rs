@@ -90,9 +90,7 @@ impl GearRequest {
             play_mm: None,
         }
     }
-}
 
-impl GearRequest {
     /// The wheels for a nut, its error weighed over its length against its play.
     #[must_use]
     pub fn for_nut(nut: &NutDesign, leadscrew_mm: f64, wheels: Vec<u32>) -> Self {
@@ -138,6 +136,17 @@ impl Train {
             a == b
         };
         same(&self.drivers, drivers) && same(&self.driven, driven)
+    }
+}
+
+/// An error of pitch in words: `+213 ppm`, or that there is none. One below one has a decimal, so that
+/// what is not exact is not said to be nothing.
+#[must_use]
+pub fn ppm(error_ppm: f64) -> String {
+    match error_ppm.abs() {
+        e if e < EXACT_PPM => "exact".to_owned(),
+        e if e < 0.95 => format!("{error_ppm:+.1} ppm"),
+        _ => format!("{error_ppm:+.0} ppm"),
     }
 }
 
@@ -435,7 +444,7 @@ pub fn train_notices(request: &GearRequest, used: Option<&Train>, best: bool) ->
                 notices.push(Notice::new(
                     "pitch-error-eats-play",
                     format!(
-                        "the {} train errs by {:.3} mm over the nut, over ¼ of its play: shorten it, or give more play",
+                        "the {} train errs by {:.3} mm over the length of the nut, more than ¼ of its play: make the nut shorter, or give it more play",
                         if best { "best" } else { "chosen" },
                         train.error_over_nut_mm.unwrap_or(0.0).abs()
                     ),
@@ -464,6 +473,35 @@ fn advised(owned: &[u32]) -> String {
         true => "another wheel".to_owned(),
         false => format!("{} wheel", missing.join(" or ")),
     }
+}
+
+/// Why a train is not among those found: a wheel that is not owned, an error beyond what is allowed, or
+/// the bracket.
+#[must_use]
+pub fn why_no_train(request: &GearRequest, drivers: &[u32], driven: &[u32]) -> String {
+    let mut left = request.wheels.clone();
+    left.extend(request.translation_pair.iter().flat_map(|&(a, b)| [a, b]));
+    for teeth in drivers.iter().chain(driven) {
+        match left.iter().position(|w| w == teeth) {
+            Some(at) => drop(left.swap_remove(at)),
+            None if request.wheels.contains(teeth) => {
+                return format!("there are not that many wheels of {teeth} teeth");
+            }
+            None => return format!("there is no wheel of {teeth} teeth"),
+        }
+    }
+    let ratio = product(drivers) / product(driven);
+    let error_ppm = 1e6 * (ratio * request.leadscrew_mm / request.want_mm - 1.0);
+    if error_ppm.abs() > request.tolerance_ppm {
+        return format!(
+            "it cuts {:.4} mm, {} from {:.4} mm, and at most {:.0} ppm are allowed",
+            ratio * request.leadscrew_mm,
+            ppm(error_ppm),
+            request.want_mm,
+            request.tolerance_ppm
+        );
+    }
+    "its wheels do not mesh on the bracket, or a wheel drives and is driven".to_owned()
 }
 
 /// A way from one start to the next.

@@ -44,6 +44,7 @@ mod survey_csv;
 mod tool;
 mod try_on;
 mod wheel_list;
+mod wheel_row;
 mod wire_contact;
 mod wires;
 
@@ -56,7 +57,7 @@ pub use dial::{Dial, DialReading, DialReads, DialUnit};
 pub use gauges::{GaugeError, NutGauges, PlugGauge, ToothThickness, nut_gauges, tooth_thickness};
 pub use gears::{
     GearError, GearRequest, Gears, HalfNuts, Indexing, Train, find_trains, half_nuts, indexing,
-    train_notices,
+    ppm, train_notices, why_no_train,
 };
 pub use groove::{Groove, GrooveError, WallPoint};
 pub use ground::{
@@ -94,6 +95,7 @@ pub use tool::{
 };
 pub use try_on::{Opening, TryOn};
 pub use wheel_list::{WheelListError, wheel_list};
+pub use wheel_row::{WheelDoes, WheelPlace, wheel_row};
 pub use wires::{
     OverWires, WireError, WireThread, best_wire_mm, over_wires, pitch_diameter_from_wires,
 };

@@ -187,7 +187,7 @@ fn setting(
     let first = number(parts.next().unwrap_or("").trim(), line)? * mm;
     let u = match parts.next() {
         Some(text) => number(text.trim(), line)? * mm,
-        None => READING_U_MM,
+        None => *reading_u_mm,
     };
     match stem.as_str() {
         "end_float" => survey.end_float_mm = Some(Quantity::measured(first, u)),

@@ -326,3 +326,14 @@ fn no_wheel_is_advised_that_is_owned() {
     assert!(said(&[20, 40, 127]).ends_with("add a 63 wheel"));
     assert!(said(&[20, 63, 127]).ends_with("add another wheel"));
 }
+
+#[test]
+fn why_a_train_is_not_possible_is_said() {
+    let request = GearRequest::new(3.175, 3.0, vec![20, 40, 50, 60, 63, 80]);
+    let why = |drivers: &[u32], driven: &[u32]| why_no_train(&request, drivers, driven);
+    assert_eq!(why(&[40, 30], &[60, 50]), "there is no wheel of 30 teeth");
+    assert_eq!(why(&[40], &[40]), "there are not that many wheels of 40 teeth");
+    // 40/50 of 8 tpi is 2.54 mm: 0.46 of 3 too fine.
+    let told = why(&[40], &[50]);
+    assert!(told.starts_with("it cuts 2.5400 mm, -153333 ppm from 3.0000 mm"), "{told}");
+}

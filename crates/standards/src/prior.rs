@@ -1,7 +1,7 @@
 //! What is believed of an unnamed screw before it is measured.
 //!
 //! All weights are empirical judgements, the same for every user, and mild: a good measurement
-//! overrules them. Four kinds of thread are weighed: listed sizes (the rest of 1), sizes of their
+//! overrules them. Three kinds of thread are weighed: listed sizes (the rest of 1), sizes of their
 //! own in a standard's form (`own_size`), and threads of no standard (`no_standard`).
 //!
 //! - Among listed sizes: the square root of the family's `weight` in `families.toml`, spread over its

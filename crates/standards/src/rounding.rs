@@ -229,13 +229,15 @@ pub fn rounded(
     let mut text = if rounding == Rounding::AsMeasured {
         "as measured: no play beyond what the nut is given".to_owned()
     } else {
-        format!(
-            "{to}: costs {} mm of axial play over a nut of {nut_length_mm:.1} mm ({} mm from the \
-             pitch, {} mm from the flanks)",
-            Quantity::derived(play_mm, play_u_mm).with_u(3),
-            shown(pitch_cost, u_pitch),
-            shown(flank_cost, u_flanks),
-        )
+        let cost = Quantity::derived(play_mm, play_u_mm).with_u(3);
+        let mut text =
+            format!("{to}: costs {cost} mm of axial play over a nut of {nut_length_mm:.1} mm");
+        // Of what is lost in its own doubt no parts are told.
+        if play_mm > play_u_mm {
+            let (pitch, flanks) = (shown(pitch_cost, u_pitch), shown(flank_cost, u_flanks));
+            text.push_str(&format!(" ({pitch} mm from the pitch, {flanks} mm from the flanks)"));
+        }
+        text
     };
     let thickness = shown(thickness_mm.abs(), u_thickness);
     if thickness_mm < -0.005 {

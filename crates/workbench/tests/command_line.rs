@@ -258,6 +258,22 @@ fn what_is_asked_is_kept_only_when_it_is_said() {
     let words: Vec<&str> = said.split_whitespace().collect();
     let gone = "train chosen, 21 / 22, is not possible any more";
     assert!(words.join(" ").contains(gone) && !said.contains(", chosen\n"), "{said}");
+    // By name, and the best again.
+    let named = ["gears", "--job", &job, "--train", "50/127x80/25", "--keep"];
+    let said = text(&named);
+    assert!(said.contains(", chosen\n") && said.contains("Kept in"), "{said}");
+    let kept = load().wheels.train.unwrap();
+    assert_eq!((kept.drivers, kept.driven), (vec![50, 80], vec![127, 25]));
+    let trains = json(&["gears", "--job", &job, "--json"])["trains"].clone();
+    let used: Vec<&Value> =
+        trains.as_array().unwrap().iter().filter(|t| t["used"] == true).collect();
+    assert_eq!(used.len(), 1);
+    assert_eq!(used[0]["drivers"], serde_json::json!([80, 50]));
+    let none = ["gears", "--job", &job, "--train", "21/22"];
+    refuses(&none, 2, &["--train 21 / 22 is not possible", "no wheel of 21 teeth"]);
+    refuses(&["gears", "--job", &job, "--train", "21"], 2, &["\"21\"", "40x30/60x50"]);
+    text(&["gears", "--job", &job, "--train", "best", "--keep"]);
+    assert_eq!(load().wheels.train, None);
     text(&[&["gears", "--job", &job], &wheels[..]].concat());
     let dial = ["--division", "0.001in", "--divisions", "125", "--diameter-dial", "--keep"];
     text(&[&["passes", &job], &dial[..]].concat());
@@ -478,6 +494,7 @@ fn work_at_the_machine_needs_no_picture() {
         "--json",
     ]);
     let first = &gears["trains"][0];
+    assert_eq!(first["used"], true);
     assert_eq!(first["drivers"], serde_json::json!([120]));
     assert_eq!(first["driven"], serde_json::json!([127]));
     assert!(first["error_ppm"].as_f64().unwrap().abs() < 1e-6);
@@ -580,4 +597,28 @@ fn crc(bytes: &[u8]) -> u32 {
         }
         c
     })
+}
+
+#[test]
+fn wheels_alone_are_printed_by_themselves() {
+    let folder = Folder::new();
+    let mut job = job::Job::default();
+    job.wheels.leadscrew_mm = Some(3.175);
+    job.wheels.want_mm = Some(3.0);
+    job.wheels.wheels = vec![20, 40, 45, 50, 60, 63, 80];
+    let file = folder.file("wheels.flanklight.json", job::to_text(&job, None).as_bytes());
+    let sheets = folder.path("sheets");
+    let output = flanklight(&["sheets", &file, "--out", &sheets]);
+    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+    let sheet = std::fs::read_to_string(Path::new(&sheets).join("wheels.svg")).unwrap();
+    // 3.175 · 45 · 63 / (50 · 60) is 3.000375.
+    for words in ["45 × 63", "50 × 60", "+125 ppm", "over 25 mm"] {
+        assert!(sheet.contains(words), "\"{words}\" is not on the sheet");
+    }
+    let nothing =
+        folder.file("nothing.flanklight.json", job::to_text(&job::Job::default(), None).as_bytes());
+    refuses(&["sheets", &nothing, "--out", &sheets], 3, &["neither a picture nor"]);
+    // The same wheels, asked for by themselves.
+    let gears = json(&["gears", "--job", &file, "--json"]);
+    assert_eq!(gears["trains"][0]["drivers"], serde_json::json!([45, 63]));
 }

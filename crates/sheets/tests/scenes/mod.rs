@@ -3,9 +3,10 @@
 
 use form::{Hand, Quantity, Source, Units};
 use sheets::{
-    Candidate, Dash, FlankSide, GearTrain, JobSheet, NutBody, NutDrawing, Overlay, Paper, Pass,
-    PictureBytes, RecordPicture, RecordSheet, Row, ShadowChart, ShadowEdge, SheetInfo,
-    SideClearance, Station, SurveySheet, Toleranced, ToolForm, ToolTemplate, Value,
+    BenchPart, BenchSheet, Candidate, Dash, FlankSide, GearTrain, JobSheet, NutBody, NutDrawing,
+    OtherTrain, Overlay, Paper, Pass, PictureBytes, RecordPicture, RecordSheet, Row, ShadowChart,
+    ShadowEdge, SheetInfo, SideClearance, Station, SurveySheet, Toleranced, ToolForm, ToolTemplate,
+    Value, WheelsSheet,
 };
 use std::sync::Arc;
 
@@ -116,7 +117,8 @@ pub fn job(pitch: f64, tool: ToolForm, passes: usize) -> JobSheet {
             lead_screw: "8 tpi".into(),
             pitch_cut_mm: Quantity::derived(pitch, 0.0),
             error_ppm: -125.0,
-            error_over_nut_mm: Quantity::derived(-0.003_75, 0.000_1),
+            error_over_mm: Quantity::derived(-0.003_75, 0.000_1),
+            over_mm: None,
             notes: vec!["Meshes on the bracket with a 60 idler. Half nuts stay closed.".into()],
         }),
         blank: vec![
@@ -358,6 +360,85 @@ pub fn survey(stations: usize) -> SurveySheet {
             "The least used end shows 0.11 mm in the thread: that is the nut and its clearance."
                 .into(),
             "The middle adds up to 0.21 mm that no nut can take away.".into(),
+        ],
+    }
+}
+
+/// Wheels by themselves; with an idler where there are two.
+pub fn wheels(drivers: &[u32], driven: &[u32], others: usize) -> WheelsSheet {
+    let idler = (drivers.len() == 1).then_some(65);
+    WheelsSheet {
+        subject: "3 mm from a lead screw of 8 tpi".into(),
+        train: GearTrain {
+            drivers: drivers.to_vec(),
+            driven: driven.to_vec(),
+            lead_screw: "8 tpi".into(),
+            pitch_cut_mm: Quantity::derived(2.999_625, 0.0),
+            error_ppm: -125.0,
+            error_over_mm: Quantity::derived(-0.003_125, 0.0),
+            over_mm: Some(25.0),
+            notes: vec!["Half nuts stay closed until the thread is done.".into()],
+        },
+        idler,
+        module_mm: Quantity::assumed(1.5, 0.0),
+        owned: vec![20, 20, 25, 30, 35, 40, 45, 50, 55, 60, 65, 70, 75, 80, 100, 120, 127],
+        rows: vec![
+            Row::length("Lead wanted", Quantity::entered(3.0, 0.0)),
+            Row::words("Trains within 3000 ppm", "17", Source::Derived),
+        ],
+        others: (0..others)
+            .map(|i| OtherTrain {
+                drivers: vec![40, 120 - i as u32],
+                driven: vec![50, 127],
+                idler: None,
+                pitch_cut_mm: Quantity::derived(3.0 + 0.000_1 * i as f64, 0.0),
+                error_ppm: 33.3 * i as f64,
+                error_over_mm: Quantity::derived(0.000_83 * i as f64, 0.0),
+                half_nuts: "every 24 turns".into(),
+            })
+            .collect(),
+        notes: vec![
+            "One idler more or less, or the tumbler, turns the hand round: turn by hand and watch \
+             which way the saddle goes."
+                .into(),
+        ],
+    }
+}
+
+/// Trains of two, of four, of six; the largest and the smallest wheels.
+pub const TRAINS: [(&[u32], &[u32]); 6] = [
+    (&[120], &[127]),
+    (&[40, 63], &[50, 80]),
+    (&[40, 120, 20], &[80, 127, 65]),
+    (&[20], &[20]),
+    (&[254, 200], &[240, 250]),
+    (&[12, 12], &[12, 12]),
+];
+
+/// The blank, the wires and a name, with much or little to say.
+pub fn bench(candidates: usize) -> BenchSheet {
+    BenchSheet {
+        title: "Setting out the blank".into(),
+        about: vec![shop::About::Lathe],
+        parts: vec![
+            BenchPart::Numbers(
+                "Axes".into(),
+                vec![
+                    Row::length("Axis below the face", Quantity::derived(17.69, 0.011)),
+                    Row::length("Second axis below the first", Quantity::derived(18.21, 0.014)),
+                ],
+            ),
+            BenchPart::Points(
+                "Centring".into(),
+                (1..=candidates)
+                    .map(|i| format!("Round {i}: off centre 0.180 mm; move 0.150 mm from jaw 1."))
+                    .collect(),
+            ),
+            BenchPart::Passes(
+                "cross slide, movement, 0.02 mm × 100 a turn".into(),
+                job(4.0, trapezoid_4(), candidates).passes,
+            ),
+            BenchPart::Candidates(record(candidates).candidates, 0.06),
         ],
     }
 }

@@ -1,8 +1,9 @@
 //! What may stand on the command line.
 
 use super::read::{
-    Division, Owned, angle, cylinder, division, drop, duty, force, from_zero, jaws, length, owned,
-    pitch, pixel_box, plain_length, signed_angle, signed_length, view, wheel_pair,
+    Division, Owned, TrainWanted, angle, cylinder, division, drop, duty, force, from_zero, jaws,
+    length, owned, pitch, pixel_box, plain_length, signed_angle, signed_length, train, view,
+    wheel_pair,
 };
 use super::round::RoundTo;
 use clap::{Args, Parser, Subcommand, ValueEnum};
@@ -262,7 +263,8 @@ pub struct Measure {
     #[arg(long, value_enum)]
     pub bar_shape: Option<Shape>,
     /// How much farther from the camera than the screw's axis the bar's axis (round) or plane
-    /// (flat) lies: `same-surface` (the default) or a length.
+    /// (flat) lies: `same-surface` (the default) or a length, with its ± if it
+    /// is not exact.
     #[arg(long, value_parser = drop)]
     pub bar_drop: Option<BarDrop>,
     /// What the picture shows: a shadow's edge or a drawn line; found out if not given.
@@ -667,6 +669,10 @@ pub struct Gears {
     /// Also write what is asked here into the job file, so that the sheets show the train.
     #[arg(long, requires = "job")]
     pub keep: bool,
+    /// The train to be used, not the best: drivers over driven, 40x30/60x50, or pair by pair,
+    /// 40/60x30/50; "best" is the best again.
+    #[arg(long, value_name = "TRAIN", value_parser = train)]
+    pub train: Option<TrainWanted>,
     /// A pair fixed on one shaft, driven teeth and driver teeth, between the others: 127,120.
     #[arg(long, value_name = "DRIVEN,DRIVER", value_parser = wheel_pair)]
     pub pair: Option<(u32, u32)>,
@@ -710,6 +716,11 @@ impl Gears {
         said.want_mm = self.want.map(|q| q.value).or(said.want_mm);
         if !self.wheels.is_empty() {
             said.wheels = self.wheels.iter().flat_map(|w| w.0.clone()).collect();
+        }
+        match &self.train {
+            Some(TrainWanted::Best) => said.train = None,
+            Some(TrainWanted::These(train)) => said.train = Some(train.clone()),
+            None => {}
         }
         said.pair = self.pair.or(said.pair);
         said.tolerance_ppm = self.tolerance.unwrap_or(said.tolerance_ppm);

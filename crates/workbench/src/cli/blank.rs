@@ -47,10 +47,9 @@ pub(super) fn run(b: &Blank) -> Result<(), Failure> {
     let show = |q: Quantity| {
         if q.u > 0.0 { text::quantity(Some(q), false, units) } else { units.plain(q.value, 2) }
     };
-    // What lies below something by less than nothing lies above it.
     let row = |q: Quantity, below: &'static str, above: &'static str| {
-        let name = if q.value < 0.0 { above } else { below };
-        text::rows(&[(name, show(Quantity { value: q.value.abs(), ..q }))])
+        let (name, q) = job::below_or_above(q, below, above);
+        text::rows(&[(name, show(q))])
     };
     if let Some(q) = axis_below_face_mm {
         print(&row(q, "axis below the face", "axis above the face"));
@@ -64,26 +63,14 @@ pub(super) fn run(b: &Blank) -> Result<(), Failure> {
         }
         print("Centring: move the work by half the difference of opposed readings.\n\n");
         for (i, m) in c.rounds.iter().enumerate() {
-            let toward = |mm: f64, a: u32, b: u32| {
-                let (from, to) = if mm >= 0.0 { (a, b) } else { (b, a) };
-                format!("{} from jaw {from} toward jaw {to}", units.plain(mm.abs(), 3))
-            };
             print(&format!(
-                "  round {}: off centre {}; move {}, and {}\n",
+                "  round {}: off centre {}. {}\n",
                 i + 1,
                 units.plain(m.off_centre_mm, 3),
-                toward(m.from_1_to_3_mm, 1, 3),
-                toward(m.from_2_to_4_mm, 2, 4)
+                job::jaw_move(m, units)
             ));
         }
-        print(&match c.rounds_to_go {
-            Some(0) => "\n  Near enough.\n".to_owned(),
-            Some(1) => "\n  About one more round.\n".to_owned(),
-            Some(n) => format!("\n  About {n} more rounds.\n"),
-            None => {
-                "\n  It does not converge: look for a loose jaw or a misread dial.\n".to_owned()
-            }
-        });
+        print(&format!("\n  {}\n", job::rounds_to_go(&c)));
         if let Some(part) = c.left_of_error {
             print(&format!("  The last move left {:.0} % of the error.\n", 100.0 * part));
         }

@@ -20,7 +20,7 @@ pub(super) fn run(name: Option<&str>, out: &Path, how: How) -> Result<(), Failur
     let loaded = work::read(&picture)?;
     let job_file = out.join(format!("{}.flanklight.json", shown.name));
     let findings = work::findings(&job, Some(&loaded));
-    job.memory = findings.memory.clone();
+    job.remember(&findings.memory);
     job::save(&job, &job_file)?;
     let Some(record) = Record::of(&findings, &picture) else {
         return Err(Failure::without_measurement(&findings));

@@ -18,45 +18,99 @@ fn usage(e: impl std::fmt::Display) -> Failure {
 #[derive(Serialize)]
 struct GearsRecord<'a> {
     schema: &'static str,
+    trains: Vec<TrainRecord<'a>>,
+    found: usize,
+    notices: &'a [shop::Notice],
+}
+
+#[derive(Serialize)]
+struct TrainRecord<'a> {
     #[serde(flatten)]
-    gears: &'a shop::Gears,
+    train: &'a shop::Train,
+    /// Whether it is the one that is used: the best, or the one chosen.
+    used: bool,
 }
 
 pub(super) fn gears(g: &Gears) -> Result<(), Failure> {
     let (found, said) = match &g.job {
         Some(file) => gears_of_job(g, file)?,
-        None => {
-            let mut wheels = WheelsSaid::default();
-            g.over(&mut wheels);
-            let request = GearRequest {
-                tolerance_ppm: wheels.tolerance_ppm,
-                translation_pair: wheels.pair,
-                bracket: wheels.bracket,
-                most: g.most as usize,
-                nut_length_mm: g.nut_length.map(|q| q.value),
-                play_mm: g.play.map(|q| q.value),
-                ..GearRequest::new(
-                    wheels.leadscrew_mm.unwrap_or(f64::NAN),
-                    wheels.want_mm.unwrap_or(f64::NAN),
-                    wheels.wheels,
-                )
-            };
-            let about = About {
-                want_mm: request.want_mm,
-                starts: g.starts,
-                units: g.how.units(),
-                used: 0,
-                gone: None,
-                kept: String::new(),
-            };
-            (shop::find_trains(&request).map_err(usage)?, about)
-        }
+        None => gears_alone(g)?,
     };
     if g.how.json {
-        return print_json(&GearsRecord { schema: "flanklight/gears/1", gears: &found });
+        let record = |(i, train)| TrainRecord { train, used: i == said.used };
+        return print_json(&GearsRecord {
+            schema: "flanklight/gears/1",
+            trains: found.trains.iter().enumerate().map(record).collect(),
+            found: found.found,
+            notices: &found.notices,
+        });
     }
     shown(&found, &said);
     Ok(())
+}
+
+/// The trains for what is said on the command line.
+fn gears_alone(g: &Gears) -> Result<(shop::Gears, About), Failure> {
+    let mut wheels = WheelsSaid::default();
+    g.over(&mut wheels);
+    let mut request = GearRequest {
+        tolerance_ppm: wheels.tolerance_ppm,
+        translation_pair: wheels.pair,
+        bracket: wheels.bracket,
+        most: g.most as usize,
+        nut_length_mm: g.nut_length.map(|q| q.value),
+        play_mm: g.play.map(|q| q.value),
+        ..GearRequest::new(
+            wheels.leadscrew_mm.unwrap_or(f64::NAN),
+            wheels.want_mm.unwrap_or(f64::NAN),
+            wheels.wheels.clone(),
+        )
+    };
+    if wheels.train.is_some() {
+        request.most = usize::MAX;
+    }
+    let mut found = shop::find_trains(&request).map_err(usage)?;
+    let chosen = chosen(g, &wheels, &found, &request)?;
+    let mut used = chosen.unwrap_or(0);
+    if used > 0 {
+        found.notices = shop::train_notices(&request, found.trains.get(used), false);
+    }
+    // One far down the list takes the last place that is shown.
+    let last = g.most as usize - 1;
+    if used > last {
+        found.trains.swap(used, last);
+        used = last;
+    }
+    found.trains.truncate(last + 1);
+    let about = About {
+        want_mm: request.want_mm,
+        starts: g.starts,
+        units: g.how.units(),
+        used,
+        chosen: chosen.is_some(),
+        gone: None,
+        kept: String::new(),
+    };
+    Ok((found, about))
+}
+
+/// Place of the train that was chosen.
+///
+/// # Errors
+/// That it is not possible, and why, where it was asked for just now.
+fn chosen(
+    g: &Gears,
+    said: &WheelsSaid,
+    found: &shop::Gears,
+    request: &GearRequest,
+) -> Result<Option<usize>, Failure> {
+    let Some(train) = &said.train else { return Ok(None) };
+    let at = train.place(&found.trains);
+    if at.is_none() && g.train.is_some() {
+        let why = shop::why_no_train(request, &train.drivers, &train.driven);
+        return Err(usage(format!("--train {train} is not possible: {why}")));
+    }
+    Ok(at)
 }
 
 /// What trains are for.
@@ -66,6 +120,8 @@ struct About {
     units: Units,
     /// Place of the train that is used.
     used: usize,
+    /// Whether that was chosen.
+    chosen: bool,
     /// That the one chosen is not possible.
     gone: Option<String>,
     /// A sentence about the job file, or nothing.
@@ -74,7 +130,7 @@ struct About {
 
 /// The trains of a job, for its screw and its nut.
 fn gears_of_job(g: &Gears, file: &Path) -> Result<(shop::Gears, About), Failure> {
-    let opened = work::open(file, |job| g.over(&mut job.wheels))?;
+    let opened = work::open_any(file, |job| g.over(&mut job.wheels))?;
     let findings = &opened.findings;
     if let Some(refusal) = &findings.refusal {
         return Err(super::workshop::refused(refusal, g.how));
@@ -86,7 +142,10 @@ fn gears_of_job(g: &Gears, file: &Path) -> Result<(shop::Gears, About), Failure>
         ));
     };
     let mut found = (**found).clone();
-    let used = opened.job.wheels.used_at(&found.trains);
+    let wheels = &opened.job.wheels;
+    let request = job::gear_request(&opened.job, findings);
+    let chosen = request.map_or(Ok(None), |request| chosen(g, wheels, &found, &request))?;
+    let used = chosen.unwrap_or(0);
     found.trains.truncate((g.most as usize).max(used + 1));
     let screw = findings.screw.as_deref();
     let lead_mm = screw.map_or(f64::NAN, |s| s.lead_mm().value);
@@ -95,6 +154,7 @@ fn gears_of_job(g: &Gears, file: &Path) -> Result<(shop::Gears, About), Failure>
         starts: screw.map_or(1, |s| s.starts),
         units: g.how.units_or(opened.job.units),
         used,
+        chosen: chosen.is_some(),
         gone: findings.warnings.iter().find(|w| w.code == "train-gone").map(|w| w.text.clone()),
         kept: opened.keep(g.keep)?,
     };
@@ -118,11 +178,7 @@ fn shown(found: &shop::Gears, about: &About) {
             }
             HalfNuts::KeepClosed => "stay closed".to_owned(),
         };
-        let error = if t.error_ppm == 0.0 {
-            "exact".to_owned()
-        } else {
-            format!("{:+.0} ppm", t.error_ppm)
-        };
+        let error = shop::ppm(t.error_ppm);
         // Less than a twentieth of a micrometre is rounding.
         let over_nut = t.error_over_nut_mm.filter(|e| e.abs() > 5e-5);
         let over = match (over_nut, t.within_quarter_play) {
@@ -133,7 +189,7 @@ fn shown(found: &shop::Gears, about: &About) {
             (Some(e), None) => format!(", {} over the nut", units.plain(e, 4)),
             (None, _) => String::new(),
         };
-        let chosen = if about.used == i && i > 0 { ", chosen" } else { "" };
+        let chosen = if about.chosen && about.used == i { ", chosen" } else { "" };
         let line = format!(
             "  {:<12} {:<12} {:>14}  {:>10}   {half_nuts}{over}{chosen}",
             wheels(&t.drivers),
@@ -330,11 +386,7 @@ pub(super) fn survey(
             ..Job::default()
         };
         job.nut.play_mm = survey.new_nut_play_mm;
-        job.survey = SurveySaid {
-            readings: survey.readings.clone(),
-            end_float_mm: survey.end_float_mm,
-            acceptable_mm: Some(survey.acceptable_mm),
-        };
+        job.survey = SurveySaid::from(&survey);
         let findings = work::findings(&job, None);
         job::export(&job, &findings, folder, &work::today())?;
     }

@@ -36,7 +36,7 @@ pub(super) fn run(m: &Measure) -> Result<(), Failure> {
         }
     }
     let findings = work::findings(&job, Some(&loaded));
-    job.memory = findings.memory.clone();
+    job.remember(&findings.memory);
     // The job is worth keeping even when the measurement failed: it can be mended in the window.
     let written = m.job.as_deref().map(|file| write(&job, file, set_aside)).transpose()?;
     let Some(record) = Record::of(&findings, &m.picture) else {

@@ -56,14 +56,7 @@ fn halves_of(text: &str) -> (&str, Option<&str>) {
 
 /// A length that may be nothing: a play, a clearance, a crest flat.
 pub fn from_zero(text: &str) -> Result<Quantity, String> {
-    let (value, u) = halves_of(text);
-    match units::signed_length_mm(value) {
-        Ok(0.0) => {
-            let u = u.map_or(Ok(0.0), |u| length(u).map(|q| q.value))?;
-            Ok(Quantity::entered(0.0, u))
-        }
-        _ => quantity(text, "length", "0 to 10 m", units::length_quantity_mm),
-    }
+    quantity(text, "length", "0 to 10 m", units::length_from_zero_quantity_mm)
 }
 
 /// A length above nothing, without ±, mm.
@@ -125,6 +118,50 @@ pub fn wheel_pair(text: &str) -> Result<(u32, u32), String> {
     }
 }
 
+/// Which train is to be used.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum TrainWanted {
+    /// The best, whatever it is.
+    Best,
+    /// This one.
+    These(job::TrainSaid),
+}
+
+/// Drivers over driven wheels, or driver over driven pair by pair.
+pub fn train(text: &str) -> Result<TrainWanted, String> {
+    let plain = text.trim().to_lowercase().replace(['×', '*', ','], "x");
+    if plain == "best" {
+        return Ok(TrainWanted::Best);
+    }
+    let wrong = || {
+        format!(
+            "\"{text}\" is no train: write its drivers over as many driven wheels, 40x30/60x50, pair by \
+             pair, 40/60x30/50, or best"
+        )
+    };
+    let wheels = |part: &str| -> Option<Vec<u32>> {
+        part.split('x').map(|n| n.trim().parse::<u32>().ok()).collect()
+    };
+    let pairs: Option<Vec<(u32, u32)>> = plain
+        .split('x')
+        .map(|pair| {
+            let (driver, driven) = pair.split_once('/')?;
+            Some((driver.trim().parse().ok()?, driven.trim().parse().ok()?))
+        })
+        .collect();
+    let (drivers, driven) = match (pairs, plain.split_once('/')) {
+        (Some(pairs), _) => pairs.into_iter().unzip(),
+        (None, Some((above, below))) => {
+            (wheels(above).ok_or_else(wrong)?, wheels(below).ok_or_else(wrong)?)
+        }
+        (None, None) => return Err(wrong()),
+    };
+    if drivers.len() != driven.len() {
+        return Err(wrong());
+    }
+    Ok(TrainWanted::These(job::TrainSaid { drivers, driven }))
+}
+
 pub fn cylinder(text: &str) -> Result<shop::CylinderReading, String> {
     let (top, diameter) = text
         .split_once(',')
@@ -148,11 +185,12 @@ pub fn drop(text: &str) -> Result<BarDrop, String> {
     if text.trim() == "same-surface" {
         return Ok(BarDrop::SameSurface);
     }
-    let value = units::signed_length_mm(text).map_err(|e| format!("{e}; or write same-surface"))?;
-    if value.abs() > 1000.0 {
+    let drop = units::signed_length_quantity_mm(text)
+        .map_err(|e| format!("{e}; or write same-surface"))?;
+    if drop.value.abs() > 1000.0 {
         return Err(format!("\"{text}\" is outside -1 m to 1 m"));
     }
-    Ok(BarDrop::Given(Quantity::entered(value, 0.0)))
+    Ok(BarDrop::Given(drop))
 }
 
 pub fn view(text: &str) -> Result<ViewWanted, String> {
@@ -188,6 +226,22 @@ pub fn pixel_box(text: &str) -> Result<PixelBox, String> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_train_is_read_as_drivers_over_driven_or_pair_by_pair() {
+        let these = |a: &[u32], b: &[u32]| {
+            Ok(TrainWanted::These(job::TrainSaid { drivers: a.to_vec(), driven: b.to_vec() }))
+        };
+        assert_eq!(train("40x30/60x50"), these(&[40, 30], &[60, 50]));
+        assert_eq!(train("40 × 30 / 60 × 50"), these(&[40, 30], &[60, 50]));
+        assert_eq!(train("40/60x30/50"), these(&[40, 30], &[60, 50]));
+        assert_eq!(train("120/127"), these(&[120], &[127]));
+        assert_eq!(train("Best"), Ok(TrainWanted::Best));
+        for wrong in ["", "120", "40x30/60", "40/60x30", "a/b", "40/60/30"] {
+            let said = train(wrong).unwrap_err();
+            assert!(said.contains(&format!("\"{wrong}\"")), "{said}");
+        }
+    }
 
     #[test]
     fn what_is_below_nothing_names_its_limits() {

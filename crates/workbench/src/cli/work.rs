@@ -36,6 +36,26 @@ pub struct Opened {
 }
 
 impl Opened {
+    /// The same, if a thread is known.
+    ///
+    /// # Errors
+    /// [`Failure`]: what is missing, or why nothing could be measured.
+    pub fn with_thread(self) -> Result<Self, Failure> {
+        let picture = self.job.picture.is_some();
+        let f = &self.findings;
+        if if picture { f.measurement.is_some() } else { f.screw.is_some() } {
+            return Ok(self);
+        }
+        if !picture && f.first_trouble().is_none() {
+            return Err(Failure::Refused(format!(
+                "{} holds neither a picture nor a whole thread: measure a picture with --job, give \
+                 the thread to match with --job, or open the file in the window",
+                self.file.display()
+            )));
+        }
+        Err(Failure::without_measurement(f))
+    }
+
     /// The rounded form that nut and tool are made to.
     ///
     /// # Errors
@@ -67,6 +87,14 @@ impl Opened {
 /// # Errors
 /// [`Failure`] when job or picture cannot be read, or nothing could be measured.
 pub fn open(path: &Path, change: impl FnOnce(&mut Job)) -> Result<Opened, Failure> {
+    open_any(path, change)?.with_thread()
+}
+
+/// The same where work that needs no thread is asked for.
+///
+/// # Errors
+/// [`Failure`] when job or picture cannot be read.
+pub fn open_any(path: &Path, change: impl FnOnce(&mut Job)) -> Result<Opened, Failure> {
     let mut job = job::load(path)?;
     for name in job::names_of(&job.unknown) {
         eprintln!("flanklight: note: the job's \"{name}\" is not known here; it is kept.");
@@ -96,18 +124,7 @@ pub fn open(path: &Path, change: impl FnOnce(&mut Job)) -> Result<Opened, Failur
         None => None,
     };
     let findings = findings(&job, loaded.as_ref());
-    job.memory = findings.memory.clone();
-    let known = findings.measurement.is_some() || (loaded.is_none() && findings.screw.is_some());
-    if !known && loaded.is_none() && findings.first_trouble().is_none() {
-        return Err(Failure::Refused(format!(
-            "{} holds neither a picture nor a whole thread: measure a picture with --job, give the \
-             thread to match with --job, or open the file in the window",
-            path.display()
-        )));
-    }
-    if !known {
-        return Err(Failure::without_measurement(&findings));
-    }
+    job.remember(&findings.memory);
     Ok(Opened { job, findings, file: path.to_owned(), stored })
 }
 

@@ -67,7 +67,7 @@ pub(super) fn nut(
     (keep, how): (Keep, How),
 ) -> Result<(), Failure> {
     let opened = work::open(path, |job| {
-        job.nut.play_mm = play;
+        job.nut.set_play(play);
         to.over(job);
         as_made(made, &mut job.nut);
         if radial.is_some() {
@@ -387,12 +387,17 @@ pub(super) fn sheets(
         let (least, most) = (CHART_TIMES.start(), CHART_TIMES.end());
         return Err(Failure::Usage(format!("--chart {times} is outside {least} to {most}")));
     }
-    let opened = work::open(path, |job| {
+    let mut opened = work::open_any(path, |job| {
         to.over(job);
         job.tool = set.or(job.tool);
-        job.nut.play_mm = play.unwrap_or(job.nut.play_mm);
+        if let Some(play) = play {
+            job.nut.set_play(play);
+        }
         job.sheets.chart_magnification = chart.or(job.sheets.chart_magnification);
     })?;
+    if !job::printable(&opened.findings) {
+        opened = opened.with_thread()?;
+    }
     opened.rounded(to)?;
     let files = match job::export(&opened.job, &opened.findings, out, &work::today()) {
         Ok(files) => files,

@@ -5,15 +5,15 @@ use super::command::{Command, Effect, apply};
 use super::dialog::Dialogs;
 use super::edit::Edit;
 use super::fitted;
-use super::hearing::Hearing;
+use super::hearing::{Hearing, Taken};
 use super::keys;
 use super::look::{BOLD, palette};
 use super::panels;
-use super::refused;
 use super::route;
 use super::settings::Settings;
-use super::stage::{Stage, Standing};
-use super::state::{About, Asked, Bench, Leaving, Pointer, Shown, Tone, TypedPath, Work};
+use super::stage::Stage;
+use super::state::{About, Asked, Bench, Leaving, Tone, TypedPath, Work};
+use super::status;
 use super::text_size;
 use super::timing::Timing;
 use super::typed_path::{completed, likely_folder, offered, suggested_name};
@@ -238,15 +238,24 @@ impl Window {
         self.journal_due = None;
         self.journaled = Arc::clone(self.bench.job());
         if self.bench.unsaved() {
-            self.hands.journal(Arc::clone(self.bench.job()), self.bench.home.clone());
+            let left_behind = self.bench.left_behind.take();
+            self.hands.journal(Arc::clone(self.bench.job()), self.bench.home.clone(), left_behind);
         } else {
             self.hands.clear_journal();
+            if let Some(left_behind) = self.bench.left_behind.take() {
+                self.hands.forget(left_behind);
+            }
         }
     }
 
     /// Looks at what the desktop tells before it is acted on.
     pub fn hear(&mut self, ctx: &egui::Context, input: &mut egui::RawInput) {
-        if self.hearing.hear(ctx.zoom_factor(), self.zoom, input) {
+        let how = Taken {
+            told_at: ctx.zoom_factor(),
+            taken_at: self.zoom,
+            turning: self.bench.focus.is_some(),
+        };
+        if self.hearing.hear(how, input) {
             ctx.request_repaint();
         }
     }
@@ -266,9 +275,11 @@ impl Window {
         Panel::top("route").frame(bar(Margin::ZERO)).exact_size(route::HEIGHT).show(ui, |ui| {
             route::show(ui, &self.bench, &mut out);
         });
-        Panel::bottom("status").frame(bar(Margin::symmetric(12, 4))).show(ui, |ui| {
-            status(ui, &self.bench, self.under, &mut out);
-        });
+        if !(text_size::is_narrow(ui.ctx()) && text_size::is_low(ui.ctx())) {
+            Panel::bottom("status").frame(bar(Margin::symmetric(12, 4))).show(ui, |ui| {
+                status::at_the_foot(ui, &self.bench, self.under, &mut out);
+            });
+        }
         // As wide as text reads well, and never moved by what stands in it: the picture must not
         // jump from step to step.
         let side = (0.3 * ui.available_width()).clamp(400.0, 540.0);
@@ -277,7 +288,8 @@ impl Window {
             .resizable(false)
             .exact_size(side)
             .show(ui, |ui| {
-                let foot = Frame::new().inner_margin(Margin { top: 6, bottom: 8, ..Margin::ZERO });
+                let (top, bottom) = if text_size::is_low(ui.ctx()) { (3, 4) } else { (6, 8) };
+                let foot = Frame::new().inner_margin(Margin { top, bottom, ..Margin::ZERO });
                 // However much there is to say, the page stays in reach.
                 let most = 0.45 * ui.available_height();
                 Panel::bottom("way on").frame(foot).show(ui, |ui| {
@@ -522,11 +534,10 @@ fn dragged_over(ui: &Ui, bench: &Bench) {
 
 /// Open, save, undo; units and look. In two rows where there is little room, or the text is large.
 fn top(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
-    const ONE_ROW: f32 = 940.0;
     let room = ui.max_rect();
     let corner = room.right_top() + egui::vec2(f32::from(TOP.right), -f32::from(TOP.top));
     ui.set_min_height(text_size::height(ui.ctx()) - f32::from(TOP.top));
-    let narrow = ui.available_width() < ONE_ROW;
+    let narrow = text_size::is_narrow(ui.ctx());
     ui.horizontal(|ui| {
         of_the_job(ui, bench, out);
         ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
@@ -540,6 +551,10 @@ fn top(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     });
     if narrow {
         ui.horizontal(|ui| {
+            // Where there is little room, how things stand has no row of its own at the foot.
+            if text_size::is_low(ui.ctx()) {
+                status::in_short(ui, bench, out);
+            }
             ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
                 of_the_window(ui, bench, out);
             });
@@ -619,92 +634,6 @@ fn name(ui: &mut Ui, bench: &Bench) {
     if cut {
         label.on_hover_text(whole);
     }
-}
-
-fn status(ui: &mut Ui, bench: &Bench, under: Under, out: &mut Vec<Command>) {
-    ui.horizontal(|ui| {
-        ui.set_height(24.0);
-        let small = |text: String| RichText::new(text).small();
-        match &bench.work {
-            Work::Busy { what, done } => {
-                ui.add(egui::Spinner::new().size(14.0));
-                ui.label(small(what.clone()));
-                ui.add(
-                    egui::ProgressBar::new(*done)
-                        .desired_width(160.0)
-                        .desired_height(8.0)
-                        .fill(palette(ui).accent),
-                );
-                if ui.small_button("Cancel").clicked() {
-                    out.push(Command::Cancel);
-                }
-                if bench.findings.is_some() {
-                    ui.label(small("what is shown is the last result".into()));
-                }
-            }
-            Work::Idle => {
-                // A job needs no picture; one that is gone is missed.
-                let no_matter = bench.loaded.is_none() && bench.job().picture.is_none();
-                let refused = refused::first(bench).map(|(stage, _)| stage);
-                let waiting = refused.or_else(|| Stage::ALL.into_iter().find(|s| {
-                    bench.standing(*s) == Standing::Asks && !(*s == Stage::Picture && no_matter)
-                }));
-                match waiting {
-                    _ if bench.findings.is_none() && bench.wrong.is_empty() => {
-                        ui.label(small("nothing entered yet".into()));
-                    }
-                    _ if !bench.up_to_date() && bench.wrong.is_empty() => {
-                        ui.label(small("stopped: what is shown is the last result".into()));
-                    }
-                    Some(stage) => {
-                        let refused = bench.findings().is_some_and(|f| f.refusal.is_some());
-                        let words = small(match stage {
-                            _ if refused::at(bench, stage).is_some() => {
-                                format!("{}: an entry is refused", stage.name())
-                            }
-                            Stage::Nut if refused => "nothing is made for this thread".to_owned(),
-                            _ => format!("{} needs you", stage.name()),
-                        });
-                        if ui.link(words).on_hover_text(stage.question()).clicked() {
-                            out.push(Command::GoTo(stage));
-                        }
-                    }
-                    None => {
-                        ui.label(small("all worked out".into()));
-                    }
-                }
-            }
-        }
-        ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
-            if bench.loaded.is_some() && bench.stage.shows_picture() {
-                let zoom = 100.0 * bench.camera.zoom * ui.ctx().pixels_per_point();
-                ui.label(small(format!("{zoom:.0} %")));
-                if let Some((x, y)) = under.at_px {
-                    ui.label(small(format!("{x:.1}, {y:.1} px")));
-                }
-                if let Some((x, y)) = under.edge_px {
-                    ui.label(small(format!("edge at {x:.2}, {y:.2}")));
-                } else if matches!(bench.pointer, Pointer::Points(_)) && under.at_px.is_some() {
-                    ui.label(small("no edge near".into()));
-                }
-                let hint = match bench.pointer {
-                    Pointer::Look => match bench.shown {
-                        Shown::Shadow => "wheel: zoom   drag: move   F: whole picture   S: what is there",
-                        Shown::Section => {
-                            "wheel: zoom   drag: move   F: whole picture   S: what the shadow shows"
-                        }
-                    },
-                    Pointer::BarBox => "draw a box round the bar   Esc: no box",
-                    Pointer::Exclude => "draw a box over what does not count   Esc: no box",
-                    Pointer::ThreadBox => "draw a box round the thread   Esc: no box",
-                    Pointer::Points(_) => {
-                        "click along the flank   right click: remove   right drag: move the picture   Esc: done"
-                    }
-                };
-                ui.label(RichText::new(hint).small().weak());
-            }
-        });
-    });
 }
 
 fn messages(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {

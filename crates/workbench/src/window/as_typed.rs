@@ -117,7 +117,7 @@ mod tests {
         keep(&mut job, Field::Station(0), "40");
         assert_eq!(shown(Field::Station(0), &job), "40");
         job.units = Units::Inch;
-        assert_eq!(shown(Field::Station(0), &job), "1.5748 in");
+        assert_eq!(shown(Field::Station(0), &job), "1.5748");
     }
 
     #[test]

@@ -16,7 +16,8 @@ use super::text_size;
 use super::typed_path;
 use super::way;
 use eframe::egui::ColorImage;
-use job::{Duty, Findings, History, Job, Loaded, PictureRef, Recovered, SurveySaid};
+use job::{Duty, Findings, History, Job, Loaded, PictureRef, Recovered};
+use shop::Survey;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -29,6 +30,8 @@ pub enum Command {
     Undo,
     /// Do it again.
     Redo,
+    /// The next change is a step of its own, whatever it is like.
+    Settle,
     /// Go to a stage.
     GoTo(Stage),
     /// So many stages on, or back.
@@ -123,7 +126,7 @@ pub enum Command {
     /// The picture of an earlier or later step was read again, or could not be.
     PictureRead(Result<(Arc<Loaded>, Arc<Levels>), String>),
     /// A survey was read.
-    SurveyRead(Box<SurveySaid>),
+    SurveyRead(Box<Survey>),
     /// A picture of the ground tool was read.
     GroundRead(PictureRef),
     /// The ground tool in its picture, to be shown.
@@ -182,7 +185,7 @@ pub struct Opened {
     /// What was opened, for the list of recent ones.
     pub path: Option<PathBuf>,
     /// What a crash left behind: nobody saved it yet.
-    pub recovered: bool,
+    pub recovered: Option<PathBuf>,
     /// An invented thread, to look round in.
     pub demonstration: bool,
 }
@@ -205,7 +208,7 @@ pub enum Effect {
     /// Read a demonstration.
     Demonstrate(usize),
     /// Read the picture of a recovered job.
-    Recover(Box<(Job, Option<PathBuf>)>),
+    Recover(Box<Recovered>),
     /// Find out what follows from the job.
     Evaluate,
     /// Stop.
@@ -250,6 +253,7 @@ pub fn apply(bench: &mut Bench, command: Command) -> Vec<Effect> {
             }
             return preview(bench);
         }
+        C::Settle => bench.history.settle(),
         C::Step(by) => {
             let to = bench.stage.number().checked_add_signed(by).and_then(|n| n.checked_sub(1));
             if let Some(stage) = to.and_then(|i| Stage::ALL.get(i).copied()) {
@@ -284,12 +288,12 @@ pub fn apply(bench: &mut Bench, command: Command) -> Vec<Effect> {
             return edit(bench, &Edit::Beside(name));
         }
         C::Train(index) => {
-            let train = bench.findings().and_then(|f| f.gears.as_ref()?.trains.get(index).cloned());
-            // The best is what is used without being asked.
-            let said = train
-                .filter(|_| index > 0)
-                .map(|t| job::TrainSaid { drivers: t.drivers, driven: t.driven });
-            return edit(bench, &Edit::Train(said));
+            let gears = bench.findings().and_then(|f| f.gears.clone());
+            let train = gears.as_ref().and_then(|g| g.trains.get(index));
+            // One that was chosen stays, though another becomes the best.
+            if let Some(train) = train {
+                return edit(bench, &Edit::Train(Some(train.into())));
+            }
         }
         C::SetOut(on) => bench.setting_out = on,
         C::Page(index) => bench.page = index,
@@ -317,7 +321,7 @@ pub fn apply(bench: &mut Bench, command: Command) -> Vec<Effect> {
             {
                 tell(bench, About::Sheets, Tone::Wrong, why);
                 // Where it can be said.
-                if bench.job().duty.is_none() && !super::panels::gears_alone(bench) {
+                if bench.job().duty.is_none() {
                     bench.stage = Stage::Nut;
                 }
                 return Vec::new();
@@ -398,12 +402,8 @@ pub fn apply(bench: &mut Bench, command: Command) -> Vec<Effect> {
         }
         C::DismissAll => bench.messages.clear(),
         C::Help(on) => bench.help = on,
-        C::Recover(index) => {
-            if index < bench.recovered.len() {
-                let Recovered { home, job, journal } = bench.recovered.remove(index);
-                return vec![Effect::Forget(journal), Effect::Recover(Box::new((job, home)))];
-            }
-        }
+        C::Recover(index) if bench.unsaved() => bench.leaving = Some(Leaving::Recover(index)),
+        C::Recover(index) => return opening::begin(bench, Leaving::Recover(index)),
         C::Forget(index) => {
             if index < bench.recovered.len() {
                 return vec![Effect::Forget(bench.recovered.remove(index).journal)];
@@ -452,6 +452,10 @@ pub fn apply(bench: &mut Bench, command: Command) -> Vec<Effect> {
         }
         C::Progress(what, done) => bench.work = Work::Busy { what, done },
         C::Found(job, findings) => {
+            // Of a picture that has been left meanwhile; the one in hand is on its way.
+            if job.picture != bench.job().picture {
+                return Vec::new();
+            }
             bench.work = Work::Idle;
             bench.history.remember(&findings.memory);
             let before = bench.findings.replace((job, findings)).map(|(_, f)| f);
@@ -524,13 +528,11 @@ fn first_entry(bench: &Bench, stage: Stage) -> Option<Field> {
 /// Why sheets cannot be written now.
 fn not_exportable(bench: &Bench) -> Option<String> {
     let job = bench.job();
-    // A survey stands by itself: there may be no thread yet.
-    if bench.up_to_date()
-        && bench.findings().is_some_and(|f| f.survey.is_some() && f.screw.is_none())
-    {
-        return None;
+    // What is read or reckoned by itself stands by itself: there may be no thread yet.
+    if bench.up_to_date() && bench.findings().is_some_and(|f| job::needs_no_duty(f)) {
+        return job.duty.and_then(Duty::refusal);
     }
-    if job.duty.is_none() && !super::panels::gears_alone(bench) {
+    if job.duty.is_none() {
         return Some(
             "First say what the thread does (7 Nut): for some uses nothing is drawn.".into(),
         );
@@ -542,7 +544,7 @@ fn not_exportable(bench: &Bench) -> Option<String> {
         return Some("The job is still being worked out; export when that is done.".into());
     }
     match bench.findings() {
-        Some(f) if f.tool.is_some() => None,
+        Some(f) if job::printable(f) => None,
         Some(f) => Some(format!("There is no tool to draw yet: {}", job::nothing_to_draw(job, f))),
         None => Some(
             "There is nothing to draw yet: open a picture, or type the thread in (5 Form).".into(),
@@ -796,7 +798,7 @@ mod tests {
             levels: None,
             notes: vec![],
             path: None,
-            recovered: false,
+            recovered: None,
             demonstration: false,
         };
         apply(&mut bench, Command::Opened(Box::new(opened)));

@@ -3,7 +3,7 @@
 use super::edit::USUAL_KERF_MM;
 use super::evidence;
 use fit::{BarDrop, ViewWanted};
-use form::{Quantity, Source, Units, units};
+use form::{Quantity, Units, units};
 use job::Job;
 use shop::{Bracket, DialUnit, JawReadings, NutKind, PassRule, Reading};
 
@@ -189,6 +189,20 @@ impl Field {
         matches!(self, Self::WheelsOwned | Self::Notes)
     }
 
+    /// Whether a length of nothing means something in it.
+    fn may_be_nothing(self) -> bool {
+        matches!(
+            self,
+            Self::EndFloat
+                | Self::Play
+                | Self::RadialClearance
+                | Self::FormCrest
+                | Self::Unworn
+                | Self::BlankFace
+                | Self::LeastPlay
+        )
+    }
+
     fn place(self) -> Place {
         match self {
             Self::EndFloat => {
@@ -212,9 +226,9 @@ impl Field {
             Self::FormCrest => {
                 Place::Length(|j| j.form.crest_flat_mm, |j, q| j.form.crest_flat_mm = q)
             }
-            Self::Play => Place::Needed(|j| j.nut.play_mm, |j, q| j.nut.play_mm = q),
+            Self::Play => Place::Needed(|j| j.nut.play_mm, |j, q| j.nut.set_play(q)),
             Self::RadialClearance => Place::Length(
-                |j| j.nut.radial_clearance_mm,
+                |j| j.nut.radial_clearance_said_mm(),
                 |j, q| {
                     j.nut.radial_clearance_mm = q;
                     j.nut.bore_clearance_mm = None;
@@ -403,15 +417,21 @@ impl Field {
         match self {
             Self::Title => job.title.clone(),
             Self::Notes => job.notes.clone(),
-            Self::Station(i) => reading(i)
-                .map_or_else(String::new, |r| length(Quantity::entered(r.position_mm, 0.0))),
-            Self::Lost(i) => reading(i).map_or_else(String::new, |r| length(r.lost_motion_mm)),
+            // The head of the column names the unit.
+            Self::Station(i) => {
+                reading(i).map_or_else(String::new, |r| place(r.position_mm, job.units))
+            }
+            Self::Lost(i) => {
+                reading(i).map_or_else(String::new, |r| bare(&length(r.lost_motion_mm), job.units))
+            }
             Self::Jaw(i, jaw) => job
                 .blank
                 .jaws
                 .get(i)
                 .and_then(|r| r.at_mm.get(jaw))
-                .map_or_else(String::new, |mm| length(Quantity::entered(*mm, 0.0))),
+                .map_or_else(String::new, |mm| {
+                    bare(&length(Quantity::entered(*mm, 0.0)), job.units)
+                }),
             Self::Evidence(i, slot) => job
                 .evidence
                 .get(i)
@@ -453,7 +473,11 @@ impl Field {
     pub fn taken(self, text: &str, job: &Job) -> Result<Set, String> {
         let text = text.trim();
         let none = text.is_empty();
-        let length = |text: &str| units::length_quantity_mm(text).map_err(|e| e.to_string());
+        let read = match self.may_be_nothing() {
+            true => units::length_from_zero_quantity_mm,
+            false => units::length_quantity_mm,
+        };
+        let length = |text: &str| read(text).map_err(|e| e.to_string());
         Ok(match self.place() {
             Place::Length(_, set) => {
                 let q = if none { None } else { Some(length(text)?) };
@@ -568,8 +592,7 @@ impl Field {
                 let drop = if none {
                     BarDrop::SameSurface
                 } else {
-                    let value = signed(text, 1000.0)?;
-                    BarDrop::Given(Quantity::new(value, 0.0, Source::Entered))
+                    BarDrop::Given(signed_quantity(text, 1000.0)?)
                 };
                 // An empty entry is the usual again, said by nobody.
                 Box::new(move |j| (j.bar.drop, j.bar.drop_assumed) = (drop, none))
@@ -649,10 +672,7 @@ fn bracket(job: &mut Job, change: impl FnOnce(&mut Bracket, Bracket)) {
 /// Lost motion may be nothing at all.
 fn lost(text: &str, shown: Units) -> Result<Quantity, String> {
     let text = with_unit(text.trim(), shown);
-    let mut q = match units::signed_length_mm(&text) {
-        Ok(0.0) => Quantity::measured(0.0, 0.0),
-        _ => units::length_quantity_mm(&text).map_err(|e| e.to_string())?,
-    };
+    let mut q = units::length_from_zero_quantity_mm(&text).map_err(|e| e.to_string())?;
     if q.u == 0.0 {
         q.u = READING_U_MM;
     }
@@ -668,13 +688,19 @@ pub(super) fn with_unit(text: &str, units: Units) -> String {
     if bare { format!("{text} {}", units.symbol()) } else { text.to_owned() }
 }
 
+/// A length of either sign, mm.
 fn signed(text: &str, most_mm: f64) -> Result<f64, String> {
-    let value = units::signed_length_mm(text).map_err(|e| e.to_string())?;
-    if value.abs() > most_mm {
+    Ok(signed_quantity(text, most_mm)?.value)
+}
+
+/// A length of either sign with its uncertainty, mm.
+fn signed_quantity(text: &str, most_mm: f64) -> Result<Quantity, String> {
+    let length = units::signed_length_quantity_mm(text).map_err(|e| e.to_string())?;
+    if length.value.abs() > most_mm {
         let m = most_mm / 1000.0;
         return Err(format!("\"{}\" is outside -{m} m to {m} m", text.trim()));
     }
-    Ok(value)
+    Ok(length)
 }
 
 fn count(text: &str, range: &std::ops::RangeInclusive<u32>) -> Result<u32, String> {
@@ -707,10 +733,31 @@ pub fn entered(q: Quantity, units: Units) -> String {
     };
     let short = |v: f64| trimmed(v) == trimmed_to(v, most);
     match u > 0.0 {
-        true if short(value) && short(u) => format!("{} ± {} {unit}", trimmed(value), trimmed(u)),
+        true if short(value) && short(u) => {
+            let u = trimmed(u);
+            // As many decimals before ± as behind it, at the least.
+            let decimals = |text: &str| text.split_once('.').map_or(0, |(_, d)| d.len());
+            let most = decimals(&u).max(decimals(&trimmed(value)));
+            format!("{value:.most$} ± {u} {unit}")
+        }
         true => format!("{} {unit}", Quantity::new(value, u, q.source).with_u(6)),
         false => format!("{} {unit}", trimmed_to(value, most)),
     }
+}
+
+/// A length in a column whose head names the unit.
+fn bare(text: &str, units: Units) -> String {
+    text.trim_end_matches(units.symbol()).trim_end().to_owned()
+}
+
+/// A place along a slide, to a few micrometres: nobody sets a slide nearer.
+fn place(mm: f64, units: Units) -> String {
+    let most = match units {
+        Units::Mm => 3,
+        Units::Inch => 4,
+        Units::Thou => 1,
+    };
+    trimmed_to(mm / units.in_mm(), most)
 }
 
 fn angle(q: Quantity) -> String {
@@ -743,7 +790,7 @@ mod tests {
     #[test]
     fn an_entry_shows_what_was_entered() {
         assert_eq!(entered(Quantity::entered(6.35, 0.0), Units::Inch), "0.25 in");
-        assert_eq!(entered(Quantity::entered(6.0, 0.005), Units::Mm), "6 ± 0.005 mm");
+        assert_eq!(entered(Quantity::entered(6.0, 0.005), Units::Mm), "6.000 ± 0.005 mm");
         // Turned into other units it gets no digits that mean nothing.
         assert_eq!(entered(Quantity::entered(0.083, 0.0), Units::Inch), "0.00327 in");
         assert_eq!(entered(Quantity::entered(0.083, 0.0), Units::Thou), "3.27 thou");

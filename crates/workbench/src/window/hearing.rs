@@ -1,11 +1,23 @@
 //! What the desktop tells, put right before it is acted on: every press of the mouse counts, and is where
-//! the pointer is, whatever changed under it.
+//! the pointer is, whatever changed under it; what is typed goes to the entry that was turned to before it.
 
-use eframe::egui::{Event, Pos2, RawInput};
+use eframe::egui::{Event, Key, Pos2, RawInput};
 use std::collections::VecDeque;
 
-/// A size of text is there after one frame; whatever goes on, nothing waits longer than so many.
+/// A size of text is there after one frame, the keyboard in another entry after two; whatever goes on,
+/// nothing waits longer than so many.
 const PATIENCE: u32 = 3;
+
+/// Where and when events are taken.
+#[derive(Debug, Clone, Copy)]
+pub struct Taken {
+    /// Size of text in whose points they are told.
+    pub told_at: f32,
+    /// Size of text in whose points they are taken.
+    pub taken_at: f32,
+    /// The keyboard is about to go to another entry.
+    pub turning: bool,
+}
 
 /// Events on their way to the window.
 #[derive(Debug, Default)]
@@ -16,18 +28,22 @@ pub struct Hearing {
     taken_at: f32,
     /// Frames through which the size of text has been changing.
     waited: u32,
+    /// Frames through which the keyboard has been about to go to another entry.
+    turned: u32,
     /// What waits for the next frame, with the size of text at which it was told.
     held: VecDeque<(Event, f32)>,
 }
 
 impl Hearing {
-    /// Puts `input` right: it is told in points of the size of text `told_at`, and is taken in those of
-    /// `taken_at`. What is told while the size changes waits until everything has its new place; until the
-    /// pointer moves, its presses are told in the points of before. A second press in one frame waits for
-    /// the next: a button sees one. Whether anything waits.
-    pub fn hear(&mut self, told_at: f32, taken_at: f32, input: &mut RawInput) -> bool {
+    /// Puts `input` right. What is told while the size of text changes waits until everything has its new
+    /// place; until the pointer moves, its presses are told in the points of before. A second press in one
+    /// frame waits for the next: a button sees one. What is typed behind Tab or Enter waits until the
+    /// keyboard is where they sent it. Whether anything waits.
+    pub fn hear(&mut self, how: Taken, input: &mut RawInput) -> bool {
+        let Taken { told_at, taken_at, turning } = how;
         self.held.extend(input.events.drain(..).map(|event| (event, told_at)));
         self.waited = if (told_at - taken_at).abs() > 1e-4 { self.waited + 1 } else { 0 };
+        self.turned = if turning { self.turned + 1 } else { 0 };
         if (1..=PATIENCE).contains(&self.waited) {
             return !self.held.is_empty();
         }
@@ -38,7 +54,17 @@ impl Hearing {
             input.events.push(Event::PointerMoved(taken(at, then)));
         }
         let mut released = false;
+        let mut away = (1..=PATIENCE).contains(&self.turned);
+        let mut typed = false;
         while let Some((event, told_at)) = self.held.front().cloned() {
+            if types(&event) {
+                // Tab takes the keyboard away at once, from what was typed before it in this frame as well.
+                if away || (typed && turns(&event) == Some(Key::Tab)) {
+                    return true;
+                }
+                away = turns(&event).is_some();
+                typed = true;
+            }
             let event = match event {
                 Event::PointerButton { pressed: true, .. } if released => return true,
                 Event::PointerButton { pos, button, pressed, modifiers } => {
@@ -65,15 +91,78 @@ impl Hearing {
     }
 }
 
+/// Whether an event goes where the keyboard is.
+fn types(event: &Event) -> bool {
+    matches!(
+        event,
+        Event::Key { pressed: true, .. }
+            | Event::Text(_)
+            | Event::Paste(_)
+            | Event::Ime(_)
+            | Event::Cut
+            | Event::Copy
+    )
+}
+
+/// The key that sends the keyboard elsewhere. One that is held down sends it on and on, and nothing waits
+/// for that.
+fn turns(event: &Event) -> Option<Key> {
+    match event {
+        Event::Key { key, pressed: true, repeat: false, .. } => {
+            Some(*key).filter(|k| matches!(k, Key::Tab | Key::Enter))
+        }
+        _ => None,
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
     use eframe::egui::{Key, Modifiers, PointerButton, pos2};
 
     fn heard(hearing: &mut Hearing, told: f32, taken: f32, events: &[Event]) -> Vec<Event> {
+        let how = Taken { told_at: told, taken_at: taken, turning: false };
         let mut input = RawInput { events: events.to_vec(), ..RawInput::default() };
-        hearing.hear(told, taken, &mut input);
+        hearing.hear(how, &mut input);
         input.events
+    }
+
+    fn key(key: Key, repeat: bool) -> Event {
+        let modifiers = Modifiers::NONE;
+        Event::Key { key, physical_key: None, pressed: true, repeat, modifiers }
+    }
+
+    #[test]
+    fn what_is_typed_goes_to_the_entry_that_was_turned_to() {
+        let text = |t: &str| Event::Text(t.into());
+        let (tab, enter) = (key(Key::Tab, false), key(Key::Enter, false));
+        let mut h = Hearing::default();
+        let now = |h: &mut Hearing, events: &[Event]| heard(h, 1.0, 1.0, events);
+        // Before Tab to the one entry, behind it to the other.
+        let all = [text("0"), text("1"), tab.clone(), text("2"), tab.clone(), text("3")];
+        assert_eq!(now(&mut h, &all), [text("0"), text("1")]);
+        assert_eq!(now(&mut h, &[]), std::slice::from_ref(&tab));
+        // What comes meanwhile comes behind.
+        assert_eq!(now(&mut h, &[text("4")]), [text("2")]);
+        assert_eq!(now(&mut h, &[]), [tab]);
+        assert_eq!(now(&mut h, &[]), [text("3"), text("4")]);
+        // Enter takes what stands before it; what follows waits until the next entry has the keyboard.
+        let all = [text("5"), enter.clone(), text("6")];
+        assert_eq!(now(&mut h, &all), [text("5"), enter]);
+        let turning = |h: &mut Hearing| {
+            let mut input = RawInput::default();
+            h.hear(Taken { told_at: 1.0, taken_at: 1.0, turning: true }, &mut input);
+            input.events
+        };
+        assert!(turning(&mut h).is_empty());
+        assert_eq!(now(&mut h, &[]), [text("6")]);
+        // An entry that never comes keeps nothing back for ever.
+        assert_eq!(now(&mut h, &[key(Key::Enter, false), text("7")]).len(), 1);
+        let frames = (0..10).position(|_| !turning(&mut h).is_empty());
+        assert_eq!(frames, Some(PATIENCE as usize));
+        // A key that is held down walks as fast as it is told.
+        let held = [key(Key::Enter, true), key(Key::Enter, true), key(Key::Tab, true)];
+        assert_eq!(now(&mut h, &held).len(), 3);
     }
 
     fn button(pos: Pos2, pressed: bool) -> Event {

@@ -33,6 +33,7 @@ mod route;
 mod settings;
 pub mod stage;
 pub mod state;
+mod status;
 mod taking;
 mod text_size;
 mod tiles;

@@ -45,6 +45,11 @@ pub(super) fn begin(bench: &mut Bench, what: Leaving) -> Vec<Effect> {
             bench.work = Work::Busy { what: "keeping the pasted picture".into(), done: 0.0 };
             vec![Effect::Paste(image)]
         }
+        Leaving::Recover(index) if index < bench.recovered.len() => {
+            bench.work = Work::Busy { what: "opening".into(), done: 0.0 };
+            vec![Effect::Recover(Box::new(bench.recovered.remove(index)))]
+        }
+        Leaving::Recover(_) => Vec::new(),
         Leaving::Quit => vec![Effect::Quit],
     }
 }
@@ -53,7 +58,7 @@ pub(super) fn begin(bench: &mut Bench, what: Leaving) -> Vec<Effect> {
 pub(super) fn opened(bench: &mut Bench, opened: Opened) -> Vec<Effect> {
     let Opened { job, home, loaded, levels, notes, path, recovered, demonstration } = opened;
     // A demonstration and a job that was kept are jobs of their own.
-    let picture_alone = home.is_none() && path.is_some() && loaded.is_some() && !recovered;
+    let picture_alone = home.is_none() && path.is_some() && loaded.is_some() && recovered.is_none();
     if picture_alone && takes_picture(bench) && **bench.job() != Job::default() {
         // The picture of the job in hand was missing, or there was none yet: this is it.
         bench.history.edit("open the picture", |j| {
@@ -73,8 +78,12 @@ pub(super) fn opened(bench: &mut Bench, opened: Opened) -> Vec<Effect> {
         return vec![Effect::Evaluate];
     }
     bench.history = History::new(job);
-    bench.saved =
-        if recovered { Arc::new(Job::default()) } else { Arc::clone(bench.history.now()) };
+    bench.saved = if recovered.is_some() {
+        Arc::new(Job::default())
+    } else {
+        Arc::clone(bench.history.now())
+    };
+    bench.left_behind = recovered;
     bench.home = home;
     bench.loaded = loaded;
     bench.levels = levels;

@@ -7,6 +7,7 @@ use super::look::{BOLD, Palette, palette};
 use super::refused;
 use super::stage::{Stage, Standing};
 use super::state::Bench;
+use super::widgets::minus;
 use eframe::egui::{
     self, Align2, FontFamily, FontId, Painter, Pos2, Rect, Role, Sense, Stroke, StrokeKind, Ui,
     WidgetInfo, pos2, vec2,
@@ -20,7 +21,7 @@ const AROUND: f32 = 44.0;
 /// Size of a result, and of a name where there is little room, points.
 const SMALL: f32 = 12.5;
 /// Letters of a width that fit beside the shape of the bar.
-const ROOM_BESIDE_SHAPE: usize = 8;
+const ROOM_BESIDE_SHAPE: usize = 7;
 /// Least room for what stands in a step.
 const LEAST_TEXT: f32 = 56.0;
 
@@ -259,9 +260,12 @@ pub fn result(bench: &Bench, stage: Stage) -> String {
             },
         ),
         Stage::Thread if !job.thread.points.is_empty() => counted(job.thread.points.len(), "point"),
-        Stage::Thread => findings
-            .and_then(|f| f.thread.as_ref())
-            .map_or_else(String::new, |t| format!("{} teeth", t.teeth)),
+        Stage::Thread => {
+            findings.and_then(|f| f.thread.as_ref()).map_or_else(String::new, |t| match t.teeth {
+                1 => "1 tooth".into(),
+                n => format!("{n} teeth"),
+            })
+        }
         Stage::Form => {
             measured.and_then(|m| m.form.pitch_mm).map_or_else(String::new, |q| brief(q, units))
         }
@@ -289,19 +293,12 @@ pub fn result(bench: &Bench, stage: Stage) -> String {
         Stage::Tool => findings
             .and_then(|f| f.tool.as_ref())
             .map_or_else(String::new, |t| brief(t.tip_flat_mm, units)),
-        Stage::Wheels => findings.and_then(|f| job.wheels.used(f.gears.as_ref()?)).map_or_else(
-            String::new,
-            |t| {
-                if t.error_ppm.abs() < 0.05 {
-                    "exact".into()
-                } else {
-                    format!("{:+.0} ppm", t.error_ppm)
-                }
-            },
-        ),
+        Stage::Wheels => findings
+            .and_then(|f| job.wheels.used(f.gears.as_ref()?))
+            .map_or_else(String::new, |t| minus(&shop::ppm(t.error_ppm))),
         Stage::Passes => findings
             .and_then(|f| f.cutting.as_ref())
-            .map_or_else(String::new, |c| format!("{} cuts", c.plan.passes.len())),
+            .map_or_else(String::new, |c| counted(c.plan.passes.len(), "cut")),
         Stage::Checks => findings
             .and_then(|f| f.wires.as_ref())
             .map_or_else(String::new, |w| brief(w.over_wires_mm, units)),

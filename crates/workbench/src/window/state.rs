@@ -218,6 +218,8 @@ pub struct Bench {
     pub text_most: f32,
     /// Jobs that a crash left behind.
     pub recovered: Vec<job::Recovered>,
+    /// Where the job in hand was left behind: thrown away once it is safe elsewhere.
+    pub left_behind: Option<PathBuf>,
 }
 
 /// What unsaved work would be left for.
@@ -231,6 +233,8 @@ pub enum Leaving {
     Demonstration(usize),
     /// For a picture that was pasted.
     Paste(Arc<ColorImage>),
+    /// To take up what a crash left behind.
+    Recover(usize),
     /// To close the window.
     Quit,
 }
@@ -272,6 +276,7 @@ impl Default for Bench {
             text_size: 1.0,
             text_most: super::text_size::LARGEST,
             recovered: Vec::new(),
+            left_behind: None,
         }
     }
 }
@@ -362,7 +367,11 @@ impl Bench {
         match stage {
             Stage::Survey => done(findings.survey.is_some()),
             Stage::Picture if self.loaded.is_none() && job.picture.is_some() => Standing::Asks,
-            Stage::Picture if self.loaded.is_none() && findings.screw.is_some() => {
+            // What is done without a picture asks for none.
+            Stage::Picture
+                if self.loaded.is_none()
+                    && (findings.screw.is_some() || job::needs_no_duty(findings)) =>
+            {
                 Standing::Waiting
             }
             Stage::Picture if self.loaded.is_none() => Standing::Asks,
@@ -406,6 +415,9 @@ impl Bench {
                     true => Standing::Doubtful,
                     false => Standing::Done,
                 }
+            }
+            Stage::Sheets if job.picture.is_none() && job::needs_no_duty(findings) => {
+                Standing::Done
             }
             Stage::Sheets => Standing::Waiting,
         }

@@ -20,6 +20,18 @@ pub fn within(size: f32) -> f32 {
 /// Room everything needs at the least, points: less, and entries are out of reach.
 const LEAST: Vec2 = vec2(680.0, 400.0);
 
+/// Whether the window is too narrow, in points, for all of its upper bar in one row.
+#[must_use]
+pub fn is_narrow(ctx: &Context) -> bool {
+    ctx.content_rect().width() < 964.0
+}
+
+/// Whether it is so low, in points, that what is entered needs the room of what only tells.
+#[must_use]
+pub fn is_low(ctx: &Context) -> bool {
+    ctx.content_rect().height() < 500.0
+}
+
 /// Sets the size that is wanted, as far as the window carries it; which that is, from the next frame on.
 pub fn fit(ctx: &Context, bench: &mut Bench) -> f32 {
     let now = ctx.zoom_factor();

@@ -27,7 +27,12 @@ pub fn on(bench: &Bench) -> Option<Way> {
     let next = || Stage::ALL.get(here.number()).copied();
     let worked = bench.findings().filter(|f| bench.loaded.is_some() || f.screw.is_some());
     let Some(findings) = worked else {
-        // Only the wheels, or only the lost motion: the steps in their order.
+        // Only the wheels, the blank or the wires: what came of it is a sheet.
+        let alone = here >= Stage::Wheels && here != Stage::Sheets && standing == Standing::Done;
+        if alone && bench.standing(Stage::Sheets) == Standing::Done {
+            return Some(Way { to: Stage::Sheets, why: "print it", ready: true });
+        }
+        // Only the lost motion: the steps in their order.
         let to = next()?;
         let waits = bench.standing(to) == Standing::Waiting && standing == Standing::Waiting;
         let ready = standing != Standing::Asks && !waits;

@@ -8,6 +8,7 @@ use eframe::egui::{
     self, Align, Color32, FontFamily, FontId, Frame, Id, Key, Layout, Margin, RichText, Stroke,
     TextEdit, TextStyle, Ui, vec2,
 };
+use form::units::MM_PER_INCH;
 use form::{Quantity, Units};
 use std::sync::Arc;
 
@@ -218,6 +219,15 @@ pub fn cell(
     }
 }
 
+/// Width of a [`cell`] that shows `text` whole, points, and no less than `least`.
+#[must_use]
+pub fn wide_enough(ui: &Ui, text: &str, least: f32) -> f32 {
+    let font = TextStyle::Body.resolve(ui.style());
+    let text = ui.fonts_mut(|f| f.layout_no_wrap(text.to_owned(), font, Color32::BLACK).size().x);
+    // Margins, and room for the cursor.
+    least.max(text + 16.0)
+}
+
 /// Gives an entry a name that is not written beside it.
 fn named_entry(ui: &Ui, response: &egui::Response, name: &str) {
     ui.ctx().accesskit_node_builder(response.id, |node| node.set_label(name));
@@ -349,13 +359,33 @@ pub fn shown(q: Option<Quantity>, angle: bool, units: Units) -> String {
     crate::cli::quantity(q, angle, units)
 }
 
-/// A small signed length in the unit it is small in.
+/// A small signed length in the unit it is small in; what would be shown as nothing has no sign.
 #[must_use]
 pub fn small(mm: f64, units: Units) -> String {
-    match units {
-        Units::Mm => format!("{:+.1} µm", 1000.0 * mm),
-        Units::Inch | Units::Thou => format!("{:+.2} thou", mm / 0.0254),
+    let (value, decimals, unit) = match units {
+        Units::Mm => (1000.0 * mm, 1, "µm"),
+        Units::Inch | Units::Thou => (1000.0 * mm / MM_PER_INCH, 2, "thou"),
+    };
+    let text = format!("{value:+.decimals$}");
+    match text.trim_start_matches(['+', '-', '0', '.']) {
+        "" => format!("0 {unit}"),
+        _ => format!("{} {unit}", minus(&text)),
     }
+}
+
+/// `text` with the sign of a number below nothing for each hyphen that stands for one.
+#[must_use]
+pub fn minus(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    let mut before = ' ';
+    let mut letters = text.chars().peekable();
+    while let Some(c) = letters.next() {
+        let number = letters.peek().is_some_and(char::is_ascii_digit);
+        let begins = before.is_whitespace() || before == '(';
+        out.push(if c == '-' && number && begins { '−' } else { c });
+        before = c;
+    }
+    out
 }
 
 /// A small estimated length, with no digits it does not have.
@@ -363,8 +393,8 @@ pub fn small(mm: f64, units: Units) -> String {
 pub fn small_estimate(mm: f64, units: Units) -> String {
     match units {
         Units::Mm => format!("{:.0} µm", rough(1000.0 * mm)),
-        Units::Inch => format!("{:.4} in", rough(mm / 0.0254) / 1000.0),
-        Units::Thou => format!("{:.1} thou", rough(mm / 0.0254)),
+        Units::Inch => format!("{:.4} in", rough(1000.0 * mm / MM_PER_INCH) / 1000.0),
+        Units::Thou => format!("{:.1} thou", rough(1000.0 * mm / MM_PER_INCH)),
     }
 }
 
@@ -387,7 +417,7 @@ pub fn line(ui: &mut Ui, name: &str, value: &str, source: &str) -> egui::Respons
                     vec2(62.0, 18.0),
                     egui::Label::new(RichText::new(source).small().weak()).halign(Align::LEFT),
                 );
-                ui.label(bold(value));
+                ui.label(bold(minus(value)));
             });
         });
     });
@@ -414,7 +444,16 @@ pub fn rough(value: f64) -> f64 {
 
 #[cfg(test)]
 mod tests {
-    use super::{rough, sentence, shortened_within};
+    use super::{minus, rough, sentence, shortened_within, small};
+    use form::Units;
+
+    #[test]
+    fn a_number_below_nothing_has_a_minus_and_nothing_has_no_sign() {
+        assert_eq!(minus("-1.3° and (-2) of 20-65"), "−1.3° and (−2) of 20-65");
+        assert_eq!(small(-0.00001, Units::Inch), "0 thou");
+        assert_eq!(small(-0.0288, Units::Mm), "−28.8 µm");
+        assert_eq!(small(0.0254, Units::Thou), "+1.00 thou");
+    }
 
     #[test]
     fn a_long_name_loses_its_middle() {

@@ -10,7 +10,7 @@ use super::typed_path::{look_into, suggested_name};
 use super::viewer::Viewer;
 use crate::cli::today;
 use eframe::egui::ColorImage;
-use job::{Findings, Job, Journal, Kept, Loaded, PictureRef, SurveySaid};
+use job::{Findings, Job, Journal, Kept, Loaded, PictureRef, Recovered};
 use shop::Survey;
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicU64, AtomicUsize, Ordering};
@@ -32,14 +32,14 @@ enum Task {
     Paste(Arc<ColorImage>),
     Preview { job: Arc<Job>, findings: Arc<Findings> },
     Demonstrate(usize),
-    Recover(Box<(Job, Option<PathBuf>)>),
+    Recover(Box<Recovered>),
     Evaluate { job: Arc<Job>, loaded: Option<Arc<Loaded>>, turn: u64 },
     Export { job: Arc<Job>, findings: Arc<Findings>, folder: PathBuf },
 }
 
 enum Keep {
     Save(PathBuf, Arc<Job>),
-    Journal(Arc<Job>, Option<PathBuf>),
+    Journal { job: Arc<Job>, home: Option<PathBuf>, instead_of: Option<PathBuf> },
     Clear,
     Forget(PathBuf),
     Settings(Settings),
@@ -146,8 +146,8 @@ impl Hands {
         self.task(Task::Demonstrate(index));
     }
     /// Reads the picture of a recovered job.
-    pub fn recover(&self, job: Box<(Job, Option<PathBuf>)>) {
-        self.task(Task::Recover(job));
+    pub fn recover(&self, left: Box<Recovered>) {
+        self.task(Task::Recover(left));
     }
     /// Finds out what follows from the job; what was being found out stops.
     pub fn evaluate(&self, job: Arc<Job>, loaded: Option<Arc<Loaded>>) {
@@ -201,9 +201,10 @@ impl Hands {
     pub fn save(&self, path: PathBuf, job: Arc<Job>) {
         self.keep(Keep::Save(path, job));
     }
-    /// Keeps the job as it is against a crash.
-    pub fn journal(&self, job: Arc<Job>, home: Option<PathBuf>) {
-        self.keep(Keep::Journal(job, home));
+    /// Keeps the job as it is against a crash; when that is done, `instead_of`, what an earlier crash left
+    /// of it, is thrown away.
+    pub fn journal(&self, job: Arc<Job>, home: Option<PathBuf>, instead_of: Option<PathBuf>) {
+        self.keep(Keep::Journal { job, home, instead_of });
     }
     /// Keeps what was set for the window itself.
     pub fn settings(&self, settings: Settings) {
@@ -287,10 +288,10 @@ impl Measurer {
                 Ok(opened) => Command::Opened(Box::new(opened)),
                 Err(text) => Command::NotOpened(text),
             },
-            Task::Recover(job) => {
-                let (job, home) = *job;
+            Task::Recover(left) => {
+                let Recovered { journal, home, job } = *left;
                 let opened = with_picture(job, home, None);
-                Command::Opened(Box::new(Opened { recovered: true, ..opened }))
+                Command::Opened(Box::new(Opened { recovered: Some(journal), ..opened }))
             }
             Task::Evaluate { job, loaded, turn } => {
                 match self.evaluate(&job, loaded.as_deref(), turn) {
@@ -383,11 +384,14 @@ fn keep_safe(
             }
             Err(e) => voice.say(Command::Failed(About::Saving, e.to_string())),
         },
-        Keep::Journal(job, home) => {
+        Keep::Journal { job, home, instead_of } => {
             let kept = match journal {
                 Some(journal) => journal.keep(&job, home.as_deref()).map_err(|e| e.to_string()),
                 None => Err("the folder cannot be made".into()),
             };
+            if let (Ok(()), Some(old)) = (&kept, instead_of) {
+                let _ = std::fs::remove_file(old);
+            }
             // Said once, not every second; the job is in memory all the while.
             if kept.is_err() != *failing {
                 *failing = kept.is_err();
@@ -415,22 +419,14 @@ fn keep_safe(
 /// Longest text of readings, bytes.
 const MOST_READINGS: u64 = 4_000_000;
 
-fn read_survey(path: &Path) -> Result<SurveySaid, String> {
+fn read_survey(path: &Path) -> Result<Survey, String> {
     let named = |what: String| format!("{}: {what}", path.display());
     let about = std::fs::metadata(path).map_err(|e| named(e.to_string()))?;
     if about.len() > MOST_READINGS {
         return Err(named(format!("{} bytes are more than {MOST_READINGS}", about.len())));
     }
     let text = std::fs::read(path).map_err(|e| named(e.to_string()))?;
-    let survey =
-        shop::parse_survey(&String::from_utf8_lossy(&text)).map_err(|e| named(e.to_string()))?;
-    let usual = Survey::new(Vec::new(), None);
-    Ok(SurveySaid {
-        readings: survey.readings,
-        end_float_mm: survey.end_float_mm,
-        acceptable_mm: (survey.acceptable_mm != usual.acceptable_mm)
-            .then_some(survey.acceptable_mm),
-    })
+    shop::parse_survey(&String::from_utf8_lossy(&text)).map_err(|e| named(e.to_string()))
 }
 
 /// The picture of a ground tool: the one looked at last, when it is that. With a hash that is not its
@@ -507,7 +503,7 @@ fn opened(path: &Path) -> Result<Opened, String> {
         levels: Some(levels),
         notes: Vec::new(),
         path: Some(path),
-        recovered: false,
+        recovered: None,
         demonstration: false,
     })
 }
@@ -555,7 +551,7 @@ fn with_picture(job: Job, home: Option<PathBuf>, path: Option<PathBuf>) -> Opene
         levels,
         notes,
         path,
-        recovered: false,
+        recovered: None,
         demonstration: false,
     }
 }

@@ -263,7 +263,7 @@ fn the_train_that_is_lit_is_the_one_that_is_used() {
     assert!(tip(&bench) > best + 0.9 * lost);
     // The step says it, and so does the sheet.
     let said = workbench::window::route_result(&bench.harness.state().bench, Stage::Wheels);
-    assert_eq!(said, format!("{:+.0} ppm", other.error_ppm));
+    assert_eq!(said, format!("{:+.0} ppm", other.error_ppm).replace('-', "\u{2212}"));
     let f = bench.findings();
     let pages = job::worksheet(&bench.job(), &f, job::PaperSaid::A4, "2026-01-01").unwrap();
     let paper = format!("{:?}", pages.iter().map(|p| p.canvas.items()).collect::<Vec<_>>());

@@ -337,7 +337,7 @@ fn what_cannot_be_told_is_no_number_anywhere() {
     bench.settle();
     let nut = bench.findings().nut.clone().unwrap();
     assert!(!nut.axial_play_mm.u.is_finite());
-    assert!(bench.says("play cannot be told: 19 times of 20 between"));
+    assert!(bench.says("play cannot be told: 19 times in 20 between"));
     assert!(!bench.says("play 0 mm"));
     let window = &bench.harness.state().bench;
     assert_eq!(workbench::window::route_result(window, Stage::Nut), "cannot tell");

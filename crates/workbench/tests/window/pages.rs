@@ -3,6 +3,7 @@
 use crate::support::Bench;
 use eframe::egui::{Event, Key, Modifiers, Role};
 use egui_kittest::kittest::{NodeT, Queryable};
+use workbench::window::field::Field;
 
 #[test]
 fn every_control_has_a_name() {
@@ -226,6 +227,21 @@ fn a_typed_thread_goes_through_all_the_machine_pages() {
     assert!(nut.infeed_mm.value > before + 0.02, "{} from {before}", nut.infeed_mm.value);
     assert!(nut.axial_play_mm.value > 0.09, "{}", nut.axial_play_mm.value);
     assert_eq!(steps(&bench).as_deref(), Some("infeed"));
+    // Nobody entered a clearance: it follows, and a play that is typed does without it again.
+    let shown = |b: &Bench, field| b.harness.state().bench.text_of(field);
+    assert_eq!(shown(&bench, Field::RadialClearance), "");
+    assert!(bench.job().nut.radial_clearance_mm.is_some());
+    let dragged = bench.job().nut.play_mm.value;
+    bench.drag_within("axial play against infeed", (0.5, 0.5), (0.6, 0.4));
+    bench.settle();
+    assert_ne!(bench.job().nut.play_mm.value, dragged);
+    bench.press("Undo");
+    bench.settle();
+    assert_eq!(bench.job().nut.play_mm.value, dragged, "each drag is a step");
+    bench.enter("Axial play of the nut", "0.07 mm");
+    bench.settle();
+    assert_eq!(bench.job().nut.radial_clearance_mm, None);
+    bench.press("Undo");
     bench.press("Undo");
     bench.settle();
     let again = bench.findings().nut.as_ref().unwrap().infeed_mm.value;

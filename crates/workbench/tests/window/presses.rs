@@ -1,8 +1,9 @@
 //! Every press counts: of several in one frame, and of one that changes what lies under the pointer.
 
 use crate::support::Bench;
-use eframe::egui::{Event, Key, Modifiers, PointerButton};
+use eframe::egui::{Event, Key, Modifiers, PointerButton, RawInput, Role};
 use egui_kittest::kittest::Queryable;
+use workbench::window::field::Field;
 use workbench::window::stage::Stage;
 
 /// Presses keys so fast that one frame sees them all.
@@ -115,4 +116,57 @@ fn the_size_of_the_text_is_pressed_again_without_moving() {
         assert!((zoom - wanted).abs() < 1e-3, "{name}: {zoom} instead of {wanted}");
         assert!(!bench.harness.state().bench.help, "another button was hit");
     }
+}
+
+/// A key and the letters it stands for, as the desktop tells them.
+fn typed(text: &str) -> Vec<Event> {
+    let key = |key, modifiers| Event::Key {
+        key,
+        physical_key: None,
+        pressed: true,
+        repeat: false,
+        modifiers,
+    };
+    text.chars()
+        .map(|c| match c {
+            '\t' => key(Key::Tab, Modifiers::NONE),
+            '\r' => key(Key::Tab, Modifiers::SHIFT),
+            '\n' => key(Key::Enter, Modifiers::NONE),
+            letter => Event::Text(letter.to_string()),
+        })
+        .collect()
+}
+
+/// Tells everything in one frame, as after a slow one, and lets frames go by.
+fn told_at_once(bench: &mut Bench, events: Vec<Event>) {
+    let ctx = bench.harness.ctx.clone();
+    let mut input = RawInput { events, ..RawInput::default() };
+    for _ in 0..60 {
+        bench.harness.state_mut().hear(&ctx, &mut input);
+        for event in input.events.drain(..) {
+            bench.harness.event(event);
+        }
+        bench.harness.step();
+    }
+}
+
+#[test]
+fn keys_faster_than_frames_go_where_they_were_sent() {
+    let mut bench = Bench::new();
+    bench.go_to("Lost motion");
+    let first = "Place of station 1";
+    bench.harness.get_by_role_and_label(Role::TextInput, first).focus();
+    bench.harness.step();
+    told_at_once(&mut bench, typed("0\n0.30\n30\t0.32\n60\t0.31\n"));
+    bench.settle();
+    let read = |bench: &Bench| -> Vec<(f64, f64)> {
+        let job = bench.job();
+        job.survey.readings.iter().map(|r| (r.position_mm, r.lost_motion_mm.value)).collect()
+    };
+    assert_eq!(read(&bench), [(0.0, 0.30), (30.0, 0.32), (60.0, 0.31)]);
+    // And back.
+    told_at_once(&mut bench, typed("90\t0.29\r5"));
+    let text = |field| bench.harness.state().bench.text_of(field);
+    assert!(text(Field::Station(3)).contains('5'), "{}", text(Field::Station(3)));
+    assert_eq!(text(Field::Lost(3)), "0.29");
 }

@@ -1,7 +1,7 @@
 //! Large text and small windows: everything can still be reached.
 
 use crate::support::Bench;
-use eframe::egui::{Key, Modifiers, Rect, Role};
+use eframe::egui::{Color32, Key, Modifiers, Rect, Role, TextStyle};
 use egui_kittest::kittest::{NodeT, Queryable};
 use workbench::window::stage::Stage;
 
@@ -60,6 +60,18 @@ fn at_the_largest_text_a_small_screen_carries_everything_is_reached() {
             .map(|n| n.rect());
         inside(window, next.unwrap_or(Rect::EVERYTHING), &format!("next, {}", stage.name()));
         let next = next.unwrap();
+        // What is asked first is seen without a turn of the wheel.
+        let first = match stage {
+            Stage::Bar => Some("Width of the bar"),
+            Stage::Nut => Some("Axial play of the nut"),
+            Stage::Wheels => Some("Lead to cut"),
+            Stage::Sheets => Some("Name on the sheets"),
+            _ => None,
+        };
+        if let Some(name) = first {
+            let rect = bench.harness.get_by_role_and_label(Role::TextInput, name).rect();
+            assert!(rect.bottom() <= next.top(), "{name}: {rect:?} under {next:?}");
+        }
         for name in entries(&bench) {
             bench.harness.get_by_role_and_label(Role::TextInput, &name).scroll_to_me();
             for _ in 0..14 {
@@ -72,6 +84,77 @@ fn at_the_largest_text_a_small_screen_carries_everything_is_reached() {
             assert!(rect.width() > 60.0, "{name}: {rect:?}");
         }
     }
+}
+
+/// Entries whose text does not fit into its one row, with what stands in them or what they show while they
+/// are empty. Lists of wheels take as many rows as they need, and names are as long as they are.
+fn clipped(bench: &Bench) -> Vec<String> {
+    let ctx = &bench.harness.ctx;
+    let font = TextStyle::Body.resolve(&ctx.global_style());
+    let root = bench.harness.root();
+    let (mut todo, mut out) = (vec![root], Vec::new());
+    while let Some(node) = todo.pop() {
+        let n = node.accesskit_node();
+        let name = n.label().unwrap_or_default();
+        let free = name.contains("Wheels owned") || name.contains("Name ") || name == "Remarks";
+        if n.role() == Role::TextInput && !free {
+            let value = n.value().unwrap_or_default();
+            let shown =
+                if value.is_empty() { n.placeholder().unwrap_or_default().into() } else { value };
+            let wide = ctx.fonts_mut(|f| {
+                f.layout_no_wrap(shown.clone(), font.clone(), Color32::BLACK).size().x
+            });
+            // Between the margins of the frame: six points in a table, eight elsewhere.
+            let room = node.rect().width() - 12.0;
+            if wide > room {
+                out.push(format!("{name}: \"{shown}\" wants {wide:.0} points of {room:.0}"));
+            }
+        }
+        todo.extend(node.children());
+    }
+    out
+}
+
+#[test]
+fn what_stands_in_an_entry_is_seen_whole() {
+    let mut bench = Bench::new();
+    bench.press("Show me on a demonstration");
+    bench.settle();
+    let mut job = (*bench.job()).clone();
+    job.blank.jaws = vec![shop::JawReadings { at_mm: [-0.24, 0.113, 1.2, -0.05] }];
+    let q = |value: f64, u: f64| form::Quantity::entered(value, u);
+    for evidence in [
+        standards::Evidence::Major { major_mm: q(19.98, 0.01) },
+        standards::Evidence::Minor { minor_mm: q(15.213, 0.022) },
+    ] {
+        job.evidence.push(job::ReadingSaid { evidence, note: String::new() });
+    }
+    let file = bench.folder.path().join("whole.flanklight.json");
+    std::fs::write(&file, job::to_text(&job, None)).unwrap();
+    bench.drop_file(&file);
+    bench.settle();
+    assert_eq!(bench.job().evidence.len(), 2);
+    let mut all = Vec::new();
+    for larger in [0, 4] {
+        for _ in 0..larger {
+            bench.key(Modifiers::COMMAND, Key::Plus);
+        }
+        for units in ["mm", "inch", "thou"] {
+            bench.press(units);
+            for stage in Stage::ALL {
+                bench.go_to(stage.name());
+                bench.settle();
+                all.extend(clipped(&bench).into_iter().map(|c| format!("{units} {stage:?} {c}")));
+                if stage == Stage::Passes {
+                    bench.press("set out the blank");
+                    bench.settle();
+                    all.extend(clipped(&bench).into_iter().map(|c| format!("{units} blank {c}")));
+                    bench.press("cut the thread");
+                }
+            }
+        }
+    }
+    assert!(all.is_empty(), "{all:#?}");
 }
 
 #[test]

@@ -5,6 +5,7 @@ use std::sync::Arc;
 use workbench::window::Window;
 use workbench::window::command::Command;
 use workbench::window::edit::Edit;
+use workbench::window::stage::Stage;
 
 #[test]
 fn what_cannot_be_opened_is_said_and_nothing_is_lost() {
@@ -74,12 +75,35 @@ fn what_a_crash_left_behind_is_offered() {
     std::fs::rename(mine, &old).unwrap();
     let window = Window::new(Arc::new(|| {}), state.clone()).unwrap();
     *bench.harness.state_mut() = window;
+    bench.harness.state_mut().journal_every = std::time::Duration::from_millis(5);
+    // Work in hand is not given up for it unasked.
+    let ctx = bench.harness.ctx.clone();
+    bench.harness.state_mut().command(&ctx, Command::GoTo(Stage::Wheels));
+    bench.enter("Lead to cut", "3 mm");
+    bench.settle();
     bench.press("Go on with it");
+    bench.settle();
+    assert!(bench.says("This job has changes that are not saved."));
+    bench.press("Stay");
+    assert_eq!(bench.job().wheels.want_mm, Some(3.0));
+    bench.press("Go on with it");
+    bench.press("Go on without saving");
     bench.settle();
     assert_eq!(bench.job(), job);
     assert!(bench.pitch_mm().is_some());
     assert!(bench.harness.state().bench.unsaved());
+    // What was left behind is thrown away when this window has kept the job itself, and not before.
+    for _ in 0..200 {
+        bench.harness.step();
+        if !old.exists() {
+            break;
+        }
+        std::thread::sleep(std::time::Duration::from_millis(5));
+    }
     assert!(!old.exists());
+    let own = std::fs::read_dir(&state).unwrap().map(|e| e.unwrap().path());
+    let own: Vec<_> = own.filter(|p| p.to_string_lossy().ends_with(".recovery.json")).collect();
+    assert_eq!(job::load(&own[0]).unwrap().bar.width_mm, job.bar.width_mm);
 }
 
 #[test]
@@ -269,27 +293,58 @@ fn sheets_print_without_the_picture_or_say_where_it_was_looked_for() {
     assert!(!second.says("the picture is missing") && second.says("Print all "));
 }
 
-#[test]
-fn of_wheels_alone_the_sheets_say_what_can_be_printed() {
+/// Wheels alone, on their page: 3 mm from 8 tpi.
+fn wheels_alone() -> Bench {
     let mut bench = Bench::new();
     bench.go_to("Change wheels");
     bench.enter("Pitch of the lathe's lead screw", "8 tpi");
     bench.enter("Lead to cut", "3 mm");
     bench.enter("Wheels owned, in teeth", "20-60, 120, 127");
     bench.settle();
-    bench.go_to("Sheets");
+    bench
+}
+
+#[test]
+fn wheels_alone_can_be_printed() {
+    let mut bench = wheels_alone();
+    bench.press("Next: Sheets");
     bench.settle();
-    assert!(bench.says("change wheels by themselves have no sheet"));
-    assert!(!bench.says("Say it at step 7"));
-    // The train is chosen all the same, kept and undone.
-    bench.go_to("Change wheels");
+    assert!(!bench.says("Say it at step 7") && !bench.says("Nothing to print yet"));
+    assert!(bench.says("Print the page …") && bench.says("1 · Change wheels"));
+    assert!(!bench.says("Large view of the tool"), "there is none");
+    bench.press("Type the folder …");
+    let folder = bench.folder.path().join("printed");
+    bench.enter("Folder for the sheets", &folder.display().to_string());
+    bench.settle();
+    let sheet = std::fs::read_to_string(folder.join("wheels.svg")).unwrap();
+    assert!(sheet.contains("Change wheels: 3 mm from a lead screw of 8 tpi"), "{sheet}");
+}
+
+#[test]
+fn a_train_that_was_chosen_stays_though_another_becomes_the_best() {
+    let mut bench = wheels_alone();
+    let used = |bench: &Bench| {
+        let (job, found) = (bench.job(), bench.findings().gears.clone().unwrap());
+        job.wheels.used(&found).map(|t| (t.drivers.clone(), t.driven.clone()))
+    };
+    let exact = Some((vec![120], vec![127]));
+    assert_eq!(used(&bench), exact);
+    assert!(!bench.says("Always use the best"));
+    bench.press("1");
+    bench.settle();
+    assert!(bench.job().wheels.train.is_some());
+    // For a lead a little shorter another is the best.
+    bench.enter("Lead to cut", "2.995 mm");
+    bench.settle();
+    let best = bench.findings().gears.clone().unwrap().trains[0].drivers.clone();
+    assert_ne!(best, [120], "the test wants another best");
+    assert_eq!(used(&bench), exact);
+    bench.press("Always use the best");
+    bench.settle();
+    assert!(bench.job().wheels.train.is_none() && !bench.says("Always use the best"));
     bench.press("2");
     bench.settle();
     assert!(bench.job().wheels.train.is_some());
     bench.press("Undo");
     assert!(bench.job().wheels.train.is_none());
-    bench.go_to("Sheets");
-    bench.press("Export the sheets …");
-    bench.settle();
-    assert!(bench.says("There is no tool to draw yet: change wheels by themselves"));
 }

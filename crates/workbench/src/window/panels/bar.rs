@@ -5,7 +5,9 @@ use crate::window::edit::Edit;
 use crate::window::field::Field;
 use crate::window::look::{Palette, palette};
 use crate::window::state::{Bench, Pointer};
-use crate::window::widgets::{MAIN_BUTTON, card, entry, example, heading, hint, line, main_button};
+use crate::window::widgets::{
+    MAIN_BUTTON, card, entry, example, heading, hint, line, main_button, minus,
+};
 use eframe::egui::{
     self, Align2, FontId, Painter, Rect, Role, Sense, Stroke, StrokeKind, Ui, WidgetInfo, pos2,
     vec2,
@@ -82,7 +84,10 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         }
         if let Some(m) = &findings.measurement {
             let scale = m.px_per_mm;
-            line(ui, "scale", &format!("{} px/mm", scale.with_u(4)), "derived");
+            let k = bench.units().in_mm();
+            let shown = Quantity::derived(scale.value * k, scale.u * k).with_u(4);
+            let text = format!("{shown} px/{}", bench.units().symbol());
+            line(ui, "scale", &text, "derived");
             if let (Some(width), Some(bar)) = (job.bar.width_mm, &findings.bar) {
                 let apparent = bar.width_px / width.value;
                 let off = 100.0 * (apparent / scale.value - 1.0);
@@ -102,7 +107,7 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
                          off{why}."
                     )
                 };
-                hint(ui, &why);
+                hint(ui, &minus(&why));
             }
         }
     });

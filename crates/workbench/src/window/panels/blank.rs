@@ -15,7 +15,7 @@ use eframe::egui::{Align2, Grid, RichText, Role, Stroke, Ui, WidgetInfo};
 use egui_plot::{Line, MarkerShape, PlotPoints, Points};
 use form::Units;
 use job::{Blank, USUAL_WITHIN_MM};
-use shop::{Centring, JawMove};
+use shop::Centring;
 
 /// Width of an entry in the table, points.
 const CELL: f32 = 74.0;
@@ -117,14 +117,9 @@ fn next_move(ui: &mut Ui, centring: &Centring, within_mm: f64, units: Units) {
         ui.spacing_mut().item_spacing.y = 3.0;
         line(ui, "off centre", &units.plain(last.off_centre_mm, 3), "derived");
         if !centring.done {
-            ui.label(bold(toward(last, units)));
+            ui.label(bold(job::jaw_move(last, units)));
         }
-        ui.label(match centring.rounds_to_go {
-            Some(0) => "Near enough.".to_owned(),
-            Some(1) => "About one more round.".to_owned(),
-            Some(n) => format!("About {n} more rounds."),
-            None => "It does not come nearer: look for a loose jaw or a misread dial.".to_owned(),
-        });
+        ui.label(job::rounds_to_go(centring));
         if let Some(part) = centring.left_of_error {
             hint(ui, &format!("The last move left {:.0} % of the error.", 100.0 * part));
         }
@@ -133,15 +128,6 @@ fn next_move(ui: &mut Ui, centring: &Centring, within_mm: f64, units: Units) {
             hint(ui, &format!("Opposed pairs differ by {by}: out of round, or a misread dial."));
         }
     });
-}
-
-/// Half the difference of opposed readings, from jaw to jaw.
-fn toward(last: &JawMove, units: Units) -> String {
-    let one = |mm: f64, a: u32, b: u32| {
-        let (from, to) = if mm >= 0.0 { (a, b) } else { (b, a) };
-        format!("{} from jaw {from} toward jaw {to}", units.plain(mm.abs(), 3))
-    };
-    format!("Move {}, and {}.", one(last.from_1_to_3_mm, 1, 3), one(last.from_2_to_4_mm, 2, 4))
 }
 
 /// The cylinders under the height gauge, and the way of the axis toward the spindle's.

@@ -28,6 +28,7 @@ use super::look::palette;
 use super::refused;
 use super::stage::{Stage, Standing};
 use super::state::{Bench, Shown, not_to_be_cut, reading_helps, reading_needed, will_not_fit};
+use super::text_size;
 use super::way;
 use super::widgets;
 use eframe::egui::text::LayoutJob;
@@ -35,16 +36,27 @@ use eframe::egui::{
     self, Color32, CursorIcon, RichText, Role, Sense, TextStyle, Ui, WidgetInfo, vec2,
 };
 
-/// Height of the line that says how the step stands: two rows of text, whatever it says, so that
-/// nothing under it moves when a result arrives.
+/// Height of the line that says how the step stands, points: two rows of text, whatever it says, so that
+/// nothing under it moves when a result arrives; one in a low window.
 const STANDING: f32 = 44.0;
+const STANDING_LOW: f32 = 24.0;
 
 /// Shows the panel of the stage the person is at. What a result changes stands under what is entered.
 pub fn show(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     let stage = bench.stage;
-    let heading = ui.label(RichText::new(stage.name()).text_style(TextStyle::Heading));
-    to_entries(ui, heading.rect);
-    ui.label(RichText::new(stage.question()).weak());
+    let name = RichText::new(stage.name()).text_style(TextStyle::Heading);
+    let question = egui::Label::new(RichText::new(stage.question()).weak());
+    if text_size::is_low(ui.ctx()) {
+        ui.horizontal(|ui| {
+            let heading = ui.label(name);
+            to_entries(ui, heading.rect);
+            ui.add(question.truncate());
+        });
+    } else {
+        let heading = ui.label(name);
+        to_entries(ui, heading.rect);
+        ui.add(question);
+    }
     standing(ui, bench);
     match stage {
         Stage::Survey => survey::side(ui, bench, out),
@@ -205,7 +217,8 @@ fn standing(ui: &mut Ui, bench: &Bench) {
         (None, [one]) => (Some(p.doubt), widgets::whole_sentence(one)),
         (None, [first, ..]) => {
             let more = said.doubts.len() - 1;
-            (Some(p.doubt), format!("{more} more, and: {}", widgets::whole_sentence(first)))
+            let first = widgets::whole_sentence(first);
+            (Some(p.doubt), format!("{} doubts. The first: {first}", more + 1))
         }
         (None, []) if bench.being_measured() => (None, "Being measured …".to_owned()),
         (None, []) if bench.standing(bench.stage) == Standing::Done => {
@@ -217,7 +230,11 @@ fn standing(ui: &mut Ui, bench: &Bench) {
         Some(_) => (Sense::click(), Role::Link),
         None => (Sense::hover(), Role::Label),
     };
-    let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), STANDING), sense);
+    let (height, rows) = match text_size::is_low(ui.ctx()) {
+        true => (STANDING_LOW, 1),
+        false => (STANDING, 2),
+    };
+    let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), height), sense);
     if !text.is_empty() {
         response.widget_info(|| WidgetInfo::labeled(role, true, &text));
     }
@@ -229,7 +246,7 @@ fn standing(ui: &mut Ui, bench: &Bench) {
         ink,
         rect.width() - left - 8.0,
     );
-    job.wrap.max_rows = 2;
+    job.wrap.max_rows = rows;
     let galley = ui.painter().layout_job(job);
     // What stands here whole need not be said again further down.
     let all = said.ended.len() + said.doubts.len() == 1 && !galley.elided;
@@ -298,20 +315,13 @@ fn remarks(ui: &mut Ui, bench: &Bench) {
     }
 }
 
-/// Whether there are change wheels, and no thread that they are for.
-pub(super) fn gears_alone(bench: &Bench) -> bool {
-    bench.findings().is_some_and(|f| f.gears.is_some() && f.screw.is_none())
-        && bench.job().picture.is_none()
-}
-
 /// Whether this page designs something, and it is not known yet what the thread does.
 fn withheld(bench: &Bench) -> bool {
     let designs = matches!(bench.stage, Stage::Nut | Stage::Tool | Stage::Passes | Stage::Sheets);
-    let survey_alone = bench.stage == Stage::Sheets
-        && bench.findings().is_some_and(|f| f.survey.is_some() && f.screw.is_none());
-    // Wheels by themselves need no duty, and have no sheet: that is said instead.
-    let wheels_alone = bench.stage == Stage::Sheets && gears_alone(bench);
-    designs && !survey_alone && !wheels_alone && bench.job().duty.is_none()
+    // What is read or reckoned without a thread is printed without its duty.
+    let alone =
+        bench.stage == Stage::Sheets && bench.findings().is_some_and(|f| job::needs_no_duty(f));
+    designs && !alone && bench.job().duty.is_none()
 }
 
 /// Shows what stands in the middle of the window where that is not the picture.

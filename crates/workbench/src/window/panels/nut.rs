@@ -15,7 +15,7 @@ use eframe::egui::{Align2, ComboBox, RichText, Stroke, Ui};
 use egui_plot::{HLine, Line, MarkerShape, PlotBounds, PlotPoints, Points, VLine};
 use form::Units;
 use form::units::MM_PER_INCH;
-use shop::{NutDesign, NutKind, NutMaterial, ScrewForm};
+use shop::{Groove, NutDesign, NutKind, NutMaterial, ScrewForm, WallPoint};
 
 /// Part of the designed infeed from which the curve is shown.
 const WORTH_SHOWING: f64 = 0.8;
@@ -41,7 +41,14 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     hint(ui, &format!("A small nut: {usual} (common practice). Or drag the curve."));
     ui.columns(2, |sides| {
         let (clear, long) = ("Radial crest clearance", "Length of thread");
-        entry(&mut sides[0], bench, out, Field::RadialClearance, clear, "as ISO 2904");
+        let nut = &bench.job().nut;
+        let usual = match nut.radial_clearance_mm {
+            Some(q) if nut.radial_clearance_said_mm().is_none() => {
+                format!("by the curve: {}", units.plain(q.value, 3))
+            }
+            _ => "as ISO 2904".to_owned(),
+        };
+        entry(&mut sides[0], bench, out, Field::RadialClearance, clear, &usual);
         entry(&mut sides[1], bench, out, Field::NutLength, long, "1½ diameters");
     });
     make(ui, bench, out);
@@ -85,7 +92,7 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         length(ui, "axial play", nut.axial_play_mm, units);
         if let Some((least, most)) = nut.play_limits_mm {
             let text = format!("{} to {}", units.plain(least, 2), units.plain(most, 2));
-            line(ui, "19 times of 20", &text, "forecast");
+            line(ui, "19 times in 20", &text, "forecast");
         }
         if nut.play_lost_to_lead_mm > 0.0 {
             let lost = units.plain(nut.play_lost_to_lead_mm, 3);
@@ -281,16 +288,7 @@ fn section(ui: &mut Ui, units: Units, screw: &ScrewForm, nut: &NutDesign, height
     let ridge = plot::section(thread.section(), k, -2..=1);
     let span = 1.5 * g.pitch_mm / k;
     let major = 0.5 * thread.major_diameter_mm();
-    let mut wall: Vec<[f64; 2]> = Vec::new();
-    for period in -2..=2 {
-        // A groove of the nut lies over each crest.
-        let crest = f64::from(period) * g.pitch_mm;
-        let y = |r: f64| (r - major) / k;
-        wall.push([(crest + g.left_mm(g.bore_radius_mm)) / k, y(g.bore_radius_mm)]);
-        wall.push([(crest + g.left_mm(g.bottom_radius_mm)) / k, y(g.bottom_radius_mm)]);
-        wall.push([(crest + g.right_mm(g.bottom_radius_mm)) / k, y(g.bottom_radius_mm)]);
-        wall.push([(crest + g.right_mm(g.bore_radius_mm)) / k, y(g.bore_radius_mm)]);
-    }
+    let wall = groove_line(g, k, major);
     plot::legend(ui, &[("screw, thickest ridge", p.accent), ("groove of the nut", p.doubt)]);
     let shown = plot::frame(
         ui,
@@ -308,6 +306,19 @@ fn section(ui: &mut Ui, units: Units, screw: &ScrewForm, nut: &NutDesign, height
         plot.line(Line::new("screw", PlotPoints::from(ridge)).stroke(Stroke::new(2.0, p.accent)));
     });
     plot::named(&shown.response, "screw and nut in section, true to scale");
+}
+
+/// The nut's section, in `k` mm from the radius `major_mm`: a groove lies over each crest of the screw, its
+/// corners as round as the tool's.
+fn groove_line(g: &Groove, k: f64, major_mm: f64) -> Vec<[f64; 2]> {
+    let mut line = Vec::new();
+    for period in -2..=2 {
+        let crest = f64::from(period) * g.pitch_mm;
+        let at = |p: &WallPoint| [(crest + p.along_mm) / k, (p.radius_mm - major_mm) / k];
+        line.extend(g.left.iter().map(at));
+        line.extend(g.right.iter().rev().map(at));
+    }
+    line
 }
 
 /// Play against infeed with the tool as designed; dragging along it sets both.
@@ -340,10 +351,10 @@ fn curve(ui: &mut Ui, bench: &Bench, nut: &NutDesign, height: f32, out: &mut Vec
         // Its ± would reach past the upper limit: doubt of pitch and angles only takes play.
         (true, true) => {
             let best = units.plain(play.value, 3);
-            format!("play {best} if all is as measured; 19 times of 20 between {between}")
+            format!("play {best} if all is as measured; 19 times in 20 between {between}")
         }
         (true, false) => format!("play {}", units.show(play)),
-        (false, true) => format!("play cannot be told: 19 times of 20 between {between}"),
+        (false, true) => format!("play cannot be told: 19 times in 20 between {between}"),
         (false, false) => "play cannot be told".to_owned(),
     };
     let text = format!("With this tool: infeed {infeed}, {said}. Drag along the curve.");
@@ -387,6 +398,10 @@ fn curve(ui: &mut Ui, bench: &Bench, nut: &NutDesign, height: f32, out: &mut Vec
         (false, Some(_)) => ui.data_mut(|d| d.remove::<PlotBounds>(hold)),
         _ => {}
     }
+    if drawn.response.drag_started() || drawn.response.clicked() {
+        // Each drag is a step of its own.
+        out.push(Command::Settle);
+    }
     if let Some(infeed_mm) = drawn.inner
         && let Some(edit) = along(nut, infeed_mm, units)
     {
@@ -418,6 +433,33 @@ mod tests {
     use super::*;
     use form::Quantity;
     use job::Job;
+
+    #[test]
+    fn a_groove_with_round_corners_is_drawn_round() {
+        let mut job = Job::default();
+        job.form.pitch_mm = Some(Quantity::entered(0.794, 0.001));
+        job.form.right_flank_deg = Some(Quantity::entered(27.5, 0.1));
+        job.form.left_flank_deg = Some(Quantity::entered(27.5, 0.1));
+        job.form.depth_mm = Some(Quantity::entered(0.508, 0.001));
+        job.form.crest_flat_mm = Some(Quantity::entered(0.1325, 0.001));
+        job.thread.major_diameter_mm = Some(Quantity::entered(4.76, 0.005));
+        let mut screw =
+            job::evaluate(&job, None, &|_| true).unwrap().screw.unwrap().as_ref().clone();
+        screw.crest_radius_mm = Quantity::measured(0.1, 0.001);
+        let nut = job::nut_for(&job, &screw).unwrap();
+        let g = &nut.groove;
+        let line = groove_line(g, 1.0, 0.0);
+        // Nowhere nearer to the middle of the ridge than the wall is.
+        for pair in line.windows(2) {
+            let [a, b] = [pair[0], pair[1]];
+            let (x, r) = (0.5 * (a[0] + b[0]), 0.5 * (a[1] + b[1]));
+            let inside = g.bore_radius_mm..g.bottom_radius_mm - 1e-6;
+            if x.abs() < 0.4 * g.pitch_mm && inside.contains(&r) {
+                let wall = if x > 0.0 { g.right_mm(r) } else { -g.left_mm(r) };
+                assert!(x.abs() > wall - 2e-3, "{x} at {r}, the wall at {wall}");
+            }
+        }
+    }
 
     #[test]
     fn along_the_curve_the_tool_stays_as_it_is() {

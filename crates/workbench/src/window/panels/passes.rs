@@ -87,7 +87,7 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         ui,
         "The dial counts",
         said.dial.reads,
-        &[(DialReads::Direct, "the slide's way"), (DialReads::Diameter, "diameter")],
+        &[(DialReads::Direct, "the slide's travel"), (DialReads::Diameter, "diameter")],
         |reads| out.push(Command::Edit(Edit::DialReads(reads))),
     );
     folded(ui, "more about passes", "Number of passes and speed", false, |ui| {

@@ -6,7 +6,9 @@ use crate::window::evidence;
 use crate::window::field::Field;
 use crate::window::look::palette;
 use crate::window::state::Bench;
-use crate::window::widgets::{bold, card, cell, heading, hint, remark, sentence, shown};
+use crate::window::widgets::{
+    bold, card, cell, heading, hint, remark, sentence, shown, wide_enough,
+};
 use eframe::egui::{self, RichText, Ui};
 use form::Quantity;
 use job::{ReadingFound, ReadingSaid, Standing};
@@ -14,7 +16,7 @@ use standards::{Evidence, EvidenceKind, Feature, Region, System};
 
 /// Room for what is found of a reading: two small rows, there before it is found.
 const JUDGED: f32 = 36.0;
-/// Width of an entry, points.
+/// Least width of an entry, points.
 const CELL: f32 = 104.0;
 
 pub(super) fn show(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
@@ -68,7 +70,9 @@ fn reading(
         for (slot, (name, _)) in evidence::slots(&said.evidence).iter().enumerate() {
             ui.label(RichText::new(*name).small());
             let whole = format!("{} of reading {}", sentence(name), i + 1);
-            cell(ui, bench, out, Field::Evidence(i, slot), &whole, CELL);
+            let field = Field::Evidence(i, slot);
+            let width = wide_enough(ui, &bench.settled_text(field), CELL);
+            cell(ui, bench, out, field, &whole, width);
         }
     });
     options(ui, i, &said.evidence, out);

@@ -26,13 +26,15 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         &[(PaperSaid::A4, "A4"), (PaperSaid::Letter, "US Letter")],
         |paper| out.push(Command::Edit(Edit::Paper(paper))),
     );
-    choice(
-        ui,
-        "Large view of the tool",
-        job.sheets.magnification.round() as i64,
-        &[(5, "5 : 1"), (10, "10 : 1"), (20, "20 : 1")],
-        |m| out.push(Command::Edit(Edit::Magnification(m as f64))),
-    );
+    if bench.findings().is_some_and(|f| f.tool.is_some()) {
+        choice(
+            ui,
+            "Large view of the tool",
+            job.sheets.magnification.round() as i64,
+            &[(5, "5 : 1"), (10, "10 : 1"), (20, "20 : 1")],
+            |m| out.push(Command::Edit(Edit::Magnification(m as f64))),
+        );
+    }
     if bench.sheets_are_old() {
         remark(ui, p.doubt, "What was printed before is of an earlier state of the job.");
     }

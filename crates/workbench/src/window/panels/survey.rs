@@ -14,8 +14,9 @@ use egui_plot::{Bar, BarChart, HLine, Line, MarkerShape, PlotPoints, Points};
 use form::Quantity;
 use shop::{Station, Verdict};
 
-/// Width of an entry in the table, points.
-const CELL: f32 = 128.0;
+/// Widths of the entries in the table, points: a place, and a reading with its ± in inches.
+const PLACE: f32 = 96.0;
+const READING: f32 = 164.0;
 
 pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     let units = bench.units();
@@ -103,8 +104,8 @@ fn table(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         for i in 0..=rows {
             ui.label(RichText::new((i + 1).to_string()).small().weak());
             let name = |what: &str| format!("{what} {}", i + 1);
-            cell(ui, bench, out, Field::Station(i), &name("Place of station"), CELL);
-            cell(ui, bench, out, Field::Lost(i), &name("Lost motion at station"), CELL);
+            cell(ui, bench, out, Field::Station(i), &name("Place of station"), PLACE);
+            cell(ui, bench, out, Field::Lost(i), &name("Lost motion at station"), READING);
             if i < rows {
                 let remove = ui.small_button("remove").on_hover_text(name("Remove station"));
                 if remove.clicked() {

@@ -10,8 +10,8 @@ use crate::window::look::palette;
 use crate::window::plot;
 use crate::window::state::Bench;
 use crate::window::widgets::{
-    angle, card, cautions, choice, entry, example, folded, heading, hint, length, line, rough,
-    shown, small_estimate,
+    angle, card, cautions, choice, entry, example, folded, heading, hint, length, line, minus,
+    rough, shown, small_estimate,
 };
 use eframe::egui::{self, Align2, Stroke, Ui};
 use form::Units;
@@ -242,7 +242,7 @@ fn drawing(ui: &mut Ui, bench: &Bench, tool: &ToolForm, ground: Option<&GroundTo
     let height = most.min(ui.available_height() - 4.0);
     let said = |side: &shop::ToolSide| {
         let place = if side.leading { "leading side" } else { "following side" };
-        let clearance = format!("ground {:.1}° clear", side.clearance_deg);
+        let clearance = minus(&format!("ground {:.1}° clear", side.clearance_deg));
         [shown(Some(side.angle_deg), true, units), place.to_owned(), clearance]
     };
     let sides = [said(&tool.left), said(&tool.right)];

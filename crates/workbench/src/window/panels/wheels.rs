@@ -9,12 +9,12 @@ use crate::window::route::counted;
 use crate::window::state::Bench;
 use crate::window::widgets::{
     bold, bullets, card, cautions, choice, entry, example, folded, heading, heads, hint, line,
-    main_button, remark, rough, small,
+    main_button, minus, remark, rough, small,
 };
 use eframe::egui::{Align2, Button, Color32, Grid, RichText, ScrollArea, Stroke, Ui, vec2};
 use form::Units;
 use job::Duty;
-use shop::{About, Gears, HalfNuts, Indexing, Train};
+use shop::{About, Gears, HalfNuts, Indexing, Train, WheelDoes};
 
 /// Play lost to the wheels that is worth a word, mm.
 pub(super) const LEAST_LOST_MM: f64 = 0.0005;
@@ -121,7 +121,7 @@ fn about(ui: &mut Ui, bench: &Bench, train: &Train) {
     card(ui, |ui| {
         ui.spacing_mut().item_spacing.y = 3.0;
         line(ui, "cuts", &cut(train, units), "calculated");
-        line(ui, "error", &ppm(train.error_ppm), "calculated");
+        line(ui, "error", &shop::ppm(train.error_ppm), "calculated");
         if let Some(known) = lead_known_ppm(bench) {
             let why = "The error is against the screw's lead as it was found, which is only known so well.";
             let text = format!("± {:.0} ppm", rough(known));
@@ -213,10 +213,6 @@ fn cut(train: &Train, units: Units) -> String {
     units.plain(train.pitch_mm, 4)
 }
 
-fn ppm(error: f64) -> String {
-    if error.abs() < 0.05 { "exact".into() } else { format!("{error:+.0} ppm") }
-}
-
 /// What is still to be entered, by name.
 fn missing(bench: &Bench) -> String {
     let said = &bench.job().wheels;
@@ -250,11 +246,22 @@ pub(super) fn middle(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     drawing(ui, train, height);
     let shown = gears.trains.len();
     ui.add_space(4.0);
-    ui.label(bold(if gears.found > shown {
-        format!("The best {shown} of {} trains", gears.found)
-    } else {
-        format!("All {shown} trains")
-    }));
+    ui.horizontal(|ui| {
+        ui.label(bold(if gears.found > shown {
+            format!("The best {shown} of {} trains", gears.found)
+        } else {
+            format!("All {}", counted(shown, "train"))
+        }));
+        if bench.job().wheels.train.is_some() {
+            let about = "A train was chosen by hand, and stays chosen whatever else is changed. \
+                         Pressed, the best is used again.";
+            if ui.button("Always use the best").on_hover_text(about).clicked() {
+                out.push(Command::Edit(Edit::Train(None)));
+            }
+        } else {
+            hint(ui, "The best is used. Press another's number to use that one.");
+        }
+    });
     ScrollArea::vertical().id_salt("trains").auto_shrink(false).show(ui, |ui| {
         table(ui, bench, gears, out);
     });
@@ -276,7 +283,7 @@ fn table(ui: &mut Ui, bench: &Bench, gears: &Gears, out: &mut Vec<Command>) {
             }
             ui.label(words(train));
             ui.label(cut(train, units));
-            ui.label(ppm(train.error_ppm));
+            ui.label(minus(&shop::ppm(train.error_ppm)));
             let p = palette(ui);
             let colour = if train.within_quarter_play == Some(false) { p.doubt } else { p.ink };
             let over = train.error_over_nut_mm.map_or_else(|| "–".into(), |mm| small(mm, units));
@@ -303,36 +310,21 @@ fn words(train: &Train) -> String {
 
 /// Wheels in a row, pitch circles to scale for module 1.
 fn drawing(ui: &mut Ui, train: &Train, height: f32) {
-    // Driver and driven in mesh; driven and the next driver on one shaft.
-    let radius = |teeth: u32| 0.5 * f64::from(teeth);
-    let mut x = 0.0;
-    let mut placed: Vec<((f64, f64), u32, bool)> = Vec::new();
-    for (i, (driver, driven)) in train.drivers.iter().zip(&train.driven).enumerate() {
-        placed.push(((x, 0.0), *driver, true));
-        if i == 0
-            && let Some(idler) = train.idler
-        {
-            x += radius(*driver) + radius(idler);
-            placed.push(((x, 0.0), idler, true));
-            x += radius(idler) + radius(*driven);
-        } else {
-            x += radius(*driver) + radius(*driven);
-        }
-        placed.push(((x, 0.0), *driven, false));
-    }
+    let mut row = train.row();
     let (mut low, mut high, mut tall) = (f64::MAX, f64::MIN, 0.0f64);
-    for ((x, _), teeth, _) in &placed {
-        let r = radius(*teeth) + 2.0;
-        (low, high, tall) = (low.min(x - r), high.max(x + r), tall.max(r));
+    for w in &row {
+        let r = w.radius + 2.0;
+        (low, high, tall) = (low.min(w.at - r), high.max(w.at + r), tall.max(r));
     }
     let f = Figure::new(ui, height, [low, -tall - 8.0, high, tall], "the train, to scale");
     // The larger of two on a shaft lies behind.
-    placed.sort_by_key(|(_, teeth, _)| std::cmp::Reverse(*teeth));
-    for (at, teeth, driver) in &placed {
-        let other = placed.iter().find(|o| o.0 == *at && (o.1, o.2) != (*teeth, *driver));
-        wheel(&f, *at, radius(*teeth), *teeth, *driver, other.map_or(0.0, |o| radius(o.1)));
+    row.sort_by_key(|w| std::cmp::Reverse(w.teeth));
+    for w in &row {
+        let beside = row.iter().find(|o| o.at == w.at && (o.teeth, o.does) != (w.teeth, w.does));
+        let driver = w.does != WheelDoes::Driven;
+        wheel(&f, (w.at, 0.0), w.radius, w.teeth, driver, beside.map_or(0.0, |o| o.radius));
     }
-    let end = placed.iter().map(|(at, ..)| at.0).fold(f64::MIN, f64::max);
+    let end = row.iter().map(|w| w.at).fold(f64::MIN, f64::max);
     f.text((0.0, -tall - 4.0), Align2::CENTER_CENTER, "spindle", f.p.faint);
     f.text((end, -tall - 4.0), Align2::CENTER_CENTER, "lead screw", f.p.faint);
     f.circle((0.0, 0.0), 1.2, Color32::TRANSPARENT, Stroke::new(1.0, f.p.ink));
