@@ -1,7 +1,7 @@
 //! What the standards are asked: the numbers of a measurement, and how their errors hang together.
 
 use fit::{FORM_PARAMETERS, Measurement};
-use form::Quantity;
+use form::{Quantity, Source};
 use shop::ScrewForm;
 use standards::{Correlation, Feature, Measured};
 
@@ -50,12 +50,16 @@ pub fn asked(measurement: &Measurement) -> Measured {
 
 /// What the standards are asked about a thread that was typed in.
 pub(crate) fn asked_of_screw(screw: &ScrewForm) -> Measured {
+    // A corner taken for sharp, because nobody said anything of it, is no evidence.
+    let typed = |q: Quantity| Some(q).filter(|q| q.source != Source::Assumed);
     Measured {
         pitch_mm: Some(screw.pitch_mm),
         right_flank_deg: Some(screw.right_flank_deg),
         left_flank_deg: Some(screw.left_flank_deg),
         depth_mm: Some(screw.depth_mm),
         crest_flat_mm: Some(screw.crest_flat_mm),
+        crest_radius_mm: typed(screw.crest_radius_mm),
+        root_radius_mm: typed(screw.root_radius_mm),
         major_diameter_mm: Some(screw.major_diameter_mm),
         starts: Some((screw.starts, 1.0)),
         hand: Some((screw.hand, 1.0)),

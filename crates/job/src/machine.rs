@@ -23,6 +23,10 @@ pub struct FormSaid {
     pub depth_mm: Option<Quantity>,
     /// Crest flat, mm.
     pub crest_flat_mm: Option<Quantity>,
+    /// Radius at the corners of the crest, mm; `None` is sharp.
+    pub crest_radius_mm: Option<Quantity>,
+    /// Radius at the corners of the root, mm; `None` is sharp.
+    pub root_radius_mm: Option<Quantity>,
 }
 
 /// The survey of the lost motion.

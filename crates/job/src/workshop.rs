@@ -367,14 +367,15 @@ fn wire_thread(job: &Job, out: &Findings) -> Option<WireThread> {
 /// The screw that was typed in; `None` while something it needs is missing.
 pub(crate) fn typed_screw(job: &Job) -> Option<Result<ScrewForm, String>> {
     let form = &job.form;
+    let sharp = Quantity::assumed(0.0, 0.0);
     let screw = ScrewForm {
         pitch_mm: form.pitch_mm?,
         right_flank_deg: form.right_flank_deg?,
         left_flank_deg: form.left_flank_deg?,
         depth_mm: form.depth_mm?,
         crest_flat_mm: form.crest_flat_mm?,
-        crest_radius_mm: Quantity::assumed(0.0, 0.0),
-        root_radius_mm: Quantity::assumed(0.0, 0.0),
+        crest_radius_mm: form.crest_radius_mm.unwrap_or(sharp),
+        root_radius_mm: form.root_radius_mm.unwrap_or(sharp),
         major_diameter_mm: job.thread.major_diameter_mm?,
         starts: job.thread.starts.unwrap_or(1),
         hand: job.thread.hand.unwrap_or(Hand::Right),

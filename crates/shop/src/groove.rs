@@ -113,7 +113,8 @@ impl StraightGroove {
         (self.tip_flat_mm() / (used(self.right_flank_rad) + used(self.left_flank_rad))).max(0.0)
     }
 
-    /// The groove with this much more (or less) of everything: what errors of grinding and setting do.
+    /// The groove with this much more (or less) of everything: what errors of grinding and setting do. A tip
+    /// that came out narrower has no larger corners than fit on it.
     pub(crate) fn with_errors(
         &self,
         flat_mm: f64,
@@ -127,6 +128,7 @@ impl StraightGroove {
         g.right_flank_rad += right_rad;
         g.left_flank_rad += left_rad;
         g.bottom_radius_mm += infeed_mm;
+        g.corner_radius_mm = g.corner_radius_mm.min(g.most_corner_radius_mm());
         g
     }
 

@@ -193,6 +193,8 @@ fn written_down(
             left_flank_deg: standard(r.left_flank_deg),
             depth_mm: standard(r.depth_mm),
             crest_flat_mm: standard(r.crest_flat_mm),
+            crest_radius_mm: standard(r.section.crest_radius_mm()),
+            root_radius_mm: standard(r.section.root_radius_mm()),
         },
         None => FormSaid {
             pitch_mm: Some(m.pitch),
@@ -200,6 +202,8 @@ fn written_down(
             left_flank_deg: m.left_flank.or(half),
             depth_mm: m.depth,
             crest_flat_mm: m.crest_flat,
+            crest_radius_mm: None,
+            root_radius_mm: None,
         },
     };
     let major_mm = rounding.and_then(|r| r.major_diameter_mm).and_then(standard).or(m.major);

@@ -29,6 +29,8 @@ pub enum Field {
     FormLeft,
     FormDepth,
     FormCrest,
+    FormCrestRadius,
+    FormRootRadius,
     Play,
     RadialClearance,
     NutLength,
@@ -138,6 +140,8 @@ impl Field {
             Self::FormLeft => "left flank",
             Self::FormDepth => "depth",
             Self::FormCrest => "crest flat",
+            Self::FormCrestRadius => "crest radius",
+            Self::FormRootRadius => "root radius",
             Self::Play => "play of the nut",
             Self::RadialClearance => "radial clearance",
             Self::NutLength => "length of the nut",
@@ -197,6 +201,8 @@ impl Field {
                 | Self::Play
                 | Self::RadialClearance
                 | Self::FormCrest
+                | Self::FormCrestRadius
+                | Self::FormRootRadius
                 | Self::Unworn
                 | Self::BlankFace
                 | Self::LeastPlay
@@ -225,6 +231,12 @@ impl Field {
             Self::FormDepth => Place::Length(|j| j.form.depth_mm, |j, q| j.form.depth_mm = q),
             Self::FormCrest => {
                 Place::Length(|j| j.form.crest_flat_mm, |j, q| j.form.crest_flat_mm = q)
+            }
+            Self::FormCrestRadius => {
+                Place::Length(|j| j.form.crest_radius_mm, |j, q| j.form.crest_radius_mm = q)
+            }
+            Self::FormRootRadius => {
+                Place::Length(|j| j.form.root_radius_mm, |j, q| j.form.root_radius_mm = q)
             }
             Self::Play => Place::Needed(|j| j.nut.play_mm, |j, q| j.nut.set_play(q)),
             Self::RadialClearance => Place::Length(

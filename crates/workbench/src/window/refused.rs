@@ -16,9 +16,14 @@ fn stage_of(bench: &Bench, field: Field) -> Stage {
         F::BarWidth | F::BarDrop => Stage::Bar,
         F::Distance => Stage::Thread,
         F::Major if bench.loaded.is_some() => Stage::Thread,
-        F::Major | F::FormPitch | F::FormRight | F::FormLeft | F::FormDepth | F::FormCrest => {
-            Stage::Form
-        }
+        F::Major
+        | F::FormPitch
+        | F::FormRight
+        | F::FormLeft
+        | F::FormDepth
+        | F::FormCrest
+        | F::FormCrestRadius
+        | F::FormRootRadius => Stage::Form,
         F::Evidence(..) | F::EvidenceNote(_) => Stage::Identity,
         // Without a nut the wheels ask how long it is, and with how much play.
         F::Play | F::NutLength if no_nut() && bench.stage == Stage::Wheels => Stage::Wheels,

@@ -53,6 +53,9 @@ pub(super) fn show(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         "Major diameter",
         example(units, ["19.98 mm ± 0.01 mm", "0.7866 ± 0.0004 in", "786.6 ± 0.4 thou"]),
     );
+    let sharp = example(units, ["sharp; 0.25 mm", "sharp; 0.010 in", "sharp; 10 thou"]);
+    entry(ui, bench, out, Field::FormCrestRadius, "Crest radius", sharp);
+    entry(ui, bench, out, Field::FormRootRadius, "Root radius", sharp);
     choice(
         ui,
         "Starts",
