@@ -25,6 +25,49 @@ fn number(value: &Value, pointer: &str) -> f64 {
 }
 
 #[test]
+fn a_job_whose_picture_is_away_works_on_with_what_was_measured() {
+    let folder = demo();
+    let commands: [&[&str]; 4] = [
+        &["nut", JOB, "--play", "0.08mm"],
+        &["tool", JOB, "--for", "nut"],
+        &["passes", JOB],
+        &["gears", "--job", JOB, "--leadscrew", "8tpi", "--wheels", "20-80,127"],
+    ];
+    let with_picture = commands.map(|c| json_of(folder.path(), c));
+    let away = folder.path().join("elsewhere");
+    std::fs::create_dir(&away).unwrap();
+    std::fs::rename(folder.path().join("loom.jpg"), away.join("loom.jpg")).unwrap();
+    // To the last digit what the picture told.
+    for (command, before) in commands.iter().zip(&with_picture) {
+        assert_eq!(json_of(folder.path(), command), *before, "{command:?}");
+    }
+    let said = program::run(folder.path(), commands[0]).ended_with(0).err.clone();
+    assert!(said.contains("loom.jpg is not there"), "{said}");
+    // The record says on paper that nobody could look again.
+    program::run(folder.path(), &["sheets", JOB, "--out", "paper"]).ended_with(0);
+    let record: String = ["record.svg", "record-2.svg"]
+        .iter()
+        .filter_map(|name| std::fs::read_to_string(folder.path().join("paper").join(name)).ok())
+        .collect();
+    assert!(record.contains("picture is not there"));
+
+    // Said otherwise since, it is no measurement of this bar: nothing is made of it.
+    let file = folder.path().join(JOB);
+    let whole = std::fs::read_to_string(&file).unwrap();
+    let mut job: Value = serde_json::from_str(&whole).unwrap();
+    job["bar"]["width_mm"]["value"] = json!(6.5);
+    std::fs::write(&file, job.to_string()).unwrap();
+    let said = program::run(folder.path(), commands[0]).ended_with(4).err.clone();
+    assert!(said.contains("with other entries"), "{said}");
+    // And a memory that cannot be read is none; the picture is asked for.
+    let mut job: Value = serde_json::from_str(&whole).unwrap();
+    job["remembered"]["form"]["pitch_mm"] = json!("four");
+    std::fs::write(&file, job.to_string()).unwrap();
+    let said = program::run(folder.path(), commands[0]).ended_with(3).err.clone();
+    assert!(said.contains("loom.jpg"), "{said}");
+}
+
+#[test]
 fn nut_and_tool_as_they_are_made_up() {
     let folder = demo();
     let nut =

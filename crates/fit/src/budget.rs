@@ -34,10 +34,10 @@ pub(crate) fn budget(
         for (cause, u) in shares {
             if u > WORTH_SAYING * whole && u > 0.0 {
                 lines.push(BudgetLine {
-                    quantity: name,
+                    quantity: (*name).to_owned(),
                     source: source(cause).to_owned(),
                     u,
-                    remedy: remedy(cause, setting, whole, u, name),
+                    remedy: remedy(cause, setting, whole, u).map(str::to_owned),
                 });
             }
         }
@@ -67,20 +67,73 @@ fn source(cause: Cause) -> &'static str {
     }
 }
 
-fn remedy(cause: Cause, setting: &Setting<'_>, whole: f64, u: f64, name: &str) -> Option<String> {
-    // What would be left of the whole without this share.
-    let left = (whole * whole - u * u).max(0.0).sqrt();
-    if left > 0.8 * whole {
+/// What would make a share smaller; `None` where the whole would hardly become less.
+fn remedy(cause: Cause, setting: &Setting<'_>, whole: f64, u: f64) -> Option<&'static str> {
+    if without(whole, u) > WORTH_DOING * whole {
         return None;
     }
-    let gain =
-        format!("u({}) {:.2e} → {:.2e}", name.rsplit_once('_').map_or(name, |n| n.0), whole, left);
-    let advice = match (cause, setting.sighting.drawn) {
-        (Cause::Known(block), _) => advice(block, setting.known, setting.one_edge.is_some())?,
-        (Cause::Disagreement, Drawn::Shadow) => "a clean, unworn stretch of the thread",
-        (Cause::Disagreement, Drawn::Line) => "a steadier trace, larger, or the shadow itself",
-    };
-    Some(format!("{advice}: {gain}"))
+    match (cause, setting.sighting.drawn) {
+        (Cause::Known(block), _) => advice(block, setting.known, setting.one_edge.is_some()),
+        (Cause::Disagreement, Drawn::Shadow) => Some("a clean, unworn stretch of the thread"),
+        (Cause::Disagreement, Drawn::Line) => {
+            Some("a steadier trace, larger, or the shadow itself")
+        }
+    }
+}
+
+/// Part of the whole that must go with a share for doing something about it to be advised.
+const WORTH_DOING: f64 = 0.8;
+
+/// What is left of a whole without one share.
+fn without(whole: f64, u: f64) -> f64 {
+    (whole * whole - u * u).max(0.0).sqrt()
+}
+
+/// One thing that would make the numbers surer.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Remedy {
+    /// What to do.
+    pub advice: String,
+    /// What it would gain, in the order of the budget.
+    pub gains: Vec<Gain>,
+}
+
+/// A smaller uncertainty.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Gain {
+    /// Quantity, as in [`FormFound`](crate::FormFound).
+    pub quantity: String,
+    /// Standard uncertainty as it is, in the unit of the quantity.
+    pub u_now: f64,
+    /// Standard uncertainty with that share gone altogether.
+    pub u_then: f64,
+}
+
+/// What would help, the greatest gain first: by how much of their variances all quantities together would
+/// lose.
+pub(crate) fn remedies(budget: &[BudgetLine]) -> Vec<Remedy> {
+    let mut found: Vec<(f64, Remedy)> = Vec::new();
+    // The lead is the pitch over again.
+    for line in budget.iter().filter(|l| l.quantity != "lead_mm") {
+        let Some(advice) = &line.remedy else { continue };
+        let of_it = budget.iter().filter(|o| o.quantity == line.quantity);
+        let whole = of_it.map(|o| o.u * o.u).sum::<f64>().sqrt();
+        if whole <= 0.0 {
+            continue;
+        }
+        let gain =
+            Gain { quantity: line.quantity.clone(), u_now: whole, u_then: without(whole, line.u) };
+        let share = (line.u / whole).powi(2);
+        match found.iter_mut().find(|(_, r)| r.advice == *advice) {
+            Some((shares, remedy)) => {
+                *shares += share;
+                remedy.gains.push(gain);
+            }
+            None => found.push((share, Remedy { advice: advice.clone(), gains: vec![gain] })),
+        }
+    }
+    found.sort_by(|a, b| b.0.total_cmp(&a.0));
+    found.into_iter().map(|(_, remedy)| remedy).collect()
 }
 
 /// A workshop's micrometer, standard uncertainty in mm (common practice), with something to spare: what is
@@ -139,5 +192,30 @@ mod tests {
             |u: f64| Known { major_diameter_mm: Some(Quantity::entered(20.0, u)), ..known(0.003) };
         assert!(advice(Block::Diameter, &measured(0.02), false).is_some());
         assert_eq!(advice(Block::Diameter, &measured(0.003), false), None);
+    }
+
+    #[test]
+    fn what_helps_most_comes_first_and_says_how_much() {
+        let line = |quantity: &str, u: f64, remedy: Option<&str>| BudgetLine {
+            quantity: quantity.into(),
+            source: "a source".into(),
+            u,
+            remedy: remedy.map(str::to_owned),
+        };
+        let budget = [
+            line("pitch_mm", 0.004, Some("raise the bar")),
+            line("pitch_mm", 0.003, None),
+            line("lead_mm", 0.004, Some("raise the bar")),
+            line("depth_mm", 0.0008, Some("focus")),
+            line("depth_mm", 0.0006, Some("raise the bar")),
+        ];
+        let found = remedies(&budget);
+        let advice: Vec<&str> = found.iter().map(|r| r.advice.as_str()).collect();
+        assert_eq!(advice, ["raise the bar", "focus"]);
+        let gains = &found[0].gains;
+        assert_eq!(gains.len(), 2, "the lead is not counted: {gains:?}");
+        // 3, 4, 5: by hand.
+        assert!((gains[0].u_now - 0.005).abs() < 1e-12 && (gains[0].u_then - 0.003).abs() < 1e-12);
+        assert!((gains[1].u_now - 0.001).abs() < 1e-12 && (gains[1].u_then - 0.0008).abs() < 1e-12);
     }
 }

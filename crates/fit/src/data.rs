@@ -72,7 +72,7 @@ pub fn thin(points: &[EdgePoint], on: On, most: usize) -> Vec<Datum> {
         let group = &points[i..j];
         i = j;
         if group.len() * CROWDED < size {
-            alone += group.len();
+            alone += 1;
             if alone % 2 == 0 {
                 continue;
             }

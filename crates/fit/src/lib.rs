@@ -25,6 +25,7 @@ mod straight;
 mod teeth;
 mod uncertainty;
 
+pub use budget::{Gain, Remedy};
 pub use known::{BarDrop, BarShape, Known, ViewWanted};
 pub use measure::{FitError, Sighting, measure};
 pub use measurement::{

@@ -15,7 +15,7 @@ use crate::start::{self, Folded, Levelled, fold};
 use form::Hand;
 use form::shadow::Edge;
 use picture::{Bar, Drawn, EdgePoint, Thread};
-use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::atomic::{AtomicBool, AtomicU32, Ordering};
 use thiserror::Error;
 
 /// What was found in a picture.
@@ -98,8 +98,12 @@ pub fn measure(
 ) -> Result<Measurement, FitError> {
     let setting = Setting::new(sighting, known)?;
     let stopped = AtomicBool::new(false);
+    // Whoever only asks whether to go on says where the work began; it never goes back there. The bits
+    // of numbers that are not negative are in their order.
+    let furthest = AtomicU32::new(0);
     let tell = |fraction: f32| {
-        if !progress(fraction) {
+        let before = furthest.fetch_max(fraction.to_bits(), Ordering::Relaxed);
+        if !progress(fraction.max(f32::from_bits(before))) {
             stopped.store(true, Ordering::Relaxed);
         }
         !stopped.load(Ordering::Relaxed)

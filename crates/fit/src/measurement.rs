@@ -1,5 +1,6 @@
 //! What a fit found out, and how sure it is.
 
+use crate::budget::{self, Remedy};
 use crate::lean;
 use form::shadow::{Edge, StraightReading};
 use form::{Hand, Piece, Quantity};
@@ -55,6 +56,14 @@ pub const FORM_PARAMETERS: [&str; 8] = [
     "root_radius_mm",
     "major_diameter_mm",
 ];
+
+impl Measurement {
+    /// What would make the numbers surer, the greatest gain first.
+    #[must_use]
+    pub fn remedies(&self) -> Vec<Remedy> {
+        budget::remedies(&self.budget)
+    }
+}
 
 /// A choice among few, with the probability that it is right.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -173,7 +182,7 @@ pub struct Tooth {
 #[derive(Debug, Clone, PartialEq)]
 pub struct BudgetLine {
     /// Quantity it is about, as in [`FormFound`].
-    pub quantity: &'static str,
+    pub quantity: String,
     /// Source of uncertainty, in words.
     pub source: String,
     /// Its share, in the unit of the quantity (k = 1).

@@ -251,7 +251,8 @@ impl Map {
         ((a / size, b / size), 1.0 / size)
     }
 
-    /// Pixels per millimetre at a place of the plane (geometric mean over directions).
+    /// Pixels per millimetre at a place of the plane, as its lean alone makes them (geometric mean over
+    /// directions; stretch, shear and lens are left out): good enough for how wide a blur is.
     pub fn px_per_mm_at(&self, z: f64, x: f64) -> f64 {
         let w = 1.0 + self.keystone.0 * z + self.keystone.1 * x;
         self.scale / (w * w.sqrt())

@@ -8,7 +8,7 @@ use crate::params::{Param, Params, Stage};
 use crate::solver::LeastSquares;
 use form::Point3;
 use form::shadow::{Edge, Outline, Vertex};
-use nalgebra::{DMatrix, DVector};
+use nalgebra::{DMatrix, DVector, Matrix2, Vector2};
 
 /// What is known beforehand of a parameter, or of a relation between parameters.
 #[derive(Debug, Clone, Copy)]
@@ -68,15 +68,11 @@ impl Belief {
                 };
                 p[Param::BarDrop] - (p[Param::CrestR] - own)
             }
-            // A keystone `1 + a u + b v` about the corner is, seen from the pivot, a keystone about
-            // the pivot with a stretch and a shear of first order in it.
             Self::CornerStretch(along, across) => {
-                let stretch = across * p[Param::KeystoneX] - along * p[Param::KeystoneZ];
-                p[Param::Aspect] - stretch / p[Param::Scale]
+                p[Param::Aspect] - even_at_corner((*along, *across), p).0
             }
             Self::CornerShear(along, across) => {
-                let shear = along * p[Param::KeystoneX] + across * p[Param::KeystoneZ];
-                p[Param::Shear] + shear / p[Param::Scale]
+                p[Param::Shear] - even_at_corner((*along, *across), p).1
             }
         }
     }
@@ -93,9 +89,8 @@ impl Belief {
         0.5 * difference.abs()
     }
 
-    /// Derivative of the residual by a parameter (that by the scale, of second order, left out).
+    /// Derivative of the residual by a parameter (those of second order left out).
     pub fn derivative(&self, by: Param, p: &Params, shape: BarShape) -> f64 {
-        let scale = p[Param::Scale];
         match self {
             Self::Near(param, _) => f64::from(u8::from(*param == by)),
             Self::SameSurface => match by {
@@ -104,21 +99,54 @@ impl Belief {
                 Param::BarWidth if shape == BarShape::Round => 0.5,
                 _ => 0.0,
             },
-            Self::CornerStretch(along, across) => match by {
-                Param::Aspect => 1.0,
-                Param::KeystoneZ => along / scale,
-                Param::KeystoneX => -across / scale,
-                _ => 0.0,
-            },
-            Self::CornerShear(along, across) => match by {
-                Param::Shear => 1.0,
-                Param::KeystoneZ => across / scale,
-                Param::KeystoneX => along / scale,
+            Self::CornerStretch(..) | Self::CornerShear(..) => match (by, self) {
+                (Param::Aspect, Self::CornerStretch(..))
+                | (Param::Shear, Self::CornerShear(..)) => 1.0,
+                (Param::KeystoneZ | Param::KeystoneX, _) => {
+                    let h = by.difference_step();
+                    let at = |by_h: f64| self.residual(&p.moved(by, by_h), shape);
+                    (at(h) - at(-h)) / (2.0 * h)
+                }
                 _ => 0.0,
             },
         }
     }
 }
+
+/// Stretch (less one) and shear of a picture that is unsheared and of even scale at its corner, where
+/// pixels are counted from: a plane `q` is seen at `q / (1 + g·q)` there.
+///
+/// Seen from the place of the axis that the map is laid about, at `p` from the corner, that is the
+/// derivative `M = I - p gᵀ` and a keystone of its own, exactly. `M` takes the axis in the plane, `e`, into
+/// the axis in the picture; what it does beside a similarity is stretch and shear:
+/// `M (e, e⊥) = s (t, n) [A S; 0 1]` with the picture's axis `t` and up `n`. The keystone of the map is
+/// counted in the plane's own directions, so `g = (s / scale) (kz e + kx e⊥)`, found by repeating.
+/// `along` and `across` say where the pivot lies from the corner, by the frame's axis, px.
+fn even_at_corner((along, across): (f64, f64), p: &Params) -> (f64, f64) {
+    let scale = p[Param::Scale];
+    let (sin, cos) = p[Param::Roll].sin_cos();
+    let from_corner = Vector2::new(
+        along * cos + across * sin,
+        across * cos - along * sin + scale * p[Param::AxisX],
+    );
+    let square_to = |v: Vector2<f64>| Vector2::new(-v.y, v.x);
+    let (mut e, mut s) = (Vector2::x(), 1.0);
+    let (mut stretch, mut shear) = (0.0, 0.0);
+    for _ in 0..CORNER_ROUNDS {
+        let g = (e * p[Param::KeystoneZ] + square_to(e) * p[Param::KeystoneX]) * (s / scale);
+        let m = Matrix2::identity() - from_corner * g.transpose();
+        let Some(back) = m.try_inverse() else { break };
+        e = (back * Vector2::x()).normalize();
+        let (along_axis, across_axis) = (m * e, m * square_to(e));
+        s = across_axis.y;
+        (stretch, shear) = (along_axis.x / s - 1.0, across_axis.x / s);
+    }
+    (stretch, shear)
+}
+
+/// Rounds in which [`even_at_corner`] settles: each takes the error, of second order in the lean, by as much
+/// again.
+const CORNER_ROUNDS: usize = 5;
 
 /// How closely the computed outline is followed in a fit, px.
 const CHORD_PX: f64 = 0.02;
@@ -157,7 +185,7 @@ fn bar_off_px(map: &Map, lines: &BarLines, datum: &Datum, side: usize) -> f64 {
     let (z, x) = map.plane_of(datum.at);
     let outward = if side == 0 { 1.0 } else { -1.0 };
     let at = z * lines.across.0 + x * lines.across.1;
-    outward * (at - lines.offsets[side]) * map.px_per_mm_at(z, x)
+    outward * (at - lines.offsets[side]) * map.normal_px((z, x), lines.across).1
 }
 
 fn slot(edge: Edge) -> usize {

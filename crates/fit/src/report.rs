@@ -329,7 +329,9 @@ fn cannot_tell(
             ),
         ));
     }
-    if setting.one_edge.is_some() {
+    // Of a traced picture, the outline says so itself.
+    let said = setting.sighting.thread.notices.iter().any(|n| n.code == "one-edge");
+    if setting.one_edge.is_some() && !said {
         warnings.push(Warning::new(
             "one-edge",
             "Only one edge of the thread was measured. Angles, hand and starts are less certain \

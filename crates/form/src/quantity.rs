@@ -35,6 +35,7 @@ impl fmt::Display for Source {
 ///
 /// The unit is in the name of whatever holds the quantity (`pitch_mm`, `right_flank_deg`).
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(from = "AsWritten")]
 pub struct Quantity {
     /// The value, in the unit named by the holder.
     pub value: f64,
@@ -42,6 +43,20 @@ pub struct Quantity {
     pub u: f64,
     /// Where the value came from.
     pub source: Source,
+}
+
+/// A quantity as it stands in a file, where anything may have been written.
+#[derive(Deserialize)]
+struct AsWritten {
+    value: f64,
+    u: f64,
+    source: Source,
+}
+
+impl From<AsWritten> for Quantity {
+    fn from(q: AsWritten) -> Self {
+        Self::new(q.value, q.u, q.source)
+    }
 }
 
 impl Quantity {
@@ -100,10 +115,11 @@ impl Quantity {
     #[must_use]
     pub fn with_u(self, most: usize) -> String {
         let d = self.decimals(most);
-        if self.u.is_finite() && self.u > 0.0 {
-            format!("{} ± {:.*}", fixed(self.value, d), d, round_up(self.u, d))
-        } else {
-            fixed(self.value, d)
+        match self.u {
+            // Of what nobody knows how well it is known, no digit is.
+            u if u.is_infinite() => format!("{} ± ?", fixed(self.value, d)),
+            u if u > 0.0 => format!("{} ± {:.*}", fixed(self.value, d), d, round_up(u, d)),
+            _ => fixed(self.value, d),
         }
     }
 }

@@ -5,7 +5,8 @@ use crate::findings::{Findings, Part, Remark};
 use crate::identity::{Standing, identify, rounded_screw, told_together, with_evidence};
 use crate::job::{Duty, Job, ToolFor};
 use crate::machine::FormSaid;
-use crate::save::sha256_of;
+use crate::remembered::{Memory, recall};
+use crate::save::sha256_of_file;
 use crate::thumbnail::Thumbnail;
 use fit::{FitError, Known, Measurement, Sighting};
 use form::{Hand, Quantity};
@@ -36,9 +37,9 @@ impl Loaded {
         // `open` says best what is wrong with a path; the bytes are wanted once more for the hash,
         // and come from the system's cache then.
         let picture = picture::open(path, &limits)?;
-        let bytes = std::fs::read(path)
+        let sha256 = sha256_of_file(path)
             .map_err(|source| PictureError::Io { path: path.display().to_string(), source })?;
-        Ok(Self { picture, path: path.to_owned(), sha256: sha256_of(&bytes) })
+        Ok(Self { picture, path: path.to_owned(), sha256 })
     }
 }
 
@@ -109,8 +110,12 @@ impl Kept {
     ) -> Result<Findings, Stopped> {
         let mut out = Findings { refusal: job.duty.and_then(Duty::refusal), ..Findings::default() };
         crate::workshop::survey(job, &mut out);
-        if let Some(loaded) = picture {
-            self.measure(job, loaded, &mut out, progress)?;
+        match picture {
+            Some(loaded) => {
+                self.measure(job, loaded, &mut out, progress)?;
+                out.memory = Memory::of(job, &out);
+            }
+            None => recall(job, &mut out),
         }
         design(job, &mut out);
         crate::workshop::workshop(job, &mut out, progress);
@@ -155,6 +160,7 @@ impl Kept {
             excluded: job.thread.excluded_px.clone(),
         };
         let sight = self.sight(&sight_key, &scene, loaded);
+        out.drawn = Some(scene.drawn);
         out.scene = Some(Arc::clone(&scene));
         match &sight.bar {
             Ok(bar) => {
@@ -639,7 +645,7 @@ fn screw_told(measurement: &Measurement, together: Option<&Combined>) -> Result<
     // In more doubt than this nothing fits anything: three pitches of the nearest series come into it.
     let pitch = pitch_mm.map_or(0.0, |q| q.value.abs());
     let major = major_mm.map_or(0.0, |q| q.value.abs());
-    // A corner nobody could see a radius at is taken as sharp, and says so.
+    // A crest's corner nobody could see a radius at is taken as sharp: a nut that clears that clears any.
     let radius = |q: Option<Quantity>| {
         q.filter(|q| q.u.is_finite()).unwrap_or_else(|| Quantity::assumed(0.0, 0.0))
     };
@@ -681,9 +687,21 @@ fn screw_told(measurement: &Measurement, together: Option<&Combined>) -> Result<
     };
     let mut screw = together.map_or(screw.clone(), |all| with_evidence(&screw, all));
     fit_radii(&mut screw);
+    if f.root_radius_mm.is_none_or(|q| !q.u.is_finite()) {
+        screw.root_radius_mm = unseen_root(&screw);
+    }
     let text = |e: shop::ScrewError| Untold { text: e.to_string(), by_reading: false };
     screw.check().map_err(text)?;
     Ok(screw)
+}
+
+/// The radius of a root that was never seen: none, or any that fits, alike.
+fn unseen_root(screw: &ScrewForm) -> Quantity {
+    let largest_mm = screw.thread().map_or(0.0, |thread| {
+        let section = thread.section();
+        section.largest_radius_mm(section.root_flat_mm())
+    });
+    Quantity::assumed(0.0, largest_mm / 3f64.sqrt())
 }
 
 /// The measurement with the flanks that were entered where the picture does not tell them: those of a

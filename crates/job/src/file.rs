@@ -2,10 +2,12 @@
 
 use crate::identity::ReadingSaid;
 use crate::job::{
-    BarSaid, Duty, Flank, GroundSaid, Job, NutSaid, PaperSaid, PictureRef, PointSaid, SheetsSaid,
-    ThreadSaid, ToolFor,
+    BarSaid, Duty, Flank, GroundSaid, Job, NutSaid, PaperSaid, PointSaid, SheetsSaid, ThreadSaid,
+    ToolFor,
 };
 use crate::machine::{BlankSaid, ChecksSaid, FormSaid, PassesSaid, SurveySaid, WheelsSaid};
+use crate::remembered::Memory;
+use crate::whereabouts::{PictureFile, picture_from_file, picture_to_file};
 use fit::{BarDrop, BarShape, ViewWanted};
 use form::{Hand, Quantity, Units};
 use picture::{DrawnWanted, PixelBox};
@@ -14,7 +16,7 @@ use serde_json::{Map, Value};
 use shop::{NutKind, NutMaterial};
 use standards::Rounding;
 use std::collections::BTreeMap;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use thiserror::Error;
 
 /// Name and version of the file format written here.
@@ -32,6 +34,21 @@ pub enum FormatError {
     )]
     NotJson {
         /// The parser's reason, with line and column.
+        detail: String,
+    },
+    /// Written in another encoding.
+    #[error(
+        "this is no job file as one is written: byte {at} is not UTF-8. An editor has changed its \
+         encoding; save it from there as UTF-8."
+    )]
+    NotText {
+        /// Which byte, from 0.
+        at: usize,
+    },
+    /// JSON, but a field of it is of another kind than it must be.
+    #[error("this job file cannot be read: {detail}. Nothing in the file was changed.")]
+    Shape {
+        /// Which field, what stands there and what is expected.
         detail: String,
     },
     /// JSON, but no job.
@@ -94,17 +111,9 @@ struct JobFile {
     units: Units,
     #[serde(skip_serializing_if = "BTreeMap::is_empty")]
     typed: BTreeMap<String, String>,
-}
-
-#[derive(Serialize, Deserialize)]
-struct PictureFile {
-    /// From the folder of the job file, with `/` between parts; absolute when there is no such way.
-    file: String,
-    /// Where it was when the job was saved.
-    #[serde(default)]
-    was_at: Option<String>,
-    #[serde(default)]
-    sha256: String,
+    /// What the picture told when it was last measured.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    remembered: Option<Value>,
 }
 
 #[derive(Serialize, Deserialize, Default)]
@@ -294,16 +303,52 @@ fn assumed_to_file(said: &BarSaid) -> Option<Vec<AssumedFile>> {
     (!understood).then_some(list)
 }
 
-fn picture_to_file(picture: &PictureRef, folder: Option<&Path>) -> PictureFile {
-    PictureFile {
-        file: relative(&picture.path, folder),
-        was_at: Some(picture.path.to_string_lossy().into_owned()),
-        sha256: picture.sha256.clone(),
+fn outline_to_file(outline: DrawnWanted) -> OutlineFile {
+    match outline {
+        DrawnWanted::Auto => OutlineFile::Auto,
+        DrawnWanted::Shadow => OutlineFile::Shadow,
+        DrawnWanted::Line => OutlineFile::Line,
     }
 }
 
-fn picture_from_file(file: PictureFile, folder: Option<&Path>) -> PictureRef {
-    PictureRef { path: found_at(&file, folder), sha256: file.sha256 }
+fn bar_to_file(bar: &BarSaid) -> BarFile {
+    BarFile {
+        width_mm: bar.width_mm,
+        shape: match bar.shape {
+            BarShape::Round => ShapeFile::Round,
+            BarShape::Flat => ShapeFile::Flat,
+        },
+        drop_mm: match bar.drop {
+            BarDrop::SameSurface => None,
+            BarDrop::Given(q) => Some(q),
+        },
+        at_px: bar.at_px.map(BoxFile::from),
+        assumed: assumed_to_file(bar),
+    }
+}
+
+fn thread_to_file(thread: &ThreadSaid) -> ThreadFile {
+    ThreadFile {
+        at_px: thread.at_px.map(BoxFile::from),
+        points: thread
+            .points
+            .iter()
+            .map(|p| PointFile { x_px: p.x_px, y_px: p.y_px, flank: p.flank.word().into() })
+            .collect(),
+        excluded_px: thread.excluded_px.iter().map(|b| BoxFile::from(*b)).collect(),
+        major_diameter_mm: thread.major_diameter_mm,
+        starts: thread.starts,
+        hand: thread.hand,
+        mirrored: thread.mirrored,
+    }
+}
+
+fn view_to_file(view: ViewWanted) -> ViewFile {
+    match view {
+        ViewWanted::Auto => ViewFile::default(),
+        ViewWanted::Parallel => ViewFile { kind: ViewKindFile::Parallel, distance_mm: None },
+        ViewWanted::Distance(q) => ViewFile { kind: ViewKindFile::Distance, distance_mm: Some(q) },
+    }
 }
 
 fn to_file(job: &Job, folder: Option<&Path>) -> JobFile {
@@ -312,45 +357,10 @@ fn to_file(job: &Job, folder: Option<&Path>) -> JobFile {
         title: job.title.clone(),
         notes: job.notes.clone(),
         picture: job.picture.as_ref().map(|p| picture_to_file(p, folder)),
-        outline: match job.outline {
-            DrawnWanted::Auto => OutlineFile::Auto,
-            DrawnWanted::Shadow => OutlineFile::Shadow,
-            DrawnWanted::Line => OutlineFile::Line,
-        },
-        bar: BarFile {
-            width_mm: job.bar.width_mm,
-            shape: match job.bar.shape {
-                BarShape::Round => ShapeFile::Round,
-                BarShape::Flat => ShapeFile::Flat,
-            },
-            drop_mm: match job.bar.drop {
-                BarDrop::SameSurface => None,
-                BarDrop::Given(q) => Some(q),
-            },
-            at_px: job.bar.at_px.map(BoxFile::from),
-            assumed: assumed_to_file(&job.bar),
-        },
-        thread: ThreadFile {
-            at_px: job.thread.at_px.map(BoxFile::from),
-            points: job
-                .thread
-                .points
-                .iter()
-                .map(|p| PointFile { x_px: p.x_px, y_px: p.y_px, flank: p.flank.word().into() })
-                .collect(),
-            excluded_px: job.thread.excluded_px.iter().map(|b| BoxFile::from(*b)).collect(),
-            major_diameter_mm: job.thread.major_diameter_mm,
-            starts: job.thread.starts,
-            hand: job.thread.hand,
-            mirrored: job.thread.mirrored,
-        },
-        view: match job.view {
-            ViewWanted::Auto => ViewFile::default(),
-            ViewWanted::Parallel => ViewFile { kind: ViewKindFile::Parallel, distance_mm: None },
-            ViewWanted::Distance(q) => {
-                ViewFile { kind: ViewKindFile::Distance, distance_mm: Some(q) }
-            }
-        },
+        outline: outline_to_file(job.outline),
+        bar: bar_to_file(&job.bar),
+        thread: thread_to_file(&job.thread),
+        view: view_to_file(job.view),
         duty: job.duty.map(|d| d.word().to_owned()),
         beside: job.beside.clone(),
         evidence: job
@@ -386,7 +396,20 @@ fn to_file(job: &Job, folder: Option<&Path>) -> JobFile {
         },
         units: job.units,
         typed: job.typed.clone(),
+        remembered: job.memory.to_file(),
     }
+}
+
+/// SHA-256 of all that a measurement of `job`'s picture hangs on: the picture's bytes and what is said of
+/// outline, bar, thread and view. What nobody has said of the bar, but is taken for granted, counts as
+/// what it is taken for.
+pub(crate) fn measured_of(job: &Job) -> String {
+    let picture = job.picture.as_ref().map(|p| p.sha256.as_str());
+    let bar = BarFile { assumed: None, ..bar_to_file(&job.bar) };
+    let thread = thread_to_file(&job.thread);
+    let (outline, view) = (outline_to_file(job.outline), view_to_file(job.view));
+    let said = serde_json::json!([picture, outline, bar, thread, view]);
+    crate::save::sha256_of(said.to_string().as_bytes())
 }
 
 fn from_file(file: JobFile, folder: Option<&Path>) -> Result<Job, FormatError> {
@@ -526,6 +549,7 @@ fn from_file(file: JobFile, folder: Option<&Path>) -> Result<Job, FormatError> {
         },
         units: file.units,
         typed: file.typed,
+        memory: Memory::from_file(file.remembered.as_ref()),
         unknown: Map::new(),
     })
 }
@@ -568,10 +592,14 @@ pub fn from_text(text: &str, folder: Option<&Path>) -> Result<Job, FormatError> 
         Some(v) if v > NEWEST => return Err(FormatError::Newer { found: v, newest: NEWEST }),
         Some(_) => {}
     }
-    let file: JobFile = serde_json::from_value(raw.clone()).map_err(not_json)?;
+    // From the text once more: that way an error names its line and column.
+    let file: JobFile =
+        serde_json::from_str(text).map_err(|e| FormatError::Shape { detail: e.to_string() })?;
     let mut job = from_file(file, folder)?;
     let written = serde_json::to_value(to_file(&job, folder)).unwrap_or(Value::Null);
     job.unknown = left_over(&raw, &written);
+    // What is remembered and cannot be read is found again in the picture.
+    job.unknown.remove("remembered");
     Ok(job)
 }
 
@@ -625,80 +653,10 @@ fn add_missing(value: &mut Value, rest: &Map<String, Value>) {
     }
 }
 
-/// `path` as seen from `folder`, when it lies in or beside it.
-fn relative(path: &Path, folder: Option<&Path>) -> String {
-    let shown = |p: &Path| {
-        let parts: Vec<String> =
-            p.components().map(|c| c.as_os_str().to_string_lossy().into_owned()).collect();
-        if p.is_absolute() { p.to_string_lossy().into_owned() } else { parts.join("/") }
-    };
-    let Some(folder) = folder else { return shown(path) };
-    let whole = |p: &Path| {
-        std::path::absolute(p).map_or_else(|_| p.to_owned(), |p| p.canonicalize().unwrap_or(p))
-    };
-    let (path_whole, folder_whole) = (whole(path), whole(folder));
-    let mut up = String::new();
-    let mut at: Option<&Path> = Some(&folder_whole);
-    for _ in 0..3 {
-        let Some(base) = at else { break };
-        if base.parent().is_some()
-            && let Ok(rest) = path_whole.strip_prefix(base)
-        {
-            return format!("{up}{}", shown(rest));
-        }
-        up.push_str("../");
-        at = base.parent();
-    }
-    shown(&path_whole)
-}
-
-/// Where a picture is now: as written, where it was, or beside the job file; the first that exists
-/// and is the same file, else the first that exists, else as written.
-fn found_at(file: &PictureFile, folder: Option<&Path>) -> PathBuf {
-    let written = PathBuf::from(&file.file);
-    let as_written = match folder {
-        Some(folder) if written.is_relative() => folder.join(&written),
-        _ => written,
-    };
-    let mut places = vec![as_written.clone()];
-    places.extend(file.was_at.as_ref().map(PathBuf::from));
-    if let (Some(folder), Some(name)) =
-        (folder, file.file.rsplit(['/', '\\']).next().filter(|n| !n.is_empty()))
-    {
-        places.push(folder.join(name));
-    }
-    places.retain(|p| p.is_file());
-    let same = |p: &PathBuf| crate::save::sha256_of_file(p).is_ok_and(|h| h == file.sha256);
-    places
-        .iter()
-        .find(|p| same(p))
-        .or(places.first())
-        .cloned()
-        .or_else(|| renamed(folder?, &file.sha256))
-        .unwrap_or(as_written)
-}
-
-/// A picture that was renamed but still lies beside the job file.
-fn renamed(folder: &Path, sha256: &str) -> Option<PathBuf> {
-    const MOST_LOOKED_AT: usize = 200;
-    let picture = |p: &Path| {
-        p.extension().and_then(|e| e.to_str()).is_some_and(|e| {
-            ["jpg", "jpeg", "png", "tif", "tiff", "bmp", "webp"]
-                .contains(&e.to_ascii_lowercase().as_str())
-        })
-    };
-    std::fs::read_dir(folder)
-        .ok()?
-        .filter_map(Result::ok)
-        .map(|e| e.path())
-        .filter(|p| picture(p))
-        .take(MOST_LOOKED_AT)
-        .find(|p| crate::save::sha256_of_file(p).is_ok_and(|h| h == sha256))
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::job::PictureRef;
 
     fn full() -> Job {
         Job {

@@ -2,6 +2,7 @@
 
 use crate::ground_check::Ground;
 use crate::identity::Identity;
+use crate::remembered::Memory;
 use crate::thumbnail::Thumbnail;
 use crate::workshop::{Blank, Cutting};
 use fit::Measurement;
@@ -98,6 +99,8 @@ pub struct Findings {
     pub size_px: Option<(usize, usize)>,
     /// A small copy of the picture, for paper.
     pub thumbnail: Option<Arc<Thumbnail>>,
+    /// Shadow or drawn line, once the picture has been looked at.
+    pub drawn: Option<Drawn>,
     /// The objects in the picture.
     pub scene: Option<Arc<Scene>>,
     /// The bar's edges.
@@ -106,6 +109,10 @@ pub struct Findings {
     pub thread: Option<Arc<Thread>>,
     /// The axial section with its uncertainties.
     pub measurement: Option<Arc<Measurement>>,
+    /// Whether that is what the job remembers: its picture is not there.
+    pub recalled: bool,
+    /// What the job is to remember of its picture from now on; empty where nothing was measured.
+    pub memory: Memory,
     /// Picture and evidence together, what disagrees, what to measure next, what rounding costs.
     pub identity: Option<Arc<Identity>>,
     /// Which standards it may be, by picture and evidence together.
@@ -139,12 +146,6 @@ pub struct Findings {
 }
 
 impl Findings {
-    /// Shadow or drawn line, once the picture has been looked at.
-    #[must_use]
-    pub fn drawn(&self) -> Option<Drawn> {
-        self.scene.as_ref().map(|s| s.drawn)
-    }
-
     /// What ended this part of the work.
     #[must_use]
     pub fn trouble(&self, part: Part) -> Option<&Remark> {

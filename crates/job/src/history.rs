@@ -1,6 +1,7 @@
 //! Undo and redo, by snapshots: a job is small and plain, so whole copies are simplest.
 
 use crate::job::Job;
+use crate::remembered::Memory;
 use std::sync::Arc;
 
 /// Most steps that can be taken back.
@@ -66,6 +67,13 @@ impl History {
         self.future.clear();
         self.now = Arc::new(next);
         true
+    }
+
+    /// Keeps what was found in the job's picture; no step, for nobody said it.
+    pub fn remember(&mut self, memory: &Memory) {
+        if !memory.is_empty() {
+            Arc::make_mut(&mut self.now).memory = memory.clone();
+        }
     }
 
     /// Ends a run of merging edits: the next edit is a step of its own.

@@ -2,6 +2,7 @@
 
 use crate::identity::ReadingSaid;
 use crate::machine::{BlankSaid, ChecksSaid, FormSaid, PassesSaid, SurveySaid, WheelsSaid};
+use crate::remembered::Memory;
 use fit::{BarDrop, BarShape, ViewWanted};
 use form::{Hand, Quantity, Source, Units};
 use picture::{DrawnWanted, PixelBox};
@@ -60,6 +61,8 @@ pub struct Job {
     /// Entries as they were typed, by the entry's name: shown back as long as they still mean what
     /// the job holds. Nothing is computed from them.
     pub typed: BTreeMap<String, String>,
+    /// What the picture told when it was last measured, for while it is not there.
+    pub memory: Memory,
     /// Fields of the job file that this version does not know, kept as they came.
     pub unknown: serde_json::Map<String, serde_json::Value>,
 }
@@ -419,6 +422,7 @@ impl Default for Job {
             sheets: SheetsSaid::default(),
             units: Units::default(),
             typed: BTreeMap::new(),
+            memory: Memory::default(),
             unknown: serde_json::Map::new(),
         }
     }

@@ -23,12 +23,14 @@ mod machine;
 mod nut_sheet;
 mod record;
 mod record_sheet;
+mod remembered;
 mod said;
 mod save;
 mod survey_sheet;
 mod template;
 mod thumbnail;
 mod wheels_sheet;
+mod whereabouts;
 mod worksheet;
 mod workshop;
 
@@ -59,6 +61,7 @@ pub use machine::{
 pub use nut_sheet::nut_sheet;
 pub use record::{CandidateRecord, Record};
 pub use record_sheet::record_sheet;
+pub use remembered::{Memory, PICTURE_AWAY, Remembered};
 pub use said::in_units;
 pub use save::{
     SaveError, backup_of, load, save, set_aside, sha256_of, sha256_of_file, write_whole,

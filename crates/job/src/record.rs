@@ -1,10 +1,10 @@
 //! The result of a measurement as JSON, `flanklight/measurement/1`.
 
 use crate::findings::{Findings, Part};
-use fit::{Chosen, Measurement};
+use fit::{Chosen, FormFound, Measurement, Straight, ViewFound};
 use form::{Hand, Quantity};
 use picture::Drawn;
-use serde::{Serialize, Serializer};
+use serde::{Deserialize, Serialize, Serializer};
 use std::path::Path;
 
 /// A measurement as programs read it; the field names are the format's.
@@ -24,6 +24,10 @@ pub struct Record {
     pub no_standard_probability: f64,
     pub cannot_tell: Vec<Vec<String>>,
     pub straight_reading: Option<StraightRecord>,
+    /// What each uncertainty is made of, the largest share first.
+    pub budget: Vec<BudgetRecord>,
+    /// What would make the numbers surer, the greatest gain first.
+    pub remedies: Vec<RemedyRecord>,
     pub warnings: Vec<WarningRecord>,
     /// Why nothing is designed for this thread, when what it does forbids it.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -44,9 +48,16 @@ pub struct ScaleRecord {
     pub px_per_mm: Option<Quantity>,
 }
 
-#[derive(Debug, Clone, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum ViewKind {
+    Perspective,
+    Parallel,
+}
+
+#[derive(Debug, Clone, Serialize, Deserialize)]
 pub struct ViewRecord {
-    pub kind: &'static str,
+    pub kind: ViewKind,
     #[serde(serialize_with = "told")]
     pub camera_distance_mm: Option<Quantity>,
     #[serde(serialize_with = "told")]
@@ -55,7 +66,7 @@ pub struct ViewRecord {
     pub roll_deg: Option<Quantity>,
 }
 
-#[derive(Debug, Clone, Serialize)]
+#[derive(Debug, Clone, Serialize, Deserialize)]
 pub struct FormRecord {
     #[serde(serialize_with = "told")]
     pub pitch_mm: Option<Quantity>,
@@ -88,8 +99,8 @@ pub struct FormRecord {
     pub taper: Option<Quantity>,
 }
 
-#[derive(Debug, Clone, Serialize)]
-pub struct ChoiceRecord<T: Serialize> {
+#[derive(Debug, Clone, Serialize, Deserialize)]
+pub struct ChoiceRecord<T> {
     pub value: T,
     pub probability: f64,
 }
@@ -113,7 +124,7 @@ pub struct DeviationRecord {
 }
 
 /// What straight lines along the shadow would have told.
-#[derive(Debug, Clone, Serialize)]
+#[derive(Debug, Clone, Serialize, Deserialize)]
 pub struct StraightRecord {
     pub pitch_mm: f64,
     pub right_flank_deg: f64,
@@ -123,6 +134,28 @@ pub struct StraightRecord {
     pub major_diameter_mm: Option<f64>,
 }
 
+/// The standard uncertainty that one source alone would leave, in the unit of the quantity.
+#[derive(Debug, Clone, Serialize)]
+pub struct BudgetRecord {
+    pub quantity: String,
+    pub source: String,
+    pub u: f64,
+}
+
+/// What to do, and the standard uncertainties it would leave.
+#[derive(Debug, Clone, Serialize)]
+pub struct RemedyRecord {
+    pub advice: String,
+    pub gains: Vec<GainRecord>,
+}
+
+#[derive(Debug, Clone, Serialize)]
+pub struct GainRecord {
+    pub quantity: String,
+    pub u_now: f64,
+    pub u_then: f64,
+}
+
 #[derive(Debug, Clone, Serialize)]
 pub struct WarningRecord {
     pub code: String,
@@ -130,12 +163,110 @@ pub struct WarningRecord {
 }
 
 /// A quantity the data cannot tell has no finite uncertainty, and is `null`.
-fn told<S: Serializer>(q: &Option<Quantity>, s: S) -> Result<S::Ok, S::Error> {
+pub(crate) fn told<S: Serializer>(q: &Option<Quantity>, s: S) -> Result<S::Ok, S::Error> {
     q.filter(|q| q.value.is_finite() && q.u.is_finite()).serialize(s)
 }
 
-fn choice<T: Serialize>(c: Chosen<T>) -> ChoiceRecord<T> {
-    ChoiceRecord { value: c.value, probability: c.probability }
+impl<T> ChoiceRecord<T> {
+    pub(crate) fn of(c: Chosen<T>) -> Self {
+        Self { value: c.value, probability: c.probability }
+    }
+
+    pub(crate) fn chosen(self) -> Chosen<T> {
+        Chosen { value: self.value, probability: self.probability }
+    }
+}
+
+impl ViewRecord {
+    pub(crate) fn of(v: ViewFound) -> Self {
+        Self {
+            kind: if v.perspective { ViewKind::Perspective } else { ViewKind::Parallel },
+            camera_distance_mm: v.camera_distance_mm,
+            tilt_deg: v.tilt_deg,
+            roll_deg: v.roll_deg,
+        }
+    }
+
+    pub(crate) fn found(&self) -> ViewFound {
+        ViewFound {
+            perspective: self.kind == ViewKind::Perspective,
+            camera_distance_mm: self.camera_distance_mm,
+            tilt_deg: self.tilt_deg,
+            roll_deg: self.roll_deg,
+        }
+    }
+}
+
+impl FormRecord {
+    pub(crate) fn of(f: FormFound) -> Self {
+        Self {
+            pitch_mm: f.pitch_mm,
+            lead_mm: f.lead_mm,
+            right_flank_deg: f.right_flank_deg,
+            left_flank_deg: f.left_flank_deg,
+            included_angle_deg: f.included_angle_deg,
+            depth_mm: f.depth_mm,
+            crest_flat_mm: f.crest_flat_mm,
+            root_flat_mm: f.root_flat_mm,
+            crest_radius_mm: f.crest_radius_mm,
+            root_radius_mm: f.root_radius_mm,
+            major_diameter_mm: f.major_diameter_mm,
+            minor_diameter_mm: f.minor_diameter_mm,
+            pitch_diameter_mm: f.pitch_diameter_mm,
+            taper: f.taper,
+        }
+    }
+
+    pub(crate) fn found(&self) -> FormFound {
+        FormFound {
+            pitch_mm: self.pitch_mm,
+            lead_mm: self.lead_mm,
+            right_flank_deg: self.right_flank_deg,
+            left_flank_deg: self.left_flank_deg,
+            included_angle_deg: self.included_angle_deg,
+            depth_mm: self.depth_mm,
+            crest_flat_mm: self.crest_flat_mm,
+            root_flat_mm: self.root_flat_mm,
+            crest_radius_mm: self.crest_radius_mm,
+            root_radius_mm: self.root_radius_mm,
+            major_diameter_mm: self.major_diameter_mm,
+            minor_diameter_mm: self.minor_diameter_mm,
+            pitch_diameter_mm: self.pitch_diameter_mm,
+            taper: self.taper,
+        }
+    }
+}
+
+impl RemedyRecord {
+    fn of(r: fit::Remedy) -> Self {
+        let gain =
+            |g: fit::Gain| GainRecord { quantity: g.quantity, u_now: g.u_now, u_then: g.u_then };
+        Self { advice: r.advice, gains: r.gains.into_iter().map(gain).collect() }
+    }
+}
+
+impl StraightRecord {
+    pub(crate) fn of(s: Straight) -> Self {
+        Self {
+            pitch_mm: s.pitch_mm,
+            right_flank_deg: s.right_flank_deg,
+            left_flank_deg: s.left_flank_deg,
+            crest_flat_mm: s.crest_flat_mm,
+            root_flat_mm: s.root_flat_mm,
+            major_diameter_mm: s.major_diameter_mm,
+        }
+    }
+
+    pub(crate) fn read(self) -> Straight {
+        Straight {
+            pitch_mm: self.pitch_mm,
+            right_flank_deg: self.right_flank_deg,
+            left_flank_deg: self.left_flank_deg,
+            crest_flat_mm: self.crest_flat_mm,
+            root_flat_mm: self.root_flat_mm,
+            major_diameter_mm: self.major_diameter_mm,
+        }
+    }
 }
 
 impl CandidateRecord {
@@ -166,44 +297,23 @@ impl Record {
     pub fn of(findings: &Findings, picture: &Path) -> Option<Self> {
         let m: &Measurement = findings.measurement.as_deref()?;
         let (width_px, height_px) = findings.size_px?;
-        let f = m.form;
         Some(Self {
             schema: "flanklight/measurement/1",
             picture: PictureRecord {
                 file: picture.to_string_lossy().into_owned(),
                 width_px,
                 height_px,
-                outline: match findings.drawn()? {
+                outline: match findings.drawn? {
                     Drawn::Shadow => "shadow",
                     Drawn::Line => "line",
                 },
             },
             scale: ScaleRecord { px_per_mm: Some(m.px_per_mm) },
-            view: ViewRecord {
-                kind: if m.view.perspective { "perspective" } else { "parallel" },
-                camera_distance_mm: m.view.camera_distance_mm,
-                tilt_deg: m.view.tilt_deg,
-                roll_deg: m.view.roll_deg,
-            },
-            form: FormRecord {
-                pitch_mm: f.pitch_mm,
-                lead_mm: f.lead_mm,
-                right_flank_deg: f.right_flank_deg,
-                left_flank_deg: f.left_flank_deg,
-                included_angle_deg: f.included_angle_deg,
-                depth_mm: f.depth_mm,
-                crest_flat_mm: f.crest_flat_mm,
-                root_flat_mm: f.root_flat_mm,
-                crest_radius_mm: f.crest_radius_mm,
-                root_radius_mm: f.root_radius_mm,
-                major_diameter_mm: f.major_diameter_mm,
-                minor_diameter_mm: f.minor_diameter_mm,
-                pitch_diameter_mm: f.pitch_diameter_mm,
-                taper: f.taper,
-            },
+            view: ViewRecord::of(m.view),
+            form: FormRecord::of(m.form),
             diameters_at_px: [m.diameters_at_px.0, m.diameters_at_px.1],
-            starts: m.starts.map(choice),
-            hand: m.hand.map(choice),
+            starts: m.starts.map(ChoiceRecord::of),
+            hand: m.hand.map(ChoiceRecord::of),
             candidates: findings
                 .ranking
                 .iter()
@@ -214,14 +324,18 @@ impl Record {
                 .as_ref()
                 .map_or(1.0, |r| r.no_standard_probability),
             cannot_tell: findings.ranking.as_ref().map_or_else(Vec::new, |r| r.cannot_tell.clone()),
-            straight_reading: m.straight.map(|s| StraightRecord {
-                pitch_mm: s.pitch_mm,
-                right_flank_deg: s.right_flank_deg,
-                left_flank_deg: s.left_flank_deg,
-                crest_flat_mm: s.crest_flat_mm,
-                root_flat_mm: s.root_flat_mm,
-                major_diameter_mm: s.major_diameter_mm,
-            }),
+            straight_reading: m.straight.map(StraightRecord::of),
+            budget: m
+                .budget
+                .iter()
+                .filter(|b| b.u.is_finite())
+                .map(|b| BudgetRecord {
+                    quantity: b.quantity.clone(),
+                    source: b.source.clone(),
+                    u: b.u,
+                })
+                .collect(),
+            remedies: m.remedies().into_iter().map(RemedyRecord::of).collect(),
             // What concerns the machine is said where it is asked for.
             warnings: findings
                 .warnings

@@ -238,15 +238,7 @@ fn notes(job: &Job, findings: &Findings, m: &Measurement) -> Vec<String> {
     if worn > 0 {
         notes.push(format!("{worn} teeth were compared with each other, both edges counted."));
     }
-    let mut remedies: Vec<String> = Vec::new();
-    for line in &m.budget {
-        if let Some(text) = &line.remedy {
-            let text = text.split(':').next().unwrap_or_default().to_owned();
-            if !remedies.contains(&text) {
-                remedies.push(text);
-            }
-        }
-    }
+    let remedies: Vec<String> = m.remedies().into_iter().map(|r| r.advice).collect();
     if !remedies.is_empty() {
         notes.push(format!("What would make it surer: {}.", remedies.join("; ")));
     }

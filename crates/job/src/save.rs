@@ -37,6 +37,14 @@ pub enum SaveError {
         /// The limit.
         limit: u64,
     },
+    /// It holds something else, which a job would replace.
+    #[error(
+        "{path} is there already and is no job file: it is not written over. Give the job another name."
+    )]
+    NotOurs {
+        /// The file.
+        path: String,
+    },
     /// It was read and is no job.
     #[error("{path}: {source}{backup}")]
     Format {
@@ -50,11 +58,13 @@ pub enum SaveError {
 }
 
 /// Writes `bytes` to `path` so that at every moment either the old or the new file is whole: into a
-/// new file beside it, flushed to the disk, then renamed over the old one.
+/// new file beside it, flushed to the disk, then renamed over the old one. Who may read the old one may
+/// read the new one; behind a link, the file it leads to is replaced.
 ///
 /// # Errors
 /// The operating system's; the old file is untouched then.
 pub fn write_whole(path: &Path, bytes: &[u8]) -> io::Result<()> {
+    let path = &path.canonicalize().unwrap_or_else(|_| path.to_owned());
     let folder = match path.parent() {
         Some(p) if !p.as_os_str().is_empty() => p,
         _ => Path::new("."),
@@ -63,6 +73,9 @@ pub fn write_whole(path: &Path, bytes: &[u8]) -> io::Result<()> {
     let written = (|| {
         let mut file = File::options().write(true).create_new(true).open(&temporary)?;
         file.write_all(bytes)?;
+        if let Ok(old) = fs::metadata(path) {
+            file.set_permissions(old.permissions())?;
+        }
         file.sync_all()?;
         fs::rename(&temporary, path)
     })();
@@ -78,10 +91,12 @@ pub fn write_whole(path: &Path, bytes: &[u8]) -> io::Result<()> {
     Ok(())
 }
 
-/// Saves a job, keeping the version before as `NAME.backup`.
+/// Saves a job, keeping the version before as `NAME.backup`. A job file that is damaged, or newer than this
+/// program, is set aside first, as `NAME.1`.
 ///
 /// # Errors
-/// [`SaveError::Io`]; what was on the disk before is whole then.
+/// [`SaveError::Io`], and [`SaveError::NotOurs`] where something else than a job stands there; what was on
+/// the disk before is whole then.
 pub fn save(job: &Job, path: &Path) -> Result<(), SaveError> {
     let io_error = |source: io::Error| SaveError::Io {
         what: "write",
@@ -94,9 +109,12 @@ pub fn save(job: &Job, path: &Path) -> Result<(), SaveError> {
         if old == text.as_bytes() {
             return Ok(());
         }
-        // A damaged file is no backup worth having.
-        if std::str::from_utf8(&old).is_ok_and(|t| file::from_text(t, path.parent()).is_ok()) {
-            write_whole(&backup_of(path), &old).map_err(io_error)?;
+        match read(&old, path) {
+            Ok(_) => write_whole(&backup_of(path), &old).map_err(io_error)?,
+            Err(_) if old.is_empty() => {}
+            // A damaged file is no backup worth having, but it is not ours to throw away.
+            Err(e) if looks_like_a_job(&old, &e) => drop(set_aside(path)?),
+            Err(_) => return Err(SaveError::NotOurs { path: path.display().to_string() }),
         }
     }
     write_whole(path, text.as_bytes()).map_err(io_error)
@@ -122,8 +140,7 @@ pub fn load(path: &Path) -> Result<Job, SaveError> {
         return Err(SaveError::TooLong { path: shown, bytes: about.len(), limit: MOST_BYTES });
     }
     let bytes = fs::read(path).map_err(io_error)?;
-    let text = String::from_utf8_lossy(&bytes);
-    file::from_text(&text, path.parent()).map_err(|source| {
+    read(&bytes, path).map_err(|source| {
         let backup = backup_of(path);
         let backup = if backup.is_file() {
             format!(" The version before is in {}.", backup.display())
@@ -132,6 +149,18 @@ pub fn load(path: &Path) -> Result<Job, SaveError> {
         };
         SaveError::Format { path: shown.clone(), source, backup }
     })
+}
+
+/// Whether what could not be read for this reason was a job, or of a newer program.
+fn looks_like_a_job(bytes: &[u8], why: &FormatError) -> bool {
+    bytes.trim_ascii_start().starts_with(b"{") && !matches!(why, FormatError::NotAJob { .. })
+}
+
+/// The job in the bytes of `path`.
+fn read(bytes: &[u8], path: &Path) -> Result<Job, FormatError> {
+    let text =
+        std::str::from_utf8(bytes).map_err(|e| FormatError::NotText { at: e.valid_up_to() })?;
+    file::from_text(text, path.parent())
 }
 
 /// Where the version before the last save of `path` is kept.
@@ -158,6 +187,10 @@ pub fn set_aside(path: &Path) -> Result<PathBuf, SaveError> {
         match File::options().write(true).create_new(true).open(&free) {
             Ok(mut file) => {
                 let written = file.write_all(&bytes).and_then(|()| file.sync_all());
+                if written.is_err() {
+                    // Half a copy would pass for a whole one.
+                    let _ = fs::remove_file(&free);
+                }
                 return written.map(|()| free.clone()).map_err(|e| failed("write", &free, e));
             }
             Err(e) if e.kind() == io::ErrorKind::AlreadyExists => {}
@@ -247,6 +280,53 @@ mod tests {
         assert!(text.contains("a.json.backup"), "{text}");
         save(&Job { title: "three".into(), ..Job::default() }, &path).unwrap();
         assert_eq!(load(&backup_of(&path)).unwrap().title, "one");
+        assert_eq!(fs::read(dir.path().join("a.json.1")).unwrap(), b"{\"schema\": \"flankli");
+    }
+
+    #[test]
+    fn nothing_but_a_job_is_written_over() {
+        let dir = tempfile::tempdir().unwrap();
+        for (name, bytes) in [
+            ("shadow.jpg", &b"\xff\xd8\xff\xe0 a picture"[..]),
+            ("package.json", b"{\"schema\": \"something else\"}"),
+            ("notes.txt", b"turn the nut"),
+        ] {
+            let path = dir.path().join(name);
+            fs::write(&path, bytes).unwrap();
+            let text = save(&Job::default(), &path).unwrap_err().to_string();
+            assert!(text.contains("is no job file") && text.contains(name), "{text}");
+            assert_eq!(fs::read(&path).unwrap(), bytes);
+        }
+    }
+
+    #[test]
+    fn a_letter_of_another_encoding_is_named_and_kept() {
+        let dir = tempfile::tempdir().unwrap();
+        let path = dir.path().join("a.json");
+        save(&Job { title: "M?ller".into(), ..Job::default() }, &path).unwrap();
+        let mut bytes = fs::read(&path).unwrap();
+        let at = bytes.iter().position(|b| *b == b'?').unwrap();
+        bytes[at] = 0xfc;
+        fs::write(&path, &bytes).unwrap();
+        let text = load(&path).unwrap_err().to_string();
+        assert!(text.contains("UTF-8") && text.contains(&at.to_string()), "{text}");
+        save(&Job::default(), &path).unwrap();
+        assert_eq!(fs::read(dir.path().join("a.json.1")).unwrap(), bytes);
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn who_may_read_it_and_where_it_leads_stay() {
+        use std::os::unix::fs::PermissionsExt;
+        let dir = tempfile::tempdir().unwrap();
+        let (file, link) = (dir.path().join("a.json"), dir.path().join("link.json"));
+        fs::write(&file, b"").unwrap();
+        fs::set_permissions(&file, fs::Permissions::from_mode(0o640)).unwrap();
+        std::os::unix::fs::symlink(&file, &link).unwrap();
+        save(&Job { title: "behind it".into(), ..Job::default() }, &link).unwrap();
+        assert!(fs::symlink_metadata(&link).unwrap().is_symlink());
+        assert_eq!(fs::metadata(&file).unwrap().permissions().mode() & 0o777, 0o640);
+        assert_eq!(load(&file).unwrap().title, "behind it");
     }
 
     #[test]

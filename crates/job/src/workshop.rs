@@ -230,21 +230,35 @@ fn blank(job: &Job) -> Result<Option<Blank>, shop::SettingOutError> {
 fn cutting(job: &Job, out: &Findings, no_bar: Option<String>) -> Option<Result<Cutting, String>> {
     let said = &job.passes;
     let nut = out.nut.as_deref();
-    let form = typed_slope(job);
+    // What is cut: a new screw from its outside, or the nut from its bore.
+    let new_screw = out.screw.as_deref().zip(out.tool.as_deref());
+    let new_screw = new_screw.filter(|(_, tool)| tool.purpose == shop::ToolFor::Screw);
     // A nut that is opened on the screw is cut so far by numbers.
     let by_numbers = |n: &NutDesign| n.try_on.map_or(n.infeed_mm.value, |t| t.first_infeed_mm);
-    let depth_mm = said.depth_mm.or(nut.map(by_numbers))?;
-    let tip_flat_mm = said.tip_flat_mm.or(nut.map(|n| n.tool_tip_flat_mm.value))?;
-    let flank_slope = nut.map(|n| n.play_per_infeed.value).or(form)?;
-    let lead_mm = nut
-        .map(|n| n.lead_mm.value)
+    let found = match new_screw {
+        Some((screw, tool)) => Some((
+            screw.depth_mm.value,
+            tool.tip_flat_mm.value,
+            slope(screw.right_flank_deg, screw.left_flank_deg),
+            screw.lead_mm().value,
+        )),
+        None => nut.map(|n| {
+            (by_numbers(n), n.tool_tip_flat_mm.value, n.play_per_infeed.value, n.lead_mm.value)
+        }),
+    };
+    let depth_mm = said.depth_mm.or(found.map(|f| f.0))?;
+    let tip_flat_mm = said.tip_flat_mm.or(found.map(|f| f.1))?;
+    let typed = || Some(slope(job.form.right_flank_deg?, job.form.left_flank_deg?));
+    let flank_slope = found.map(|f| f.2).or_else(typed)?;
+    let lead_mm = found
+        .map(|f| f.3)
         .or(job.wheels.want_mm)
-        .or(job.form.pitch_mm.map(|q| q.value))?;
+        .or(job.form.pitch_mm.map(|q| q.value * f64::from(job.thread.starts.unwrap_or(1))))?;
     // A bar that was named is the one that cuts: where it does not do, nothing is planned without it.
     if let (Some(text), true) = (&no_bar, said.bar_diameter_mm.is_some()) {
         return Some(Err(text.clone()));
     }
-    let bar = bar(job, out.boring_bar.as_deref());
+    let bar = if new_screw.is_some() { None } else { bar(job, out.boring_bar.as_deref()) };
     let request = PassRequest {
         depth_mm,
         tip_flat_mm,
@@ -258,7 +272,7 @@ fn cutting(job: &Job, out: &Findings, no_bar: Option<String>) -> Option<Result<C
             overhang_mm: b.overhang_mm,
             carbide: said.carbide,
         }),
-        most_bending_mm: 0.04,
+        most_bending_mm: shop::USUAL_BENDING_MM,
         spring_passes: said.spring_passes,
         dial: said.dial,
         lead_mm,
@@ -267,6 +281,12 @@ fn cutting(job: &Job, out: &Findings, no_bar: Option<String>) -> Option<Result<C
     Some(match shop::plan_passes(&request) {
         Ok(mut plan) => {
             plan.notices.extend(no_bar.map(|text| Notice::new("no-bar", text)));
+            if said.flank_feed && request.feed == shop::Feed::Radial {
+                plan.notices.push(Notice::new(
+                    "fed-straight",
+                    "a tool cannot be fed along square flanks: it is fed straight in.",
+                ));
+            }
             Ok(Cutting { bar, request, plan })
         }
         Err(e) => Err(e.to_string()),
@@ -282,18 +302,23 @@ fn feed(job: &Job, out: &Findings) -> shop::Feed {
     let of_screw = out.screw.as_ref().map(|s| lesser(s.right_flank_deg, s.left_flank_deg));
     let typed = || Some(lesser(job.form.right_flank_deg?, job.form.left_flank_deg?));
     let flank_deg = of_screw.or_else(typed).unwrap_or(0.0);
-    let top_slide_deg = job.passes.top_slide_deg.unwrap_or(flank_deg - LESS_THAN_FLANK_DEG);
-    shop::Feed::Flank { top_slide_deg }
+    let along = flank_deg - LESS_THAN_FLANK_DEG;
+    match job.passes.top_slide_deg {
+        Some(top_slide_deg) => shop::Feed::Flank { top_slide_deg },
+        None if along > 0.0 => shop::Feed::Flank { top_slide_deg: along },
+        // Along a square flank there is no way in but straight.
+        None => shop::Feed::Radial,
+    }
 }
 
 /// By how much the top slide stands less over than the flank, degrees, so that the trailing flank is
 /// cleaned up: common practice.
 const LESS_THAN_FLANK_DEG: f64 = 0.5;
 
-/// Sum of the tangents of typed flanks.
-fn typed_slope(job: &Job) -> Option<f64> {
-    let tan = |q: Option<Quantity>| q.map(|q| q.value.to_radians().tan());
-    Some(tan(job.form.right_flank_deg)? + tan(job.form.left_flank_deg)?)
+/// Sum of the tangents of both flanks.
+fn slope(right_deg: Quantity, left_deg: Quantity) -> f64 {
+    let tan = |q: Quantity| q.value.to_radians().tan();
+    tan(right_deg) + tan(left_deg)
 }
 
 fn checks(job: &Job, out: &mut Findings) {

@@ -37,7 +37,7 @@ fn look(path: &Path, svg: Option<&Path>) -> Result<(), PictureError> {
     let thread = picture::find_thread(&scene, bar.as_ref().ok(), None);
     let done = start.elapsed();
     say(&format!(
-        "{}: {} x {}, {:?}, {}, blur {:.2} px, noise {:.4}, {} outlines, f35 {:?}; open {:.0} ms, trace {:.0} ms, find {:.0} ms",
+        "{}: {} x {}, {:?}, {}, blur {:.2} px, noise {:.4}, {}, {} outlines, f35 {:?}; open {:.0} ms, trace {:.0} ms, find {:.0} ms",
         path.display(),
         scene.width,
         scene.height,
@@ -45,6 +45,10 @@ fn look(path: &Path, svg: Option<&Path>) -> Result<(), PictureError> {
         if scene.object_is_dark { "dark" } else { "light" },
         scene.blur_px,
         scene.noise,
+        scene.tone.map_or_else(
+            || "tones not told".to_owned(),
+            |t| format!("light to the power e^({:.3} ± {:.3})", t.ln_power, t.u)
+        ),
         scene.outlines.len(),
         picture.focal_35mm,
         opened.as_secs_f64() * 1e3,

@@ -194,10 +194,12 @@ fn find_pairs(
 
 /// By how much, in blurs, edges may lie off together when light and dark are not in proportion: one cut
 /// off at half its light lies 0.7 off, one at a quarter 1.2, one turned over by a program 1.2; one
-/// blurred as a file 0.4, one sharpened 0.2 of what its blur then seems. Empirical, as what follows.
+/// blurred as a file 0.4, one sharpened 0.2 of what its blur then seems, one whose contrast was bent by
+/// half 0.07. Empirical, as what follows.
 const DISPLACED_BLURS: f64 = 1.0;
 const DISPLACED_IF_SMOOTHED: f64 = 0.5;
 const DISPLACED_IF_SHARPENED: f64 = 0.25;
+const DISPLACED_IF_BENT: f64 = 0.07;
 /// Part of an edge that must be at white for its being cut off to be believed.
 const AT_WHITE: f64 = 0.3;
 /// Blur, px, below which pixels hide whether a picture was blurred as a file; it then hardly matters.
@@ -214,6 +216,8 @@ fn displaced_px(scene: &Scene, outline: &Outline) -> f64 {
         DISPLACED_IF_SMOOTHED
     } else if scene.tone.is_some_and(Tone::is_sharpened) {
         DISPLACED_IF_SHARPENED
+    } else if scene.tone.is_some_and(Tone::is_bent) {
+        DISPLACED_IF_BENT
     } else {
         0.0
     };
@@ -384,9 +388,9 @@ fn measure(inside: &[Vec<EdgePoint>], pair: &Pair, scene: &Scene) -> Option<Bar>
             "tones-changed",
             format!(
                 "light and dark are not in proportion along the bar: the picture is overexposed, or a \
-                 program has changed its tones, smoothed or sharpened it. All edges may lie {displaced_px:.1} px off, \
-                 which makes the scale uncertain. Take the picture with less exposure and use the file as \
-                 it came from the camera."
+                 program has changed its tones or contrast, smoothed or sharpened it. All edges may lie \
+                 {displaced_px:.1} px off, which makes the scale uncertain. Take the picture with less \
+                 exposure, without effects, and use the file as it came from the camera."
             ),
             Some(scene.outlines[pair.outlines[0]].bounds),
         ));

@@ -96,7 +96,8 @@ pub fn decode(bytes: &[u8], limits: &Limits) -> Result<Picture, PictureError> {
     }
 }
 
-/// Reads any format but JPEG as a stream, so that file and picture need not both be in memory.
+/// Reads a picture as a stream, so that file and picture need not both be in memory (but those of a JPEG,
+/// which has few bytes).
 fn read<R: BufRead + Seek>(
     mut source: R,
     format: Format,

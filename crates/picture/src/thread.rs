@@ -463,7 +463,9 @@ fn notices(scene: &Scene, thread: &Thread, rows: &[&Row], outlines: &[Outline]) 
         out.push(Notice::new(
             "one-edge",
             "only one edge of the thread is in the picture, so its diameter cannot be read from \
-             it. Show both edges, or give the diameter.",
+             it; angles, hand and starts are less certain than from both edges, and the thread is \
+             taken as parallel: a taper of 1:16 would turn both flanks by 1.8°, one way each. Show \
+             both edges, or give the diameter.",
             at,
         ));
     }

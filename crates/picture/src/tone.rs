@@ -120,6 +120,12 @@ impl Tone {
         self.halo > SHARPENED
     }
 
+    /// Whether contrast has been bent, steeper in the middle than at dark and light, as cameras do for a
+    /// vivid picture.
+    pub(crate) fn is_bent(self) -> bool {
+        self.ln_power > 0.4 && self.ln_power > 3.0 * self.u
+    }
+
     /// Whether dark has been spread and light pressed together, as in a negative.
     pub(crate) fn is_raised(self) -> bool {
         self.ln_power > 1.2 && self.ln_power > 3.0 * self.u
@@ -211,6 +217,14 @@ mod tests {
             between(value, 1.0 - dark, 1.0 - bright)
         });
         assert!(negative.is_raised(), "{negative:?}");
+        // Contrast bent in the values of the file, a quarter steeper in the middle.
+        let bent = |value: f64| value + 0.5 * value * (1.0 - value) * (2.0 * value - 1.0);
+        let vivid = seen(|part| {
+            let value = bent(encoded(srgb_to_linear(dark) + part * srgb_to_linear(bright)));
+            between(value, bent(dark), bent(encoded(srgb_to_linear(dark) + srgb_to_linear(bright))))
+        });
+        assert!(vivid.is_bent() && !vivid.is_raised(), "{vivid:?}");
+        assert!(!light.is_bent());
     }
 
     #[test]

@@ -4,7 +4,7 @@
 
 mod scenes;
 
-use picture::{DrawnWanted, EdgePoint, Scene, Thread, find_bar, find_thread, trace};
+use picture::{DrawnWanted, EdgePoint, Grey, Scene, Thread, find_bar, find_thread, trace};
 use scenes::{Polygon, Shot, distance};
 
 /// Mirror image of an upper edge (left to right), closed into a screw.
@@ -212,6 +212,35 @@ fn faint_and_glaring_light() {
         .collect();
     let (_, thread) = look("glints", &Shot { glints, ..Shot::default() });
     pitch_within(&thread, 110.0, 1e-3);
+}
+
+#[test]
+fn bent_contrast_is_doubted_by_as_much_as_it_moves_edges() {
+    // A camera's "vivid": steeper in the middle of the file's values by a quarter, or by half.
+    let seen = |steeper: f64| {
+        let shot = Shot { dark: 0.03, light: 0.7, blur: 1.2, ..Shot::default() };
+        let bent = |v: f64| v + 2.0 * steeper * v * (1.0 - v) * (2.0 * v - 1.0);
+        let samples: Vec<u8> = shot
+            .samples()
+            .into_iter()
+            .map(|v| (255.0 * bent(f64::from(v) / 255.0)).round().clamp(0.0, 255.0) as u8)
+            .collect();
+        let grey =
+            Grey::from_u8(shot.width, shot.height, samples).unwrap_or_else(|| panic!("no picture"));
+        let scene = trace(&grey, DrawnWanted::Auto, &|_| true).unwrap_or_else(|e| panic!("{e}"));
+        let bar = find_bar(&scene, None).unwrap_or_else(|e| panic!("{e}"));
+        (bar.displaced_px, bar.width_px - shot.bar_width, bar.notices)
+    };
+    let (plain, off, _) = seen(0.0);
+    assert!(plain == 0.0 && off.abs() < 0.03, "{plain} {off}");
+    for steeper in [0.25, 0.5] {
+        let (displaced, off, notices) = seen(steeper);
+        println!(
+            "steeper by {steeper}: bar {off:+.3} px, each edge said to be {displaced:.3} px off"
+        );
+        assert!(off.abs() > 0.05 && off.abs() < 3.0 * 2.0 * displaced, "{off} {displaced}");
+        assert!(notices.iter().any(|n| n.code == "tones-changed"), "{notices:?}");
+    }
 }
 
 #[test]

@@ -73,7 +73,8 @@ pub use notice::{Notice, Provenance};
 pub use nut::{Doubt, NutDesign, design_nut};
 pub use nut_request::{NutError, NutKind, NutRequest, Workmanship, crest_clearance_mm};
 pub use passes::{
-    Feed, Pass, PassError, PassPlan, PassRequest, PassRule, plan_passes, root_series,
+    Feed, Pass, PassError, PassPlan, PassRequest, PassRule, USUAL_BENDING_MM, plan_passes,
+    root_series,
 };
 pub use play::PlayPoint;
 pub use pressure::{FlankPressure, NutMaterial, flank_pressure};

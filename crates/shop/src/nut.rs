@@ -28,6 +28,8 @@ use serde::{Deserialize, Serialize};
 
 /// Draw pairs behind a forecast of play.
 const PAIRS: usize = 400;
+/// Part of the draws that must make a thread and a groove for 95 % limits to be read off them.
+const LEAST_SHARE: f64 = 0.98;
 /// A play that may turn out below nothing, and is in doubt by more than this (standard uncertainty, mm), is
 /// not forecast: such a nut is opened on the screw.
 const LEAST_FORECAST_MM: f64 = 0.02;
@@ -419,8 +421,8 @@ impl<'a> Plan<'a> {
             });
         }
         let mut plays = self.plays(form, cut, PAIRS);
-        // Draws that make no thread at all mean the form is too vague to forecast from.
-        if plays.len() < PAIRS {
+        // Draws that make no thread are the extreme ones: limits without them would lie on the good side.
+        if (plays.len() as f64) < LEAST_SHARE * (2 * PAIRS) as f64 {
             return Ok(Forecast {
                 play_mm: Quantity::derived(best, f64::INFINITY),
                 limits_mm: None,
@@ -607,7 +609,7 @@ impl<'a> Plan<'a> {
             Provenance::new("tool_tip_flat_mm", "thickest crest flat plus play less clearance × (tan right + tan left)"),
             Provenance::new("axial_play_mm", "least axial clearance of both flanks, section on section; its uncertainty from draws over the doubt of form and workmanship"),
         ]);
-        let curve = play_curve(&self.thread, &cut)?;
+        let curve = play_curve(&self.thread, &cut, lost)?;
         Ok(NutDesign {
             bore_mm,
             groove_diameter_mm,
@@ -634,7 +636,7 @@ impl<'a> Plan<'a> {
             engagement_fraction: engagement_mm.value / self.thread.section().depth_mm(),
             play_per_infeed,
             infeed_at_no_play_mm: (!square)
-                .then(|| infeed_mm.value - mating.axial_play_mm / self.slope),
+                .then(|| infeed_mm.value - (mating.axial_play_mm - lost) / self.slope),
             play_curve: curve,
             passes_unworn_ends: mating.passes() && play.value - 2.0 * play.u >= 0.0,
             groove,
@@ -673,10 +675,7 @@ impl<'a> Plan<'a> {
             }
             NutKind::Sleeve { outer_diameter_mm, interference_mm } => {
                 if !(interference_mm.is_finite() && interference_mm >= 0.0) {
-                    return Err(NutError::Positive {
-                        what: "interference (mm)",
-                        value: interference_mm,
-                    });
+                    return Err(NutError::Interference(interference_mm));
                 }
                 let (a, b) = (cut.bottom_radius_mm, 0.5 * outer_diameter_mm);
                 let wall = b - a;

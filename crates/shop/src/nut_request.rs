@@ -22,6 +22,11 @@ pub enum NutError {
     /// The play asked for.
     #[error("axial play {0:.4} mm is outside 0 to 2 mm")]
     Play(f64),
+    /// A sleeve's press fit.
+    #[error(
+        "an interference of {0:.4} mm is below 0: give how much larger than its hole the sleeve is"
+    )]
+    Interference(f64),
     /// A clearance.
     #[error("{which} clearance {value_mm:.4} mm is outside 0 to {most_mm:.4} mm")]
     Clearance {

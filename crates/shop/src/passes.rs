@@ -100,6 +100,10 @@ pub struct PassRequest {
     pub speed_rpm: f64,
 }
 
+/// How far a bar may bend under the cut, mm: what it leaves uncut is taken by repeating a pass. Common
+/// practice.
+pub const USUAL_BENDING_MM: f64 = 0.04;
+
 impl PassRequest {
     /// The passes for a nut: constant area, radial feed, two spring passes, a metric dial, 60 turns
     /// a minute, 0.04 mm of bending allowed; all of it can be changed.
@@ -114,7 +118,7 @@ impl PassRequest {
             feed: Feed::Radial,
             material: nut.request.material.into(),
             holding,
-            most_bending_mm: 0.04,
+            most_bending_mm: USUAL_BENDING_MM,
             spring_passes: 2,
             dial: Dial::METRIC,
             lead_mm: nut.lead_mm.value,

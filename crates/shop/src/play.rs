@@ -18,16 +18,19 @@ pub(crate) const SQUARE_SLOPE: f64 = 0.01;
 pub struct PlayPoint {
     /// Radial infeed from touching the bore, mm.
     pub infeed_mm: f64,
-    /// Axial play on the screw's thickest ridge, mm; negative: the screw does not enter.
+    /// Axial play on the screw's thickest ridge, what the change wheels' error takes over the nut's length
+    /// gone from it, mm; negative: the screw does not enter.
     pub play_mm: f64,
     /// Whether the screw's crest clears the bottom of the groove.
     pub crest_clears: bool,
 }
 
-/// Play on the screw for infeeds from touching the bore to a little past the design.
+/// Play on the screw for infeeds from touching the bore to a little past the design; `lost_mm` is what the
+/// change wheels' error takes of it.
 pub(crate) fn play_curve(
     thread: &Thread,
     cut: &StraightGroove,
+    lost_mm: f64,
 ) -> Result<Vec<PlayPoint>, NutError> {
     let full = cut.bottom_radius_mm - cut.bore_radius_mm;
     let most = full + 0.15 * thread.section().depth_mm();
@@ -39,7 +42,7 @@ pub(crate) fn play_curve(
         else {
             continue;
         };
-        let play_mm = mating::axial_play_mm(thread, &groove)?;
+        let play_mm = mating::axial_play_mm(thread, &groove)? - lost_mm;
         let crest_clears = groove.bottom_radius_mm >= 0.5 * thread.major_diameter_mm();
         curve.push(PlayPoint { infeed_mm, play_mm, crest_clears });
     }
@@ -57,7 +60,7 @@ impl NutDesign {
         let cut = self.cut();
         let groove =
             StraightGroove { bottom_radius_mm: cut.bore_radius_mm + infeed_mm, ..cut }.groove()?;
-        Ok(mating::axial_play_mm(&thread, &groove)?)
+        Ok(mating::axial_play_mm(&thread, &groove)? - self.play_lost_to_lead_mm)
     }
 
     /// Infeed that gives `play_mm` with a tool whose tip is `tip_flat_mm` wide (as ground, not as
@@ -76,7 +79,7 @@ impl NutDesign {
         let mut cut = self.cut();
         let wider = tip_flat_mm - cut.tip_flat_mm();
         cut = cut.with_errors(wider, 0.0, 0.0, 0.0);
-        let now = mating::axial_play_mm(&thread, &cut.groove()?)?;
+        let now = mating::axial_play_mm(&thread, &cut.groove()?)? - self.play_lost_to_lead_mm;
         let slope = cut.right_flank_rad.tan() + cut.left_flank_rad.tan();
         if slope.abs() < SQUARE_SLOPE {
             return Err(NutError::DepthDoesNothing { play_mm: now, change_mm: play_mm - now });

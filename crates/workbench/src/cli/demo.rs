@@ -16,11 +16,12 @@ pub(super) fn run(name: Option<&str>, out: &Path, how: How) -> Result<(), Failur
             names.join(", ")
         )));
     };
-    let (job, picture) = demonstration::write(&shown, out).map_err(Failure::Refused)?;
+    let (mut job, picture) = demonstration::write(&shown, out).map_err(Failure::Refused)?;
     let loaded = work::read(&picture)?;
     let job_file = out.join(format!("{}.flanklight.json", shown.name));
-    job::save(&job, &job_file)?;
     let findings = work::findings(&job, Some(&loaded));
+    job.memory = findings.memory.clone();
+    job::save(&job, &job_file)?;
     let Some(record) = Record::of(&findings, &picture) else {
         return Err(Failure::without_measurement(&findings));
     };

@@ -36,6 +36,7 @@ pub(super) fn run(m: &Measure) -> Result<(), Failure> {
         }
     }
     let findings = work::findings(&job, Some(&loaded));
+    job.memory = findings.memory.clone();
     // The job is worth keeping even when the measurement failed: it can be mended in the window.
     let written = m.job.as_deref().map(|file| write(&job, file, set_aside)).transpose()?;
     let Some(record) = Record::of(&findings, &m.picture) else {
@@ -47,6 +48,10 @@ pub(super) fn run(m: &Measure) -> Result<(), Failure> {
     let units = m.how.units_or(job.units);
     print(&text::measurement(&findings, units));
     print("\n");
+    if let Some(m) = &findings.measurement {
+        print(&text::budget(m, units));
+        print("\n");
+    }
     if let Some(ranking) = &findings.ranking {
         print(&text::candidates(ranking));
         print("\n");

@@ -17,7 +17,7 @@ mod workshop;
 
 pub use args::{Cli, Command};
 pub use failure::Failure;
-pub use text::{chosen, form_lines, odds, quantity, straight_lines};
+pub use text::{chosen, doubt, form_lines, gained, odds, quantity, straight_lines, words_of};
 pub use work::today;
 
 use clap::error::ErrorKind;

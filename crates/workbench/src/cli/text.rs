@@ -1,6 +1,7 @@
 //! Results in words and columns, for people.
 
-use fit::{FormFound, Measurement};
+use fit::{FormFound, Gain, Measurement};
+use form::units::MM_PER_INCH;
 use form::{Quantity, Units};
 use job::{Findings, Identity, Part};
 use standards::{Evidence, Feature};
@@ -102,6 +103,66 @@ pub fn measurement(findings: &Findings, units: Units) -> String {
     let _ = writeln!(out, "  {:<16} {}", "taper", m.form.taper_in_words());
     view(&mut out, m, units);
     out
+}
+
+/// What the uncertainties are made of, and what would help most.
+#[must_use]
+pub fn budget(m: &Measurement, units: Units) -> String {
+    let mut out = String::from("Where the uncertainty comes from, the largest share first\n\n");
+    let mut names: Vec<&str> = Vec::new();
+    for line in &m.budget {
+        // The lead is the pitch over again.
+        if !names.contains(&line.quantity.as_str()) && line.quantity != "lead_mm" {
+            names.push(&line.quantity);
+        }
+    }
+    for name in names {
+        let of_it = m.budget.iter().filter(|l| l.quantity == name).take(MOST_SHARES);
+        for (i, line) in of_it.enumerate() {
+            let name = if i == 0 { words_of(name) } else { String::new() };
+            let u = doubt(&line.quantity, line.u, units);
+            let _ = writeln!(out, "  {name:<16} {u:>10}  {}", line.source);
+        }
+    }
+    let remedies = m.remedies();
+    if let Some(first) = remedies.first() {
+        let _ = writeln!(out, "\nWhat would help most\n\n  {}", first.advice);
+        for gain in first.gains.iter().take(MOST_GAINS) {
+            let _ = writeln!(out, "    {}", gained(gain, units));
+        }
+        for remedy in remedies.iter().skip(1).take(MOST_SHARES) {
+            let _ = writeln!(out, "  {}", remedy.advice);
+        }
+    }
+    out
+}
+
+/// Shares of a quantity that are told, and gains of a remedy.
+const MOST_SHARES: usize = 3;
+const MOST_GAINS: usize = 4;
+
+/// What a remedy would gain, in words.
+#[must_use]
+pub fn gained(gain: &Gain, units: Units) -> String {
+    let of = &gain.quantity;
+    let (then, now) = (doubt(of, gain.u_then, units), doubt(of, gain.u_now, units));
+    format!("{}: ± {then} instead of {now}", words_of(of))
+}
+
+/// A quantity's name as people read it.
+#[must_use]
+pub fn words_of(quantity: &str) -> String {
+    quantity.trim_end_matches("_mm").trim_end_matches("_deg").replace('_', " ")
+}
+
+/// An uncertainty in the unit it is small in.
+#[must_use]
+pub fn doubt(quantity: &str, u: f64, units: Units) -> String {
+    match units {
+        _ if quantity.ends_with("_deg") => format!("{u:.3}°"),
+        Units::Mm => format!("{:.1} µm", 1000.0 * u),
+        Units::Inch | Units::Thou => format!("{:.2} thou", 1000.0 * u / MM_PER_INCH),
+    }
 }
 
 /// What straight lines along the shadow would say, by the names of [`form_lines`].

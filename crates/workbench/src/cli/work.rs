@@ -30,6 +30,8 @@ pub struct Opened {
     pub job: Job,
     /// What follows from it.
     pub findings: Findings,
+    /// Whether its picture was read.
+    loaded: bool,
     /// Where it came from, and as it is there.
     file: PathBuf,
     stored: Job,
@@ -41,12 +43,11 @@ impl Opened {
     /// # Errors
     /// [`Failure`]: what is missing, or why nothing could be measured.
     pub fn with_thread(self) -> Result<Self, Failure> {
-        let picture = self.job.picture.is_some();
         let f = &self.findings;
-        if if picture { f.measurement.is_some() } else { f.screw.is_some() } {
+        if f.measurement.is_some() || (!self.loaded && f.screw.is_some()) {
             return Ok(self);
         }
-        if !picture && f.first_trouble().is_none() {
+        if !self.loaded && f.first_trouble().is_none() {
             return Err(Failure::Refused(format!(
                 "{} holds neither a picture nor a whole thread: measure a picture with --job, give \
                  the thread to match with --job, or open the file in the window",
@@ -102,6 +103,14 @@ pub fn open_any(path: &Path, change: impl FnOnce(&mut Job)) -> Result<Opened, Fa
     let stored = job.clone();
     change(&mut job);
     let loaded = match &job.picture {
+        // What was measured in it is remembered: the work goes on with that.
+        Some(picture) if !job.memory.is_empty() && !picture.path.exists() => {
+            eprintln!(
+                "flanklight: note: {} is not there: the numbers are those measured when it last was.",
+                picture.path.display()
+            );
+            None
+        }
         Some(picture) => {
             let loaded = read(&picture.path)?;
             if !picture.sha256.is_empty() && loaded.sha256 != picture.sha256 {
@@ -116,7 +125,9 @@ pub fn open_any(path: &Path, change: impl FnOnce(&mut Job)) -> Result<Opened, Fa
         None => None,
     };
     let findings = findings(&job, loaded.as_ref());
-    Ok(Opened { job, findings, file: path.to_owned(), stored })
+    job.memory = findings.memory.clone();
+    let loaded = loaded.is_some();
+    Ok(Opened { job, findings, loaded, file: path.to_owned(), stored })
 }
 
 /// Today as it is printed on sheets, `2024-02-29`.

@@ -456,6 +456,7 @@ pub fn apply(bench: &mut Bench, command: Command) -> Vec<Effect> {
         C::Progress(what, done) => bench.work = Work::Busy { what, done },
         C::Found(job, findings) => {
             bench.work = Work::Idle;
+            bench.history.remember(&findings.memory);
             let before = bench.findings.replace((job, findings)).map(|(_, f)| f);
             if let Some(before) = before {
                 news::look_again(bench, &before);

@@ -112,6 +112,19 @@ fn a_picture_that_is_gone_is_asked_for_and_nothing_is_lost() {
     second.settle();
     assert!(second.says("Open it where it is now"));
     assert_eq!(second.job().bar.width_mm, bench.job().bar.width_mm);
+    // What was measured is remembered, and said to be that; it stands for these entries only.
+    assert_eq!(second.pitch_mm(), Some(pitch));
+    assert!(!second.harness.state().bench.unsaved());
+    second.go_to("Form");
+    assert!(second.says("Measured when the picture was last there"));
+    second.go_to("Bar");
+    second.enter("Width of the bar", "7 mm");
+    second.settle();
+    assert!(second.pitch_mm().is_none() && second.says("measured with other entries"));
+    second.press("Undo");
+    second.settle();
+    assert_eq!(second.pitch_mm(), Some(pitch));
+    second.go_to("Picture");
     second.press("Type its path …");
     second.enter("Path of a picture or a job", &moved.display().to_string());
     second.settle();
@@ -120,9 +133,10 @@ fn a_picture_that_is_gone_is_asked_for_and_nothing_is_lost() {
     // That the picture was found again can be undone and done again, too.
     second.press("Undo");
     second.settle();
-    assert!(second.pitch_mm().is_none());
+    assert!(second.harness.state().bench.findings().is_some_and(|f| f.recalled));
     second.press("Redo");
     second.settle();
+    assert!(second.harness.state().bench.findings().is_some_and(|f| !f.recalled));
     assert_eq!(second.pitch_mm(), Some(pitch));
 }
 
@@ -176,6 +190,8 @@ fn work_on_a_bad_disk() {
 /// mount one.
 fn on_a_disk(mount: &str) -> bool {
     let folder = tempfile::tempdir().unwrap();
+    let job = folder.path().with_extension("job");
+    job::save(&job::Job { title: "before".into(), ..job::Job::default() }, &job).unwrap();
     let script = format!(
         "set -e; d={}; {mount}; exec {} --exact trouble::work_on_a_bad_disk --nocapture",
         folder.path().display(),
@@ -184,7 +200,9 @@ fn on_a_disk(mount: &str) -> bool {
     let done = std::process::Command::new("unshare")
         .args(["--map-root-user", "--mount", "sh", "-c", &script])
         .env(BAD_DISK, folder.path())
+        .env("JOB", &job)
         .output();
+    std::fs::remove_file(&job).unwrap();
     let Ok(done) = done else { return false };
     let said =
         String::from_utf8_lossy(&done.stdout).into_owned() + &String::from_utf8_lossy(&done.stderr);
@@ -200,10 +218,10 @@ fn on_a_disk(mount: &str) -> bool {
 fn a_full_disk_and_a_read_only_folder_are_said_and_nothing_is_lost() {
     let full = on_a_disk(
         "mount -t tmpfs -o size=64k none $d; mkdir $d/state; \
-         echo before > $d/loom.flanklight.json; cat /dev/zero > $d/filler 2>/dev/null || true",
+         cp $JOB $d/loom.flanklight.json; cat /dev/zero > $d/filler 2>/dev/null || true",
     );
     let read_only = on_a_disk(
-        "mount -t tmpfs none $d; mkdir $d/state; echo before > $d/loom.flanklight.json; \
+        "mount -t tmpfs none $d; mkdir $d/state; cp $JOB $d/loom.flanklight.json; \
          mount -o remount,ro $d",
     );
     if !(full && read_only) {
@@ -212,7 +230,7 @@ fn a_full_disk_and_a_read_only_folder_are_said_and_nothing_is_lost() {
 }
 
 #[test]
-fn sheets_say_that_the_picture_is_gone_and_where_it_was_looked_for() {
+fn sheets_print_without_the_picture_or_say_where_it_was_looked_for() {
     let mut bench = Bench::new();
     let (path, _) = bench.picture();
     bench.open(&path);
@@ -229,6 +247,16 @@ fn sheets_say_that_the_picture_is_gone_and_where_it_was_looked_for() {
     let elsewhere = tempfile::tempdir().unwrap();
     let moved = elsewhere.path().join("moved.jpg");
     std::fs::rename(&path, &moved).unwrap();
+    let mut second = Bench::new();
+    second.open(&home);
+    second.go_to("Sheets");
+    second.settle();
+    assert!(second.says("Print all "), "by what was measured when it was there");
+    // A file of before anything was remembered.
+    let text = std::fs::read_to_string(&home).unwrap();
+    let mut file: serde_json::Value = serde_json::from_str(&text).unwrap();
+    file.as_object_mut().unwrap().remove("remembered").unwrap();
+    std::fs::write(&home, file.to_string()).unwrap();
     let mut second = Bench::new();
     second.open(&home);
     second.go_to("Sheets");

@@ -76,6 +76,8 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
                 let wide = Quantity::measured(bar.width_px, bar.width_u_px());
                 line(ui, "seen", &format!("{} px wide", wide.with_u(2)), "measured");
             }
+            // Looked at when the picture was there.
+            None if findings.recalled => {}
             None => {
                 ui.label("not found");
             }

@@ -1,7 +1,7 @@
 //! The axial section with its uncertainties.
 
 use super::typed_form;
-use crate::cli::{chosen, form_lines, straight_lines};
+use crate::cli::{chosen, doubt, form_lines, gained, straight_lines, words_of};
 use crate::window::canvas::legend;
 use crate::window::command::Command;
 use crate::window::look::palette;
@@ -19,6 +19,27 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         super::remarks(ui, bench);
         return;
     };
+    if bench.findings().is_some_and(|f| f.recalled) {
+        hint(
+            ui,
+            "Measured when the picture was last there. 2 Picture says where it was looked for.",
+        );
+    } else {
+        over_the_picture(ui, bench, m, out);
+    }
+    super::remarks(ui, bench);
+    table(ui, m, bench.units());
+    hint(ui, "± is one standard uncertainty (k = 1); twice it covers about 95 %.");
+    remedies(ui, m, bench.units());
+    budget(ui, m, bench.units());
+    if bench.job().bar.width_mm.is_some_and(|q| q.u == 0.0) {
+        hint(ui, "The width of the bar is taken as exact: how sure it is, is said at step 3.");
+    }
+    straight(ui, m, bench.units());
+}
+
+/// What is drawn over the picture and under it.
+fn over_the_picture(ui: &mut Ui, bench: &Bench, m: &Measurement, out: &mut Vec<Command>) {
     choice(
         ui,
         "Over the picture",
@@ -47,72 +68,21 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         ],
         |s| out.push(Command::Strip(s)),
     );
-    super::remarks(ui, bench);
-    table(ui, m, bench.units());
-    hint(ui, "± is one standard uncertainty (k = 1); twice it covers about 95 %.");
-    remedies(ui, m, bench.units());
-    budget(ui, m, bench.units());
-    if bench.job().bar.width_mm.is_some_and(|q| q.u == 0.0) {
-        hint(ui, "The width of the bar is taken as exact: how sure it is, is said at step 3.");
-    }
-    straight(ui, m, bench.units());
 }
 
 /// What would make the numbers surer, the greatest gain first.
 fn remedies(ui: &mut Ui, m: &Measurement, units: Units) {
-    let mut lines: Vec<(f64, &str, Vec<String>)> = Vec::new();
-    for b in &m.budget {
-        let Some(remedy) = &b.remedy else { continue };
-        let all = || m.budget.iter().filter(|o| o.quantity == b.quantity).map(|o| o.u * o.u);
-        let whole: f64 = all().sum();
-        // A share of the whole, so that lengths and angles compare.
-        let share = if whole > 0.0 { b.u * b.u / whole } else { 0.0 };
-        let advice = advice(remedy);
-        let (now, then) = (whole.sqrt(), (whole - b.u * b.u).max(0.0).sqrt());
-        let gain = format!(
-            "{}: ± {} instead of {}",
-            words_of(b.quantity),
-            doubt(b.quantity, then, units),
-            doubt(b.quantity, now, units)
-        );
-        match lines.iter_mut().find(|l| l.1 == advice) {
-            Some(line) => {
-                line.0 += share;
-                line.2.push(gain);
-            }
-            None => lines.push((share, advice, vec![gain])),
-        }
-    }
-    lines.sort_by(|a, b| b.0.total_cmp(&a.0));
-    let Some((_, first, gains)) = lines.first() else { return };
+    let remedies = m.remedies();
+    let Some(first) = remedies.first() else { return };
     heading(ui, "What would help most");
     card(ui, |ui| {
-        ui.label(sentence(first));
-        for gain in gains.iter().take(4) {
-            hint(ui, gain);
+        ui.label(sentence(&first.advice));
+        for gain in first.gains.iter().take(4) {
+            hint(ui, &gained(gain, units));
         }
     });
-    let rest: Vec<String> = lines.iter().skip(1).take(3).map(|l| sentence(l.1)).collect();
+    let rest: Vec<String> = remedies.iter().skip(1).take(3).map(|r| sentence(&r.advice)).collect();
     bullets(ui, &rest);
-}
-
-/// What a remedy advises, without its numbers: they stand in the words and units of the page.
-fn advice(remedy: &str) -> &str {
-    remedy.split(": u(").next().unwrap_or(remedy)
-}
-
-/// A quantity's name as people read it.
-fn words_of(quantity: &str) -> String {
-    quantity.trim_end_matches("_mm").trim_end_matches("_deg").replace('_', " ")
-}
-
-/// An uncertainty in the unit it is small in.
-fn doubt(quantity: &str, u: f64, units: Units) -> String {
-    match units {
-        _ if quantity.ends_with("_deg") => format!("{u:.3}°"),
-        Units::Mm => format!("{:.1} µm", 1000.0 * u),
-        Units::Inch | Units::Thou => format!("{:.2} thou", u / 0.0254),
-    }
 }
 
 fn table(ui: &mut Ui, m: &Measurement, units: Units) {
@@ -186,8 +156,8 @@ fn budget(ui: &mut Ui, m: &Measurement, units: Units) {
     let mut names: Vec<&str> = Vec::new();
     for b in &m.budget {
         // The lead is the pitch over again.
-        if !names.contains(&b.quantity) && b.quantity != "lead_mm" {
-            names.push(b.quantity);
+        if !names.contains(&b.quantity.as_str()) && b.quantity != "lead_mm" {
+            names.push(&b.quantity);
         }
     }
     card(ui, |ui| {
@@ -210,7 +180,7 @@ fn budget(ui: &mut Ui, m: &Measurement, units: Units) {
                     ui.add(egui::Label::new(RichText::new(&b.source).small()).wrap());
                 });
                 if let Some(remedy) = &b.remedy {
-                    row.response.on_hover_text(sentence(advice(remedy)));
+                    row.response.on_hover_text(sentence(remedy));
                 }
             }
         }

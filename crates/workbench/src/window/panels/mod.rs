@@ -278,6 +278,7 @@ fn done(bench: &Bench) -> &'static str {
         Stage::Form if bench.findings().is_some_and(|f| f.measurement.is_none()) => {
             "Typed in: each ± is as it was entered."
         }
+        Stage::Form if bench.findings().is_some_and(|f| f.recalled) => "Measured earlier.",
         Stage::Form if bench.shown == Shown::Section => {
             "Measured. The section lies inside the shadow it casts."
         }

@@ -331,10 +331,7 @@ fn curve(ui: &mut Ui, bench: &Bench, nut: &NutDesign, height: f32, out: &mut Vec
     // Far from the design nobody goes.
     let from = WORTH_SHOWING * nut.infeed_mm.value;
     let near = nut.play_curve.iter().filter(|q| q.infeed_mm >= from);
-    // What the change wheels' error takes is lost at every infeed alike.
-    let lost = nut.play_lost_to_lead_mm;
-    let all: Vec<[f64; 2]> =
-        near.clone().map(|q| [q.infeed_mm / k, (q.play_mm - lost) / k]).collect();
+    let all: Vec<[f64; 2]> = near.clone().map(|q| [q.infeed_mm / k, q.play_mm / k]).collect();
     let first = near.clone().position(|q| q.crest_clears).unwrap_or(all.len());
     let binding = all[..(first + 1).min(all.len())].to_vec();
     let clear = all[first..].to_vec();

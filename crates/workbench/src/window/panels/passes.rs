@@ -166,7 +166,7 @@ fn groove(ui: &mut Ui, cutting: &Cutting, height: f32) {
         let colour = if last { f.p.accent } else { f.p.faint };
         f.line(&outline, Stroke::new(if last { 2.0 } else { 1.0 }, colour));
     }
-    f.text((-1.85 * wide, 0.12 * r.depth_mm), Align2::LEFT_CENTER, "bore", f.p.faint);
+    f.text((-1.85 * wide, 0.12 * r.depth_mm), Align2::LEFT_CENTER, "surface", f.p.faint);
 }
 
 fn table(ui: &mut Ui, bench: &Bench, cutting: &Cutting) {
