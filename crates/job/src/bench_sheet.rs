@@ -160,10 +160,15 @@ pub fn wires_sheet(
 ) -> Result<Option<Vec<Drawing>>, TemplateError> {
     let Some(over) = &findings.wires else { return Ok(None) };
     let form = &job.form;
+    // The screw's where there is one: it is what is measured.
+    let screw = findings.screw.as_deref();
+    let pitch = screw.map(|s| s.pitch_mm).or(form.pitch_mm);
+    let right = screw.map(|s| s.right_flank_deg).or(form.right_flank_deg);
+    let left = screw.map(|s| s.left_flank_deg).or(form.left_flank_deg);
     let thread = [
-        ("Pitch", form.pitch_mm.map(sheets::Value::LengthMm)),
-        ("Right flank", form.right_flank_deg.map(sheets::Value::AngleDeg)),
-        ("Left flank", form.left_flank_deg.map(sheets::Value::AngleDeg)),
+        ("Pitch", pitch.map(sheets::Value::LengthMm)),
+        ("Right flank", right.map(sheets::Value::AngleDeg)),
+        ("Left flank", left.map(sheets::Value::AngleDeg)),
         ("Pitch diameter", job.checks.pitch_diameter_mm.map(sheets::Value::LengthMm)),
     ];
     let thread =
@@ -199,7 +204,7 @@ pub fn wires_sheet(
     Ok(Some(sheets::bench_sheet(&info(job, paper, date), &sheet)?))
 }
 
-/// The passes of a thread without a nut; `None` where none are planned.
+/// The passes where no job sheet of a nut holds them; `None` where none are planned.
 ///
 /// # Errors
 /// [`TemplateError`].

@@ -67,7 +67,8 @@ pub fn sheets_of(
     if findings.screw.is_some() {
         let pages = crate::chart_sheet::chart_sheet(job, findings, paper, date)?;
         out.push(sheet("chart", "Shadow chart for a projector", true, pages));
-    } else if let Some(pages) = bench_sheet::passes_sheet(job, findings, paper, date)? {
+    }
+    if !of_nut && let Some(pages) = bench_sheet::passes_sheet(job, findings, paper, date)? {
         out.push(sheet("passes", "Passes", false, pages));
     }
     if !of_nut && let Some(pages) = bench_sheet::wires_sheet(job, findings, paper, date)? {

@@ -265,7 +265,9 @@ mod tests {
         assert!(names(&job).contains(&"job-sheet") && !names(&job).contains(&"wheels"));
         // For the screw there is no job sheet.
         job.sheets.tool_for = crate::ToolFor::Screw;
-        assert!(names(&job).contains(&"wheels") && !names(&job).contains(&"job-sheet"));
+        let screw = names(&job);
+        assert!(screw.contains(&"wheels") && !screw.contains(&"job-sheet"));
+        assert!(screw.contains(&"passes") && screw.contains(&"wires"), "{screw:?}");
         let mut job = alone();
         job.duty = Some(Duty::Lifts);
         let sheets = printed(&job);

@@ -30,6 +30,8 @@ pub struct Opened {
     pub job: Job,
     /// What follows from it.
     pub findings: Findings,
+    /// Whether its picture was read.
+    loaded: bool,
     /// Where it came from, and as it is there.
     file: PathBuf,
     stored: Job,
@@ -41,12 +43,11 @@ impl Opened {
     /// # Errors
     /// [`Failure`]: what is missing, or why nothing could be measured.
     pub fn with_thread(self) -> Result<Self, Failure> {
-        let picture = self.job.picture.is_some();
         let f = &self.findings;
-        if if picture { f.measurement.is_some() } else { f.screw.is_some() } {
+        if f.measurement.is_some() || (!self.loaded && f.screw.is_some()) {
             return Ok(self);
         }
-        if !picture && f.first_trouble().is_none() {
+        if !self.loaded && f.first_trouble().is_none() {
             return Err(Failure::Refused(format!(
                 "{} holds neither a picture nor a whole thread: measure a picture with --job, give \
                  the thread to match with --job, or open the file in the window",
@@ -125,7 +126,8 @@ pub fn open_any(path: &Path, change: impl FnOnce(&mut Job)) -> Result<Opened, Fa
     };
     let findings = findings(&job, loaded.as_ref());
     job.remember(&findings.memory);
-    Ok(Opened { job, findings, file: path.to_owned(), stored })
+    let loaded = loaded.is_some();
+    Ok(Opened { job, findings, loaded, file: path.to_owned(), stored })
 }
 
 /// Today as it is printed on sheets, `2024-02-29`.

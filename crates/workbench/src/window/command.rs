@@ -321,7 +321,7 @@ pub fn apply(bench: &mut Bench, command: Command) -> Vec<Effect> {
             {
                 tell(bench, About::Sheets, Tone::Wrong, why);
                 // Where it can be said.
-                if bench.job().duty.is_none() {
+                if bench.job().duty.is_none() && !nothing_to_print(bench) {
                     bench.stage = Stage::Nut;
                 }
                 return Vec::new();
@@ -525,20 +525,31 @@ fn first_entry(bench: &Bench, stage: Stage) -> Option<Field> {
     }
 }
 
+/// Whether the job is worked out, and nothing came of it that could be printed.
+fn nothing_to_print(bench: &Bench) -> bool {
+    bench.up_to_date() && bench.findings().is_some_and(|f| !job::printable(f))
+}
+
 /// Why sheets cannot be written now.
 fn not_exportable(bench: &Bench) -> Option<String> {
     let job = bench.job();
+    if let Some(refusal) = job.duty.and_then(Duty::refusal) {
+        return Some(refusal);
+    }
     // What is read or reckoned by itself stands by itself: there may be no thread yet.
     if bench.up_to_date() && bench.findings().is_some_and(|f| job::needs_no_duty(f)) {
-        return job.duty.and_then(Duty::refusal);
+        return None;
+    }
+    if nothing_to_print(bench)
+        && let Some(f) = bench.findings()
+    {
+        let what = job::nothing_to_draw(job, f);
+        return Some(format!("There is nothing to print yet: {}.", what.trim_end_matches('.')));
     }
     if job.duty.is_none() {
         return Some(
             "First say what the thread does (7 Nut): for some uses nothing is drawn.".into(),
         );
-    }
-    if let Some(refusal) = job.duty.and_then(Duty::refusal) {
-        return Some(refusal);
     }
     if !bench.up_to_date() {
         return Some("The job is still being worked out; export when that is done.".into());

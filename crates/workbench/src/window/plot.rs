@@ -1,7 +1,7 @@
 //! What all plots of the window have in common: look, axes with units, names for screen readers.
 
 use super::look::palette;
-use eframe::egui::{self, Color32, Rangef, Response, RichText, Role, Ui, WidgetInfo};
+use eframe::egui::{self, Color32, Rangef, Response, RichText, Role, TextStyle, Ui, WidgetInfo};
 use egui_plot::{AxisHints, GridInput, HoverPosition, Plot, uniform_grid_spacer};
 use form::{Piece, Profile, Section, Units};
 
@@ -117,7 +117,15 @@ pub fn named(response: &Response, name: &str) {
 /// The colours of a plot in words.
 pub fn legend(ui: &mut Ui, entries: &[(&str, Color32)]) {
     ui.horizontal_wrapped(|ui| {
+        let font = TextStyle::Small.resolve(ui.style());
         for (words, colour) in entries {
+            // An entry is not parted: mark and words stand in one row.
+            let words_wide = ui.fonts_mut(|f| {
+                f.layout_no_wrap((*words).to_owned(), font.clone(), *colour).size().x
+            });
+            if ui.available_size_before_wrap().x < words_wide + 14.0 + ui.spacing().item_spacing.x {
+                ui.end_row();
+            }
             let (rect, _) = ui.allocate_exact_size(egui::vec2(14.0, 10.0), egui::Sense::hover());
             ui.painter().rect_filled(rect.shrink2(egui::vec2(0.0, 3.0)), 1.0, *colour);
             ui.label(RichText::new(*words).small());

@@ -29,7 +29,7 @@ pub fn is_narrow(ctx: &Context) -> bool {
 /// Whether it is so low, in points, that what is entered needs the room of what only tells.
 #[must_use]
 pub fn is_low(ctx: &Context) -> bool {
-    ctx.content_rect().height() < 500.0
+    ctx.content_rect().height() < 560.0
 }
 
 /// Sets the size that is wanted, as far as the window carries it; which that is, from the next frame on.

@@ -1,6 +1,7 @@
 //! What goes wrong is said in a sentence, and nothing is lost.
 
 use crate::support::Bench;
+use eframe::egui::{Key, Modifiers};
 use std::sync::Arc;
 use workbench::window::Window;
 use workbench::window::command::Command;
@@ -318,6 +319,27 @@ fn wheels_alone_can_be_printed() {
     bench.settle();
     let sheet = std::fs::read_to_string(folder.join("wheels.svg")).unwrap();
     assert!(sheet.contains("Change wheels: 3 mm from a lead screw of 8 tpi"), "{sheet}");
+}
+
+#[test]
+fn with_nothing_to_print_it_is_said_what_can_be() {
+    let mut bench = Bench::new();
+    bench.go_to("Sheets");
+    bench.enter("Name on the sheets", "Nothing");
+    bench.settle();
+    assert!(bench.says("Nothing to print yet") && bench.says("change wheels (9)"));
+    assert!(!bench.says("Say it at step 7"));
+    bench.press("Export the sheets …");
+    bench.settle();
+    assert!(bench.says("There is nothing to print yet: open a picture"));
+    assert_eq!(bench.harness.state().bench.stage, Stage::Sheets);
+    // What lifts is refused whatever there is.
+    bench.go_to("Nut");
+    bench.press("It lifts or holds up a load or a person");
+    bench.settle();
+    bench.key(Modifiers::COMMAND, Key::E);
+    bench.settle();
+    assert!(bench.says("licensed person"));
 }
 
 #[test]

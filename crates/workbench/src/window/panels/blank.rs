@@ -72,8 +72,8 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     heading(ui, "Centring in an independent chuck");
     hint(ui, "A dial gauge on the work at each jaw in turn, more when the work stands nearer.");
     table(ui, bench, out);
-    let within = bench.units().plain(USUAL_WITHIN_MM, 2);
-    entry(ui, bench, out, Field::Within, "Near enough to the spindle's axis", &within);
+    let within = example(units, ["0.01 mm", "0.0004 in", "0.4 thou"]);
+    entry(ui, bench, out, Field::Within, "Near enough to the spindle's axis", within);
     if let Some(centring) = found.and_then(|b| b.centring.as_ref()) {
         let within_mm = bench.job().blank.within_mm.unwrap_or(USUAL_WITHIN_MM);
         next_move(ui, centring, within_mm, units);

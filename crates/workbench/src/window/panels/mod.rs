@@ -318,9 +318,10 @@ fn remarks(ui: &mut Ui, bench: &Bench) {
 /// Whether this page designs something, and it is not known yet what the thread does.
 fn withheld(bench: &Bench) -> bool {
     let designs = matches!(bench.stage, Stage::Nut | Stage::Tool | Stage::Passes | Stage::Sheets);
-    // What is read or reckoned without a thread is printed without its duty.
-    let alone =
-        bench.stage == Stage::Sheets && bench.findings().is_some_and(|f| job::needs_no_duty(f));
+    // What is read or reckoned without a thread is printed without its duty; where there is nothing to
+    // print, that is what is said.
+    let alone = bench.stage == Stage::Sheets
+        && bench.findings().is_some_and(|f| job::needs_no_duty(f) || !job::printable(f));
     designs && !alone && bench.job().duty.is_none()
 }
 

@@ -318,6 +318,8 @@ fn groove_line(g: &Groove, k: f64, major_mm: f64) -> Vec<[f64; 2]> {
         line.extend(g.left.iter().map(at));
         line.extend(g.right.iter().rev().map(at));
     }
+    // Twice the same point spoils the line.
+    line.dedup_by(|a, b| k * (a[0] - b[0]).hypot(a[1] - b[1]) < 1e-4);
     line
 }
 
