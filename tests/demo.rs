@@ -59,7 +59,14 @@ fn the_whole_job() {
         let line = ran.out.lines().find(|l| l.trim_start().starts_with(name)).unwrap();
         assert!(line.contains(" ± ") && line.contains("measured"), "{line}");
     }
-    for words in ["Likely standard", "no standard form", "Tool for the nut", "Good to know"] {
+    for words in [
+        "Where the uncertainty comes from",
+        "What would help most",
+        "Likely standard",
+        "no standard form",
+        "Tool for the nut",
+        "Good to know",
+    ] {
         assert!(ran.out.contains(words), "\"{words}\" is missing in:\n{}", ran.out);
     }
     let flat = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");
@@ -113,6 +120,19 @@ fn the_whole_job() {
     near("major_diameter_mm", truth.major_diameter_mm(), 0.03);
     assert_eq!(record["hand"]["value"], "right");
     assert_eq!(record["starts"]["value"], 1);
+    // What the doubt is made of adds up, in squares, to the doubt (JCGM 100, 5.1.2), but for shares too
+    // small to be told; and a remedy speaks of that doubt.
+    for name in ["pitch_mm", "right_flank_deg", "crest_flat_mm", "major_diameter_mm"] {
+        let u = record["form"][name]["u"].as_f64().unwrap();
+        let shares = record["budget"].as_array().unwrap().iter();
+        let shares = shares.filter(|b| b["quantity"] == name).map(|b| b["u"].as_f64().unwrap());
+        let sum = shares.map(|s| s * s).sum::<f64>().sqrt();
+        assert!((sum / u - 1.0).abs() < 0.02, "{name}: {sum}, but u is {u}");
+    }
+    let gain = &record["remedies"][0]["gains"][0];
+    let (now, then) = (gain["u_now"].as_f64().unwrap(), gain["u_then"].as_f64().unwrap());
+    let u = record["form"][gain["quantity"].as_str().unwrap()]["u"].as_f64().unwrap();
+    assert!((now / u - 1.0).abs() < 0.02 && then < 0.8 * now, "{now} {then} {u}");
     // Its drawings, as other programs read them.
     for note in outputs::check(&results).unwrap() {
         eprintln!("{note}");

@@ -41,6 +41,10 @@ pub(super) fn run(name: Option<&str>, out: &Path, how: How) -> Result<(), Failur
     print("\n");
     print(&text::measurement(&findings, units));
     print("\n");
+    if let Some(m) = &findings.measurement {
+        print(&text::budget(m, units));
+        print("\n");
+    }
     if let Some(ranking) = &findings.ranking {
         print(&text::candidates(ranking));
         print("\n");

@@ -109,16 +109,11 @@ pub fn measurement(findings: &Findings, units: Units) -> String {
 #[must_use]
 pub fn budget(m: &Measurement, units: Units) -> String {
     let mut out = String::from("Where the uncertainty comes from, the largest share first\n\n");
-    let mut names: Vec<&str> = Vec::new();
-    for line in &m.budget {
-        // The lead is the pitch over again.
-        if !names.contains(&line.quantity.as_str()) && line.quantity != "lead_mm" {
-            names.push(&line.quantity);
-        }
-    }
-    for name in names {
-        let of_it = m.budget.iter().filter(|l| l.quantity == name).take(MOST_SHARES);
-        for (i, line) in of_it.enumerate() {
+    for name in BUDGETED {
+        let of_it = || m.budget.iter().filter(|l| l.quantity == name);
+        let largest = of_it().map(|l| l.u).fold(0.0, f64::max);
+        let worth = of_it().filter(|l| l.u > WORTH_TELLING * largest).take(MOST_SHARES);
+        for (i, line) in worth.enumerate() {
             let name = if i == 0 { words_of(name) } else { String::new() };
             let u = doubt(&line.quantity, line.u, units);
             let _ = writeln!(out, "  {name:<16} {u:>10}  {}", line.source);
@@ -137,6 +132,17 @@ pub fn budget(m: &Measurement, units: Units) -> String {
     out
 }
 
+/// What a tool, a nut and their wheels hang on; the rest follows from it, and stands in the JSON.
+const BUDGETED: [&str; 6] = [
+    "pitch_mm",
+    "right_flank_deg",
+    "left_flank_deg",
+    "crest_flat_mm",
+    "root_flat_mm",
+    "major_diameter_mm",
+];
+/// Part of the largest share of a quantity from which another is told.
+const WORTH_TELLING: f64 = 0.25;
 /// Shares of a quantity that are told, and gains of a remedy.
 const MOST_SHARES: usize = 3;
 const MOST_GAINS: usize = 4;
@@ -161,7 +167,10 @@ pub fn doubt(quantity: &str, u: f64, units: Units) -> String {
     match units {
         _ if quantity.ends_with("_deg") => format!("{u:.3}°"),
         Units::Mm => format!("{:.1} µm", 1000.0 * u),
-        Units::Inch | Units::Thou => format!("{:.2} thou", 1000.0 * u / MM_PER_INCH),
+        Units::Inch | Units::Thou => {
+            let thou = 1000.0 * u / MM_PER_INCH;
+            format!("{thou:.*} thou", if thou < 0.1 { 3 } else { 2 })
+        }
     }
 }
 
