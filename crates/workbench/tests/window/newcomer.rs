@@ -2,7 +2,7 @@
 //! is needed, printing is one press away, and nothing that was typed comes back in other words.
 
 use crate::support::Bench;
-use eframe::egui::{Event, Key, Modifiers};
+use eframe::egui::{Event, Key, Modifiers, Role};
 use egui_kittest::kittest::Queryable;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex};
@@ -252,7 +252,9 @@ fn a_picture_is_chosen_from_the_folder_that_is_typed() {
     // The window makes it itself, but in its own time.
     std::fs::create_dir_all(folder.join("state")).unwrap();
     bench.key(Modifiers::COMMAND, Key::L);
-    bench.wait_for(None, "Path of a picture or a job");
+    let entry = "Path of a picture or a job";
+    bench.wait_for(Some(Role::TextInput), entry);
+    bench.harness.get_by_role_and_label(Role::TextInput, entry).focus();
     bench.harness.step();
     bench.key(Modifiers::COMMAND, Key::A);
     bench.harness.event(Event::Text(format!("{}/s", folder.display())));
