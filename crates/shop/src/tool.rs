@@ -22,6 +22,11 @@ const SIDE_MARGIN_DEG: f64 = 4.0;
 /// How far the side clearance is raised beyond common practice before giving up, degrees.
 const MOST_RAISED_DEG: f64 = 14.0;
 
+/// Front clearance from which a land and a second relief are advised, degrees: common practice.
+const STEEP_FRONT_DEG: f64 = 20.0;
+/// Bow of an edge that nobody can grind anyway, mm.
+const STRAIGHT_MM: f64 = 0.002;
+
 /// Why a tool cannot be drawn.
 #[derive(Debug, Clone, PartialEq, Error)]
 pub enum ToolError {
@@ -308,213 +313,297 @@ fn draw(
     shape: Shape,
     setting: &ToolSetting,
 ) -> Result<ToolForm, ToolError> {
-    within("top rake (degrees)", setting.top_rake_deg, -20.0, 30.0)?;
-    let most = 0.2 * shape.tip_radius_mm.min(shape.edge_radius_mm);
-    within("height above centre (mm)", setting.above_centre_mm, -most, most)?;
-    let pitch_lead = thread.lead_angle_rad(thread.pitch_diameter_mm());
-    let plane = rake_plane(
-        shape.purpose,
-        shape.tip_radius_mm,
-        pitch_lead,
-        thread.lead_mm(),
-        thread.hand(),
-        setting,
-    );
-    let inside = plane.inside;
-    let picture = picture_right_sign(setting.stance);
-    let target = in_tool_frame(&shape, picture);
-    // Page-right is +z for a tool inside a bore, -z for one outside.
-    let plus_is_page_right = inside;
-    let (right_wall, left_wall) = if plus_is_page_right {
-        (&target.plus, &target.minus)
-    } else {
-        (&target.minus, &target.plus)
-    };
-    let right_edge = edge(&plane, right_wall)?;
-    let left_edge = edge(&plane, left_wall)?;
-    let (right_line, right_off) = straight_line(&right_edge[..FLANK_POINTS]);
-    let (left_line, left_off) = straight_line(&left_edge[..FLANK_POINTS]);
-    let tip_flat_page = right_line.0 - left_line.0;
+    Drawing::new(screw, thread, shape, setting)?.form()
+}
 
-    let smallest_diameter_mm =
-        if inside { 2.0 * shape.edge_radius_mm } else { 2.0 * shape.tip_radius_mm };
-    let lead_angle = first_order(screw, thread, |t| {
-        let d = if inside {
-            smallest_diameter_mm - thread.minor_diameter_mm() + t.minor_diameter_mm()
-        } else {
-            t.minor_diameter_mm()
-        };
-        t.lead_angle_rad(d).to_degrees()
-    });
-    // Three tenths of the diameter, whichever side of the work the tool is on.
-    let height_mm = setting.height_mm.unwrap_or((0.3 * smallest_diameter_mm).min(6.0));
-    within("height below the edge (mm)", height_mm, 0.1, 0.9 * shape.tip_radius_mm)?;
+/// A tool being drawn.
+struct Drawing<'a> {
+    screw: &'a ScrewForm,
+    thread: &'a Thread,
+    shape: Shape,
+    setting: &'a ToolSetting,
+    /// The rake face, and the thread to be cut, in the tool's own frame.
+    plane: RakePlane,
+    target: Target,
+    /// `+1` when picture-right is `+z` of that frame.
+    picture: f64,
+    /// Page-right and page-left edge.
+    right: Edge,
+    left: Edge,
+}
 
-    let mut notices = Vec::new();
-    let front = side_faces::front_face(&plane, height_mm, setting.front_clearance_deg)?;
-    if front.needed_deg > 20.0 {
-        notices.push(Notice::new(
-            "second-relief",
-            format!(
-                "the bore curves in so much that {:.0}° front clearance is needed for {height_mm:.1} mm of height: grind a land of about 1.5 mm and a second, steeper relief below it",
-                front.needed_deg
-            ),
-        ));
+/// One edge of the tool on the page.
+struct Edge {
+    /// From the shank's end to the tip, mm.
+    points: Vec<[f64; 2]>,
+    /// Straight line along its flank: place at the tip, mm, and slope outwards down the page.
+    line: (f64, f64),
+    /// Largest distance of the flank from that line, mm.
+    off_mm: f64,
+}
+
+/// One side face as it is ground.
+struct Ground {
+    clearance_deg: f64,
+    check: SideCheck,
+    leading: bool,
+}
+
+impl<'a> Drawing<'a> {
+    fn new(
+        screw: &'a ScrewForm,
+        thread: &'a Thread,
+        shape: Shape,
+        setting: &'a ToolSetting,
+    ) -> Result<Self, ToolError> {
+        within("top rake (degrees)", setting.top_rake_deg, -20.0, 30.0)?;
+        let most = 0.2 * shape.tip_radius_mm.min(shape.edge_radius_mm);
+        within("height above centre (mm)", setting.above_centre_mm, -most, most)?;
+        let plane = rake_plane(
+            shape.purpose,
+            shape.tip_radius_mm,
+            thread.lead_angle_rad(thread.pitch_diameter_mm()),
+            thread.lead_mm(),
+            thread.hand(),
+            setting,
+        );
+        let picture = picture_right_sign(setting.stance);
+        let target = in_tool_frame(&shape, picture);
+        let (right_wall, left_wall) = page_walls(&plane, &target);
+        let (right, left) = (Edge::new(&plane, right_wall)?, Edge::new(&plane, left_wall)?);
+        Ok(Self { screw, thread, shape, setting, plane, target, picture, right, left })
     }
-    // The leading side is the one toward the feed: +z for the right hand.
-    let plus_leads = thread.hand() == Hand::Right;
-    let turned_by = plane.turn_rad.abs().to_degrees();
-    let relative = lead_angle.value - turned_by;
-    let side = |plus: bool, page: &[[f64; 2]]| -> Result<(f64, SideCheck, bool), ToolError> {
-        let leading = plus == plus_leads;
-        let (given, rule) = match (setting.side_clearance_deg, leading) {
-            (Some((lead, _)), true) => (true, lead),
-            (Some((_, follow)), false) => (true, follow),
-            (None, true) => (false, relative + SIDE_MARGIN_DEG),
-            (None, false) => (false, SIDE_MARGIN_DEG - relative),
+
+    fn form(self) -> Result<ToolForm, ToolError> {
+        let (shape, thread, setting) = (&self.shape, self.thread, self.setting);
+        let inside = self.plane.inside;
+        let smallest_diameter_mm =
+            2.0 * if inside { shape.edge_radius_mm } else { shape.tip_radius_mm };
+        let lead_angle = self.steepest_lead_deg(smallest_diameter_mm);
+        // Three tenths of the diameter, whichever side of the work the tool is on.
+        let height_mm = setting.height_mm.unwrap_or((0.3 * smallest_diameter_mm).min(6.0));
+        within("height below the edge (mm)", height_mm, 0.1, 0.9 * shape.tip_radius_mm)?;
+        let front = side_faces::front_face(&self.plane, height_mm, setting.front_clearance_deg)?;
+        let relative = lead_angle.value - self.plane.turn_rad.abs().to_degrees();
+        let side = |page_right: bool| -> Result<ToolSide, ToolError> {
+            let ground = self.ground(page_right, relative, height_mm, front.clearance_deg)?;
+            Ok(self.side(page_right, ground, front.clearance_deg))
         };
-        let faces = side_faces::Side { plane: &plane, target: &target, plus, edge: page };
-        let name = if leading { "leading" } else { "following" };
-        side_faces::clear_side(
+        let (right, left) = (side(true)?, side(false)?);
+        let notices = self.notices(&front, height_mm, relative, [&right, &left]);
+        let depth_mm = self.depth_mm();
+        let (spread, tip_flat_mm) =
+            (self.right.line.1 - self.left.line.1, self.right.line.0 - self.left.line.0);
+        let width_u = self.width_u_mm(depth_mm, spread, [&right, &left]);
+        Ok(ToolForm {
+            purpose: shape.purpose,
+            outline_mm: self.outline_mm(),
+            tip_flat_mm: Quantity::derived(tip_flat_mm, shape.tip_flat.u),
+            corner_radius_mm: shape.corner_radius_mm,
+            form_depth_mm: Quantity::derived(depth_mm, shape.depth.u),
+            width_at_depth_mm: Quantity::derived(tip_flat_mm + depth_mm * spread, width_u),
+            included_angle_deg: Quantity::derived(
+                right.angle_deg.value + left.angle_deg.value,
+                first_order(self.screw, thread, |t| t.section().included_angle_rad().to_degrees())
+                    .u,
+            ),
+            view: view(shape.purpose, setting, &right, &left, thread.hand()),
+            left,
+            right,
+            front,
+            lead_angle_deg: lead_angle,
+            smallest_diameter_mm,
+            pitch_lead_angle_deg: self.pitch_lead_deg(),
+            tip_radius_mm: shape.tip_radius_mm,
+            edge_radius_mm: shape.edge_radius_mm,
+            pitch_mm: thread.section().pitch_mm(),
+            starts: thread.starts(),
+            hand: thread.hand(),
+            setting: *setting,
+            notices,
+            provenance: vec![
+                Provenance::new(
+                    "outline_mm",
+                    "the helicoid to be cut, intersected point by point with the rake plane as set",
+                ),
+                Provenance::new(
+                    "clearance_deg",
+                    "lead angle at the smallest diameter plus (leading) or subtracted from (following) 4°, common practice 3–5°; side faces sampled against the thread",
+                ),
+            ],
+        })
+    }
+
+    fn pitch_lead_deg(&self) -> f64 {
+        self.thread.lead_angle_rad(self.thread.pitch_diameter_mm()).to_degrees()
+    }
+
+    /// Lead angle at the smallest diameter the tool meets, degrees.
+    fn steepest_lead_deg(&self, smallest_diameter_mm: f64) -> Quantity {
+        // The bore of a nut follows the root of the screw it is made for.
+        let beyond_root = match self.plane.inside {
+            true => smallest_diameter_mm - self.thread.minor_diameter_mm(),
+            false => 0.0,
+        };
+        first_order(self.screw, self.thread, |t| {
+            t.lead_angle_rad(t.minor_diameter_mm() + beyond_root).to_degrees()
+        })
+    }
+
+    /// Whether a page side is toward `+z`: page-right is for a tool inside a bore.
+    fn is_plus(&self, page_right: bool) -> bool {
+        page_right == self.plane.inside
+    }
+
+    fn edge(&self, page_right: bool) -> &Edge {
+        if page_right { &self.right } else { &self.left }
+    }
+
+    /// Side clearance by common practice, degrees: `relative` is the lead angle as the tool stands to it.
+    fn rule_deg(leading: bool, relative: f64) -> f64 {
+        if leading { relative + SIDE_MARGIN_DEG } else { SIDE_MARGIN_DEG - relative }
+    }
+
+    /// A side face that stays clear of the thread it cuts.
+    fn ground(
+        &self,
+        page_right: bool,
+        relative: f64,
+        height_mm: f64,
+        front_deg: f64,
+    ) -> Result<Ground, ToolError> {
+        let plus = self.is_plus(page_right);
+        // The leading side is the one toward the feed: +z for the right hand.
+        let leading = plus == (self.thread.hand() == Hand::Right);
+        let given = self.setting.side_clearance_deg.map(|(l, f)| if leading { l } else { f });
+        let edge = &self.edge(page_right).points;
+        let faces = side_faces::Side { plane: &self.plane, target: &self.target, plus, edge };
+        let (clearance_deg, check) = side_faces::clear_side(
             &faces,
-            name,
-            rule,
-            if given { 0.0 } else { MOST_RAISED_DEG },
+            if leading { "leading" } else { "following" },
+            given.unwrap_or(Self::rule_deg(leading, relative)),
+            if given.is_some() { 0.0 } else { MOST_RAISED_DEG },
             height_mm,
-            front.clearance_deg,
-        )
-        .map(|(angle, check)| (angle, check, leading))
-    };
-    let right_side = side(plus_is_page_right, &right_edge)?;
-    let left_side = side(!plus_is_page_right, &left_edge)?;
-    for (clearance, _, leading) in [&right_side, &left_side] {
-        let rule = if *leading { relative + SIDE_MARGIN_DEG } else { SIDE_MARGIN_DEG - relative };
-        if setting.side_clearance_deg.is_none() && *clearance > rule + 0.01 {
-            // Nought has no sign in print.
-            let rule = if rule.abs() < 0.05 { 0.0 } else { rule };
+            front_deg,
+        )?;
+        Ok(Ground { clearance_deg, check, leading })
+    }
+
+    fn side(&self, page_right: bool, ground: Ground, front_deg: f64) -> ToolSide {
+        let edge = self.edge(page_right);
+        let slope = if page_right { edge.line.1 } else { -edge.line.1 };
+        let angle = slope.atan().to_degrees();
+        let (flank, axial) = self.flank(page_right);
+        ToolSide {
+            angle_deg: Quantity::derived(angle, axial.u),
+            screw_flank: flank.to_owned(),
+            axial_angle_deg: axial,
+            leading: ground.leading,
+            clearance_deg: ground.clearance_deg,
+            relief_from_front_deg: relief_normal_to_flank_deg(front_deg, angle),
+            normal_plane_formula_deg: normal_plane_angle_deg(axial.value, self.pitch_lead_deg()),
+            straightness_mm: edge.off_mm,
+            check: ground.check,
+        }
+    }
+
+    /// The flank of the screw a page side stands for, with its angle.
+    fn flank(&self, page_right: bool) -> (&'static str, Quantity) {
+        let picture_right = self.is_plus(page_right) == (self.picture > 0.0);
+        let (name, axial) = if picture_right { self.shape.right_is } else { self.shape.left_is };
+        let of_screw = match name {
+            "right" => self.screw.right_flank_deg,
+            _ => self.screw.left_flank_deg,
+        };
+        (name, Quantity::new(axial.value, of_screw.u, of_screw.source))
+    }
+
+    fn notices(
+        &self,
+        front: &FrontFace,
+        height_mm: f64,
+        relative: f64,
+        sides: [&ToolSide; 2],
+    ) -> Vec<Notice> {
+        let mut notices = Vec::new();
+        if front.needed_deg > STEEP_FRONT_DEG {
             notices.push(Notice::new(
-                "side-clearance-raised",
+                "second-relief",
                 format!(
-                    "the {} side needs {clearance:.1}° to stay clear by 2°; the rule of thumb would give {rule:.1}°",
-                    if *leading { "leading" } else { "following" }
+                    "the bore curves in so much that {:.0}° front clearance is needed for {height_mm:.1} mm of height: grind a land of about 1.5 mm and a second, steeper relief below it",
+                    front.needed_deg
                 ),
             ));
         }
+        for side in sides {
+            let rule = Self::rule_deg(side.leading, relative);
+            let clearance = side.clearance_deg;
+            if self.setting.side_clearance_deg.is_none() && clearance > rule + 0.01 {
+                // Nought has no sign in print.
+                let rule = if rule.abs() < 0.05 { 0.0 } else { rule };
+                notices.push(Notice::new(
+                    "side-clearance-raised",
+                    format!(
+                        "the {} side needs {clearance:.1}° to stay clear by 2°; the rule of thumb would give {rule:.1}°",
+                        if side.leading { "leading" } else { "following" }
+                    ),
+                ));
+            }
+        }
+        let worst = sides.map(|s| s.straightness_mm).into_iter().fold(0.0, f64::max);
+        if worst > STRAIGHT_MM {
+            notices.push(Notice::new(
+                "edge-not-straight",
+                format!("the exact edge bows {worst:.4} mm from a straight line; ground straight, the flank it cuts bows as much"),
+            ));
+        }
+        notices
     }
 
-    let right_flank = u_of_flank(screw, &shape, picture, inside, true);
-    let left_flank = u_of_flank(screw, &shape, picture, inside, false);
-    let make_side = |line: (f64, f64),
-                     sign: f64,
-                     off: f64,
-                     found: (f64, SideCheck, bool),
-                     flank: (&'static str, Quantity)| {
-        let angle = (sign * line.1).atan().to_degrees();
-        ToolSide {
-            angle_deg: Quantity::derived(angle, flank.1.u),
-            screw_flank: flank.0.to_owned(),
-            axial_angle_deg: flank.1,
-            leading: found.2,
-            clearance_deg: found.0,
-            relief_from_front_deg: relief_normal_to_flank_deg(front.clearance_deg, angle),
-            normal_plane_formula_deg: normal_plane_angle_deg(
-                flank.1.value,
-                pitch_lead.to_degrees(),
-            ),
-            straightness_mm: off,
-            check: found.1,
-        }
-    };
-    let right = make_side(right_line, 1.0, right_off, right_side, right_flank);
-    let left = make_side(left_line, -1.0, left_off, left_side, left_flank);
-    let worst = right.straightness_mm.max(left.straightness_mm);
-    if worst > 0.002 {
-        notices.push(Notice::new(
-            "edge-not-straight",
-            format!("the exact edge bows {worst:.4} mm from a straight line; ground straight, the flank it cuts bows as much"),
-        ));
+    /// Both edges as one line from shank to shank; the drawing's zero is the middle of the tip.
+    fn outline_mm(&self) -> Vec<[f64; 2]> {
+        let shift = 0.5 * (self.right.line.0 + self.left.line.0);
+        let points = self.left.points.iter().chain(self.right.points.iter().rev());
+        points.map(|p| [p[0] - shift, p[1]]).collect()
     }
-    // The drawing's zero is the middle of the tip.
-    let shift = 0.5 * (right_line.0 + left_line.0);
-    let outline_mm: Vec<[f64; 2]> =
-        left_edge.iter().chain(right_edge.iter().rev()).map(|p| [p[0] - shift, p[1]]).collect();
-    let page_depth = {
-        let end = |wall: &[WallPoint]| {
-            plane
-                .page_of(WallPoint {
-                    radius_mm: shape.edge_radius_mm,
-                    along_mm: wall_at(wall, shape.edge_radius_mm),
-                })
-                .map(|p| -p[1])
+
+    /// From the tip to where the thread ends, on the page, mm.
+    fn depth_mm(&self) -> f64 {
+        let radius_mm = self.shape.edge_radius_mm;
+        let (right, left) = page_walls(&self.plane, &self.target);
+        let ends = [right, left].map(|wall| {
+            let end = WallPoint { radius_mm, along_mm: wall_at(wall, radius_mm) };
+            self.plane.page_of(end).map_or(self.shape.depth.value, |p| -p[1])
+        });
+        0.5 * (ends[0] + ends[1])
+    }
+
+    /// Standard uncertainty of the width at that depth, mm. As on the printed template: tip, depth and both
+    /// angles as if they were independent, which is no less than it is.
+    fn width_u_mm(&self, depth_mm: f64, spread: f64, sides: [&ToolSide; 2]) -> f64 {
+        let tilt = |side: &ToolSide| {
+            let slope = 1.0 + side.angle_deg.value.to_radians().tan().powi(2);
+            depth_mm * slope * side.angle_deg.u.to_radians()
         };
-        0.5 * (end(right_wall).unwrap_or(shape.depth.value)
-            + end(left_wall).unwrap_or(shape.depth.value))
-    };
-    let width = tip_flat_page + page_depth * (right_line.1 - left_line.1);
-    // As on the printed template: tip, depth and both angles as if they were independent, which is no
-    // less than it is.
-    let tilt = |side: &ToolSide| {
-        let slope = 1.0 + side.angle_deg.value.to_radians().tan().powi(2);
-        page_depth * slope * side.angle_deg.u.to_radians()
-    };
-    let u_width = shape
-        .tip_flat
-        .u
-        .hypot(shape.depth.u * (right_line.1 - left_line.1))
-        .hypot(tilt(&right))
-        .hypot(tilt(&left));
-    Ok(ToolForm {
-        purpose: shape.purpose,
-        outline_mm,
-        tip_flat_mm: Quantity::derived(tip_flat_page, shape.tip_flat.u),
-        corner_radius_mm: shape.corner_radius_mm,
-        form_depth_mm: Quantity::derived(page_depth, shape.depth.u),
-        width_at_depth_mm: Quantity::derived(width, u_width),
-        included_angle_deg: Quantity::derived(
-            right.angle_deg.value + left.angle_deg.value,
-            first_order(screw, thread, |t| t.section().included_angle_rad().to_degrees()).u,
-        ),
-        view: view(shape.purpose, setting, &right, &left, thread.hand()),
-        left,
-        right,
-        front,
-        lead_angle_deg: lead_angle,
-        smallest_diameter_mm,
-        pitch_lead_angle_deg: pitch_lead.to_degrees(),
-        tip_radius_mm: shape.tip_radius_mm,
-        edge_radius_mm: shape.edge_radius_mm,
-        pitch_mm: thread.section().pitch_mm(),
-        starts: thread.starts(),
-        hand: thread.hand(),
-        setting: *setting,
-        notices,
-        provenance: vec![
-            Provenance::new(
-                "outline_mm",
-                "the helicoid to be cut, intersected point by point with the rake plane as set",
-            ),
-            Provenance::new(
-                "clearance_deg",
-                "lead angle at the smallest diameter plus (leading) or subtracted from (following) 4°, common practice 3–5°; side faces sampled against the thread",
-            ),
-        ],
-    })
+        let [right, left] = sides.map(tilt);
+        self.shape.tip_flat.u.hypot(self.shape.depth.u * spread).hypot(right).hypot(left)
+    }
 }
 
-/// The flank a page side stands for, with the screw's own quantity.
-fn u_of_flank(
-    screw: &ScrewForm,
-    shape: &Shape,
-    picture: f64,
-    inside: bool,
-    page_right: bool,
-) -> (&'static str, Quantity) {
-    // Page-right is +z inside, -z outside; picture-right is `picture`·z.
-    let plus = page_right == inside;
-    let picture_right = plus == (picture > 0.0);
-    let (name, axial) = if picture_right { shape.right_is } else { shape.left_is };
-    let of_screw = if name == "right" { screw.right_flank_deg } else { screw.left_flank_deg };
-    (name, Quantity::new(axial.value, of_screw.u, of_screw.source))
+impl Edge {
+    fn new(plane: &RakePlane, wall: &[WallPoint]) -> Result<Self, ToolError> {
+        let meets =
+            |p: &WallPoint| plane.page_of(*p).ok_or(ToolError::NoEdge { radius_mm: p.radius_mm });
+        let points: Vec<[f64; 2]> = wall.iter().map(meets).collect::<Result<_, _>>()?;
+        let (line, off_mm) = straight_line(&points[..FLANK_POINTS]);
+        Ok(Self { points, line, off_mm })
+    }
+}
+
+/// Walls of the thread behind page-right and page-left: page-right is `+z` for a tool inside a bore, `-z`
+/// for one outside.
+fn page_walls<'t>(plane: &RakePlane, target: &'t Target) -> (&'t [WallPoint], &'t [WallPoint]) {
+    if plane.inside { (&target.plus, &target.minus) } else { (&target.minus, &target.plus) }
 }
 
 fn in_tool_frame(shape: &Shape, picture: f64) -> Target {
@@ -529,12 +618,6 @@ fn in_tool_frame(shape: &Shape, picture: f64) -> Target {
     } else {
         Target { plus: left, minus: right }
     }
-}
-
-fn edge(plane: &RakePlane, wall: &[WallPoint]) -> Result<Vec<[f64; 2]>, ToolError> {
-    wall.iter()
-        .map(|&p| plane.page_of(p).ok_or(ToolError::NoEdge { radius_mm: p.radius_mm }))
-        .collect()
 }
 
 /// Least-squares line `x = x0 + slope · (-y)` through page points, and the largest distance from it.
