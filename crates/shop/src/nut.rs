@@ -203,6 +203,103 @@ fn wall_slope(thread: &Thread) -> f64 {
     wall(s.right_flank_rad()).tan() + wall(s.left_flank_rad()).tan()
 }
 
+/// Whether the numbers asked for are any that a nut may have.
+fn check_request(request: &NutRequest, length_mm: f64, pitch_mm: f64) -> Result<(), NutError> {
+    let play = request.axial_play_mm;
+    if !(PLAY_LIMITS_MM.0..=PLAY_LIMITS_MM.1).contains(&play) {
+        return Err(NutError::Play(play));
+    }
+    for (what, value) in [
+        ("load (N)", request.load_n.unwrap_or(1.0)),
+        ("pitch cut (mm)", request.cut_pitch_mm.unwrap_or(1.0)),
+    ] {
+        if !(value.is_finite() && value > 0.0) {
+            return Err(NutError::Positive { what, value });
+        }
+    }
+    if !(length_mm >= pitch_mm && length_mm <= 1000.0) {
+        return Err(NutError::Length { length_mm, least_mm: pitch_mm });
+    }
+    Ok(())
+}
+
+/// What is to be said of flanks that a tool fed straight in cannot follow.
+fn undercut(section: &Section) -> Vec<Notice> {
+    [("right", section.right_flank_rad()), ("left", section.left_flank_rad())]
+        .into_iter()
+        .filter(|(_, flank)| *flank < 0.0)
+        .map(|(side, flank)| {
+            let text = format!(
+                "the {side} flank is undercut by {:.2}°; a tool that is fed straight in cannot follow it: the nut's wall is made square",
+                -flank.to_degrees()
+            );
+            Notice::new("undercut-flank", text)
+        })
+        .collect()
+}
+
+/// Radial clearance over the screw's crest, mm: as asked, or as usual where that leaves the tool a tip.
+fn crest_clearance(
+    request: &NutRequest,
+    section: &Section,
+    slope: f64,
+) -> Result<(f64, Option<Notice>, Provenance), NutError> {
+    let pitch_mm = section.pitch_mm();
+    // A tip narrower than this breaks off in the cut (common practice).
+    let least_flat = (0.03 * pitch_mm).max(0.05);
+    let room = section.crest_flat_mm() + request.axial_play_mm - least_flat;
+    let most_mm = if slope > 1e-9 { (room / slope).min(pitch_mm) } else { pitch_mm };
+    if let Some(value_mm) = request.radial_clearance_mm {
+        if !(value_mm >= 0.0 && value_mm <= most_mm.max(0.0)) {
+            return Err(NutError::Clearance { which: "radial", value_mm, most_mm });
+        }
+        return Ok((value_mm, None, Provenance::new("radial_clearance_mm", "entered")));
+    }
+    let table = crest_clearance_mm(pitch_mm);
+    // A rounded crest already stands back from the corner of the groove.
+    let value_mm = table.min(0.9 * most_mm).max(0.0);
+    let reduced = (value_mm < table).then(|| {
+        Notice::new(
+            "crest-clearance-reduced",
+            format!(
+                "the usual crest clearance of {table:.2} mm would leave the tool no tip; {value_mm:.3} mm is taken"
+            ),
+        )
+    });
+    let source = Provenance::new(
+        "radial_clearance_mm",
+        "ISO 2904 crest clearance for the pitch; a tenth of the pitch below 1.5 mm (common practice)",
+    );
+    Ok((value_mm, reduced, source))
+}
+
+/// Radial clearance of the bore over the screw's root, mm: as asked, or as at the crest, or past a root whose
+/// corner is in doubt.
+fn bore_clearance(
+    request: &NutRequest,
+    thickest: &ScrewForm,
+    section: &Section,
+    crest_clearance_mm: f64,
+) -> Result<(f64, Option<Notice>), NutError> {
+    let past_root = past_root_mm(thickest, section);
+    let asked = request.bore_clearance_mm;
+    let value_mm = asked.unwrap_or(past_root.max(crest_clearance_mm));
+    let most_mm = 0.9 * section.depth_mm();
+    if !(value_mm >= 0.0 && value_mm <= most_mm) {
+        return Err(NutError::Clearance { which: "bore", value_mm, most_mm });
+    }
+    let past = (asked.is_none() && past_root > crest_clearance_mm).then(|| {
+        Notice::new(
+            "bored-past-root",
+            format!(
+                "the corner of the screw's root may be rounded by up to {:.2} mm, which would touch the usual bore: the nut is bored {past_root:.2} mm over the root, past it. Where a loupe shows a sharp corner, {crest_clearance_mm:.2} mm will do",
+                root_radius_at_most_mm(thickest, section)
+            ),
+        )
+    });
+    Ok((value_mm, past))
+}
+
 struct Plan<'a> {
     screw: &'a ScrewForm,
     thickest: ScrewForm,
@@ -227,95 +324,16 @@ impl<'a> Plan<'a> {
         }
         thickest.check()?;
         let thread = thickest.thread()?;
-        let section = *thread.section();
-        let play = request.axial_play_mm;
-        if !(PLAY_LIMITS_MM.0..=PLAY_LIMITS_MM.1).contains(&play) {
-            return Err(NutError::Play(play));
-        }
-        for (what, value) in [
-            ("load (N)", request.load_n.unwrap_or(1.0)),
-            ("pitch cut (mm)", request.cut_pitch_mm.unwrap_or(1.0)),
-        ] {
-            if !(value.is_finite() && value > 0.0) {
-                return Err(NutError::Positive { what, value });
-            }
-        }
-        let pitch_mm = section.pitch_mm();
         let length_mm = request.length_mm.unwrap_or(1.5 * thread.major_diameter_mm());
-        if !(length_mm >= pitch_mm && length_mm <= 1000.0) {
-            return Err(NutError::Length { length_mm, least_mm: pitch_mm });
-        }
+        check_request(request, length_mm, thread.section().pitch_mm())?;
         let slope = wall_slope(&thread);
-        let mut notices = Vec::new();
-        for (side, flank) in
-            [("right", section.right_flank_rad()), ("left", section.left_flank_rad())]
-        {
-            if flank < 0.0 {
-                notices.push(Notice::new(
-                    "undercut-flank",
-                    format!(
-                        "the {side} flank is undercut by {:.2}°; a tool that is fed straight in cannot follow it: the nut's wall is made square",
-                        -flank.to_degrees()
-                    ),
-                ));
-            }
-        }
-        let mut provenance = Vec::new();
-        // A tip narrower than this breaks off in the cut (common practice).
-        let least_flat = (0.03 * pitch_mm).max(0.05);
-        let room = section.crest_flat_mm() + play - least_flat;
-        let most_mm = if slope > 1e-9 { (room / slope).min(pitch_mm) } else { pitch_mm };
-        let crest_clearance_mm = match request.radial_clearance_mm {
-            Some(value_mm) => {
-                if !(value_mm >= 0.0 && value_mm <= most_mm.max(0.0)) {
-                    return Err(NutError::Clearance { which: "radial", value_mm, most_mm });
-                }
-                provenance.push(Provenance::new("radial_clearance_mm", "entered"));
-                value_mm
-            }
-            None => {
-                let table = crest_clearance_mm(pitch_mm);
-                // A rounded crest already stands back from the corner of the groove.
-                let value = table.min(0.9 * most_mm).max(0.0);
-                if value < table {
-                    notices.push(Notice::new(
-                        "crest-clearance-reduced",
-                        format!(
-                            "the usual crest clearance of {table:.2} mm would leave the tool no tip; {value:.3} mm is taken"
-                        ),
-                    ));
-                }
-                provenance.push(Provenance::new(
-                    "radial_clearance_mm",
-                    "ISO 2904 crest clearance for the pitch; a tenth of the pitch below 1.5 mm (common practice)",
-                ));
-                value
-            }
-        };
-        let bore_clearance_mm = match request.bore_clearance_mm {
-            Some(value_mm) => value_mm,
-            None => {
-                let past_root = past_root_mm(&thickest, &section);
-                if past_root > crest_clearance_mm {
-                    notices.push(Notice::new(
-                        "bored-past-root",
-                        format!(
-                            "the corner of the screw's root may be rounded by up to {:.2} mm, which would touch the usual bore: the nut is bored {past_root:.2} mm over the root, past it. Where a loupe shows a sharp corner, {crest_clearance_mm:.2} mm will do",
-                            root_radius_at_most_mm(&thickest, &section)
-                        ),
-                    ));
-                }
-                past_root.max(crest_clearance_mm)
-            }
-        };
-        let most_mm = 0.9 * section.depth_mm();
-        if !(bore_clearance_mm >= 0.0 && bore_clearance_mm <= most_mm) {
-            return Err(NutError::Clearance {
-                which: "bore",
-                value_mm: bore_clearance_mm,
-                most_mm,
-            });
-        }
+        let mut notices = undercut(thread.section());
+        let (crest_clearance_mm, notice, provenance) =
+            crest_clearance(request, thread.section(), slope)?;
+        notices.extend(notice);
+        let (bore_clearance_mm, notice) =
+            bore_clearance(request, &thickest, thread.section(), crest_clearance_mm)?;
+        notices.extend(notice);
         Ok(Self {
             screw,
             thickest,
@@ -326,7 +344,7 @@ impl<'a> Plan<'a> {
             crest_clearance_mm,
             bore_clearance_mm,
             notices,
-            provenance,
+            provenance: vec![provenance],
         })
     }
 
