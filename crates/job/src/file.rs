@@ -412,103 +412,26 @@ pub(crate) fn measured_of(job: &Job) -> String {
     crate::save::sha256_of(said.to_string().as_bytes())
 }
 
+/// The job a file says. Faults are looked for in the order of these lines: of several, the first is named.
 fn from_file(file: JobFile, folder: Option<&Path>) -> Result<Job, FormatError> {
-    let word = |field: &'static str, limits: &'static str, found: &str| FormatError::Field {
-        field,
-        found: format!("\"{found}\""),
-        limits,
-    };
-    let duty = match &file.duty {
-        None => None,
-        Some(text) => Some(Duty::from_word(text).ok_or_else(|| {
-            word(
-                "duty",
-                "adjusts, fastens, lifts, presses, brakes, steers and holds-pressure",
-                text,
-            )
-        })?),
-    };
-    let mut points = Vec::with_capacity(file.thread.points.len());
-    for p in &file.thread.points {
-        let flank = Flank::from_word(&p.flank)
-            .ok_or_else(|| word("point's flank", "right, left, crest and root", &p.flank))?;
-        points.push(PointSaid { x_px: p.x_px, y_px: p.y_px, flank });
-    }
-    if let Some(width) = file.bar.width_mm.filter(|q| !(q.value > 0.0 && q.value.is_finite())) {
-        return Err(FormatError::Field {
-            field: "bar width",
-            found: format!("{} mm", width.value),
-            limits: "lengths above 0 mm",
-        });
-    }
-    if let Some(starts) = file.thread.starts.filter(|n| !(1..=16).contains(n)) {
-        return Err(FormatError::Field {
-            field: "number of starts",
-            found: starts.to_string(),
-            limits: "1 to 16",
-        });
-    }
+    let duty = file.duty.as_deref().map(duty_from_file).transpose()?;
+    let points = file.thread.points.iter().map(point_from_file).collect::<Result<Vec<_>, _>>()?;
+    let bar = bar_from_file(&file.bar)?;
+    let thread = thread_from_file(file.thread, points)?;
     let evidence = file.evidence.iter().map(evidence_line).collect::<Result<Vec<_>, _>>()?;
-    let magnification = file.sheets.magnification;
-    if !(1.0..=100.0).contains(&magnification) {
-        return Err(FormatError::Field {
-            field: "magnification",
-            found: magnification.to_string(),
-            limits: "1 to 100",
-        });
-    }
-    if let Some(m) = file.sheets.chart_magnification.filter(|m| !(0.5..=200.0).contains(m)) {
-        return Err(FormatError::Field {
-            field: "magnification of the chart",
-            found: m.to_string(),
-            limits: "0.5 to 200",
-        });
-    }
-    if !file.passes.dial.is_sound() {
-        return Err(FormatError::Field {
-            field: "dial",
-            found: format!("{} per division", file.passes.dial.division),
-            limits: "divisions above 0",
-        });
-    }
-    let assumed = |what: AssumedFile| match &file.bar.assumed {
-        Some(list) => list.contains(&what),
-        None => file.bar.width_mm.is_none(),
-    };
+    let sheets = sheets_from_file(&file.sheets)?;
+    let passes = passes_from_file(file.passes)?;
+    // Only now: looking for pictures goes to the disk.
+    let picture = file.picture.map(|p| picture_from_file(p, folder));
+    let ground = ground_from_file(file.ground, folder);
     Ok(Job {
         title: file.title,
         notes: file.notes,
-        picture: file.picture.map(|p| picture_from_file(p, folder)),
-        outline: match file.outline {
-            OutlineFile::Auto => DrawnWanted::Auto,
-            OutlineFile::Shadow => DrawnWanted::Shadow,
-            OutlineFile::Line => DrawnWanted::Line,
-        },
-        bar: BarSaid {
-            width_mm: file.bar.width_mm,
-            shape: match file.bar.shape {
-                ShapeFile::Round => BarShape::Round,
-                ShapeFile::Flat => BarShape::Flat,
-            },
-            drop: file.bar.drop_mm.map_or(BarDrop::SameSurface, BarDrop::Given),
-            shape_assumed: assumed(AssumedFile::Shape),
-            drop_assumed: assumed(AssumedFile::Drop),
-            at_px: file.bar.at_px.map(PixelBox::from),
-        },
-        thread: ThreadSaid {
-            at_px: file.thread.at_px.map(PixelBox::from),
-            points,
-            excluded_px: file.thread.excluded_px.into_iter().map(PixelBox::from).collect(),
-            major_diameter_mm: file.thread.major_diameter_mm,
-            starts: file.thread.starts,
-            hand: file.thread.hand,
-            mirrored: file.thread.mirrored,
-        },
-        view: match (file.view.kind, file.view.distance_mm) {
-            (ViewKindFile::Parallel, _) => ViewWanted::Parallel,
-            (ViewKindFile::Distance, Some(q)) => ViewWanted::Distance(q),
-            _ => ViewWanted::Auto,
-        },
+        picture,
+        outline: outline_from_file(file.outline),
+        bar,
+        thread,
+        view: view_from_file(&file.view),
         duty,
         beside: file.beside,
         evidence,
@@ -516,41 +439,141 @@ fn from_file(file: JobFile, folder: Option<&Path>) -> Result<Job, FormatError> {
         survey: file.survey,
         form: file.form,
         tool: file.tool,
-        ground: GroundSaid {
-            picture: file.ground.picture.map(|p| picture_from_file(p, folder)),
-            bar_width_mm: file.ground.bar_width_mm,
-            from_below: file.ground.from_below,
-        },
+        ground,
         wheels: file.wheels,
         blank: file.blank,
-        passes: file.passes,
+        passes,
         checks: file.checks,
-        nut: NutSaid {
-            play_mm: file.nut.play_mm,
-            radial_clearance_mm: file.nut.radial_clearance_mm,
-            bore_clearance_mm: file.nut.bore_clearance_mm,
-            length_mm: file.nut.length_mm,
-            kind: file.nut.made,
-            material: file.nut.material,
-            load_n: file.nut.load_n,
-            unworn_thicker_mm: file.nut.unworn_thicker_mm,
-        },
-        sheets: SheetsSaid {
-            paper: match file.sheets.paper {
-                PaperFile::A4 => PaperSaid::A4,
-                PaperFile::Letter => PaperSaid::Letter,
-            },
-            magnification,
-            tool_for: match file.sheets.tool_for {
-                ToolForFile::Nut => ToolFor::Nut,
-                ToolForFile::Screw => ToolFor::Screw,
-            },
-            chart_magnification: file.sheets.chart_magnification,
-        },
+        nut: nut_from_file(&file.nut),
+        sheets,
         units: file.units,
         typed: file.typed,
         memory: Memory::from_file(file.remembered.as_ref()),
         unknown: Map::new(),
+    })
+}
+
+/// That a field holds what it cannot; words come in quotation marks, numbers as they stand.
+fn outside(field: &'static str, found: String, limits: &'static str) -> FormatError {
+    FormatError::Field { field, found, limits }
+}
+
+fn duty_from_file(word: &str) -> Result<Duty, FormatError> {
+    const LIMITS: &str = "adjusts, fastens, lifts, presses, brakes, steers and holds-pressure";
+    Duty::from_word(word).ok_or_else(|| outside("duty", format!("\"{word}\""), LIMITS))
+}
+
+fn outline_from_file(outline: OutlineFile) -> DrawnWanted {
+    match outline {
+        OutlineFile::Auto => DrawnWanted::Auto,
+        OutlineFile::Shadow => DrawnWanted::Shadow,
+        OutlineFile::Line => DrawnWanted::Line,
+    }
+}
+
+fn bar_from_file(bar: &BarFile) -> Result<BarSaid, FormatError> {
+    if let Some(width) = bar.width_mm.filter(|q| !(q.value > 0.0 && q.value.is_finite())) {
+        return Err(outside("bar width", format!("{} mm", width.value), "lengths above 0 mm"));
+    }
+    // What its absence means is said at the field.
+    let assumed = |what: AssumedFile| match &bar.assumed {
+        Some(list) => list.contains(&what),
+        None => bar.width_mm.is_none(),
+    };
+    Ok(BarSaid {
+        width_mm: bar.width_mm,
+        shape: match bar.shape {
+            ShapeFile::Round => BarShape::Round,
+            ShapeFile::Flat => BarShape::Flat,
+        },
+        drop: bar.drop_mm.map_or(BarDrop::SameSurface, BarDrop::Given),
+        shape_assumed: assumed(AssumedFile::Shape),
+        drop_assumed: assumed(AssumedFile::Drop),
+        at_px: bar.at_px.map(PixelBox::from),
+    })
+}
+
+fn point_from_file(point: &PointFile) -> Result<PointSaid, FormatError> {
+    const LIMITS: &str = "right, left, crest and root";
+    let word = &point.flank;
+    let flank = Flank::from_word(word)
+        .ok_or_else(|| outside("point's flank", format!("\"{word}\""), LIMITS))?;
+    Ok(PointSaid { x_px: point.x_px, y_px: point.y_px, flank })
+}
+
+/// What is said of the thread; its `points` were read before the bar was, and are handed in.
+fn thread_from_file(thread: ThreadFile, points: Vec<PointSaid>) -> Result<ThreadSaid, FormatError> {
+    if let Some(starts) = thread.starts.filter(|n| !(1..=16).contains(n)) {
+        return Err(outside("number of starts", starts.to_string(), "1 to 16"));
+    }
+    Ok(ThreadSaid {
+        at_px: thread.at_px.map(PixelBox::from),
+        points,
+        excluded_px: thread.excluded_px.into_iter().map(PixelBox::from).collect(),
+        major_diameter_mm: thread.major_diameter_mm,
+        starts: thread.starts,
+        hand: thread.hand,
+        mirrored: thread.mirrored,
+    })
+}
+
+/// The view that is wanted; a distance without its number is as good as none.
+fn view_from_file(view: &ViewFile) -> ViewWanted {
+    match (view.kind, view.distance_mm) {
+        (ViewKindFile::Parallel, _) => ViewWanted::Parallel,
+        (ViewKindFile::Distance, Some(q)) => ViewWanted::Distance(q),
+        _ => ViewWanted::Auto,
+    }
+}
+
+fn ground_from_file(ground: GroundFile, folder: Option<&Path>) -> GroundSaid {
+    GroundSaid {
+        picture: ground.picture.map(|p| picture_from_file(p, folder)),
+        bar_width_mm: ground.bar_width_mm,
+        from_below: ground.from_below,
+    }
+}
+
+fn passes_from_file(passes: PassesSaid) -> Result<PassesSaid, FormatError> {
+    if !passes.dial.is_sound() {
+        let found = format!("{} per division", passes.dial.division);
+        return Err(outside("dial", found, "divisions above 0"));
+    }
+    Ok(passes)
+}
+
+fn nut_from_file(nut: &NutFile) -> NutSaid {
+    NutSaid {
+        play_mm: nut.play_mm,
+        radial_clearance_mm: nut.radial_clearance_mm,
+        bore_clearance_mm: nut.bore_clearance_mm,
+        length_mm: nut.length_mm,
+        kind: nut.made,
+        material: nut.material,
+        load_n: nut.load_n,
+        unworn_thicker_mm: nut.unworn_thicker_mm,
+    }
+}
+
+fn sheets_from_file(sheets: &SheetsFile) -> Result<SheetsSaid, FormatError> {
+    let magnification = sheets.magnification;
+    if !(1.0..=100.0).contains(&magnification) {
+        return Err(outside("magnification", magnification.to_string(), "1 to 100"));
+    }
+    if let Some(m) = sheets.chart_magnification.filter(|m| !(0.5..=200.0).contains(m)) {
+        return Err(outside("magnification of the chart", m.to_string(), "0.5 to 200"));
+    }
+    Ok(SheetsSaid {
+        paper: match sheets.paper {
+            PaperFile::A4 => PaperSaid::A4,
+            PaperFile::Letter => PaperSaid::Letter,
+        },
+        magnification,
+        tool_for: match sheets.tool_for {
+            ToolForFile::Nut => ToolFor::Nut,
+            ToolForFile::Screw => ToolFor::Screw,
+        },
+        chart_magnification: sheets.chart_magnification,
     })
 }
 

@@ -263,139 +263,183 @@ fn fit_of(a: &Side, b: &Side, scene: &Scene, diagonal: f64) -> Option<f64> {
     Some(solid(a) * solid(b) * slender * (overlap / diagonal).sqrt())
 }
 
-/// Takes the points of both sides and measures across them.
-fn measure(inside: &[Vec<EdgePoint>], pair: &Pair, scene: &Scene) -> Option<Bar> {
-    let mut notices = Vec::new();
-    let mut edges: Vec<(Vec<EdgePoint>, Line, f64, f64, f64)> = Vec::new();
-    for (side, &o) in pair.sides.iter().zip(&pair.outlines) {
-        let outline = &scene.outlines[o];
-        let length = side.to - side.from;
-        let trim = (4.0 * outline.blur_px + 2.0).max(0.015 * length).min(0.2 * length);
-        let candidates: Vec<EdgePoint> = inside[o]
-            .iter()
-            .filter(|p| {
-                let u = side.line.along(p.x, p.y);
-                u > side.from + trim
-                    && u < side.to - trim
-                    && side.line.offset(p.x, p.y).abs() < 0.02 * length + 6.0
-                    && p.nx * side.nx + p.ny * side.ny > 0.94
-            })
-            .copied()
-            .collect();
+/// One of the two long edges.
+struct Edge {
+    /// Points on the edge, ends, corners and strays left out.
+    points: Vec<EdgePoint>,
+    /// The straight line through their bulk.
+    line: Line,
+    /// Distance of its middle from the chord of its ends, px.
+    bow_px: f64,
+    /// Length of the side it belongs to, corners included, px.
+    length_px: f64,
+}
+
+impl Edge {
+    /// The edge along `side` of an outline; `None` where too few of its `points` lie on one.
+    fn of(points: &[EdgePoint], side: &Side, blur_px: f64) -> Option<Self> {
+        let points = beside(points, side, blur_px);
         let (line, scale) =
-            Line::fit_robust(&candidates.iter().map(|p| (p.x, p.y)).collect::<Vec<_>>())?;
-        let bend = Bend::of(&candidates, line, scale);
-        let typical = median(&mut candidates.iter().map(|p| p.sigma_px).collect::<Vec<_>>());
+            Line::fit_robust(&points.iter().map(|p| (p.x, p.y)).collect::<Vec<_>>())?;
+        let bend = Bend::of(&points, line, scale);
+        let typical = median(&mut points.iter().map(|p| p.sigma_px).collect::<Vec<_>>());
         let reach = 5.0 * bend.scale.max(typical) + 0.05;
         let kept: Vec<EdgePoint> =
-            candidates.iter().filter(|p| bend.residual(p).abs() < reach).copied().collect();
+            points.iter().filter(|p| bend.residual(p).abs() < reach).copied().collect();
         if kept.len() < 12 {
             return None;
         }
-        let span = side.to - side.from;
-        edges.push((kept, line, bend.sagitta(), span, scale));
+        let length_px = side.to - side.from;
+        Some(Self { points: kept, line, bow_px: bend.sagitta(), length_px })
     }
-    let (second, first) = (edges.pop()?, edges.pop()?);
-    // Upper (or left) edge first.
-    let outward = &pair.sides[0];
-    let swap = if outward.ny.abs() > 0.2 { outward.ny > 0.0 } else { outward.nx > 0.0 };
-    let (first, second) = if swap { (second, first) } else { (first, second) };
 
-    let aligned = |l: &Line| {
-        let flip = if l.dx.abs() > 1e-6 { l.dx < 0.0 } else { l.dy < 0.0 };
-        if flip { Line { dx: -l.dx, dy: -l.dy, ..*l } } else { *l }
-    };
-    let la = aligned(&first.1);
-    let mut lb = aligned(&second.1);
-    if la.dx * lb.dx + la.dy * lb.dy < 0.0 {
-        lb = Line { dx: -lb.dx, dy: -lb.dy, ..lb };
-    }
-    let (dx, dy) = (la.dx + lb.dx, la.dy + lb.dy);
-    let norm = dx.hypot(dy);
-    let mut axis = (dx / norm, dy / norm);
-    if axis.0 < 0.0 {
-        axis = (-axis.0, -axis.1);
-    }
-    let along = |p: &EdgePoint| p.x * axis.0 + p.y * axis.1;
-    let range = |v: &[EdgePoint]| {
-        v.iter()
-            .map(along)
+    /// Where its points begin and end along `axis`, px.
+    fn extent(&self, axis: (f64, f64)) -> (f64, f64) {
+        self.points
+            .iter()
+            .map(|p| p.x * axis.0 + p.y * axis.1)
             .fold((f64::INFINITY, f64::NEG_INFINITY), |r, u| (r.0.min(u), r.1.max(u)))
+    }
+}
+
+/// The points of an outline near `side` and facing as it does; those near its ends are left out, where
+/// blur rounds the corners.
+fn beside(points: &[EdgePoint], side: &Side, blur_px: f64) -> Vec<EdgePoint> {
+    let length = side.to - side.from;
+    let trim = (4.0 * blur_px + 2.0).max(0.015 * length).min(0.2 * length);
+    let lies = |p: &&EdgePoint| {
+        let u = side.line.along(p.x, p.y);
+        u > side.from + trim
+            && u < side.to - trim
+            && side.line.offset(p.x, p.y).abs() < 0.02 * length + 6.0
+            && p.nx * side.nx + p.ny * side.ny > 0.94
     };
-    let (ra, rb) = (range(&first.0), range(&second.0));
-    let middle = 0.5 * (ra.0.max(rb.0) + ra.1.min(rb.1));
-    // Point of each line at a given coordinate along the axis.
-    let at = |l: &Line, u: f64| {
-        let t = (u - (l.x * axis.0 + l.y * axis.1)) / (l.dx * axis.0 + l.dy * axis.1);
-        (l.x + t * l.dx, l.y + t * l.dy)
-    };
-    let (pa, pb) = (at(&la, middle), at(&lb, middle));
-    let width_px = (pa.0 - pb.0).hypot(pa.1 - pb.1);
-    let corners = [at(&la, ra.0), at(&la, ra.1), at(&lb, rb.1), at(&lb, rb.0)];
-    let bow_px = [first.2, second.2];
+    points.iter().filter(lies).copied().collect()
+}
+
+/// The edges with the upper one first, for an upright bar the left one; `side` is that of `first`.
+fn upper_first(first: Edge, second: Edge, side: &Side) -> [Edge; 2] {
+    let swap = if side.ny.abs() > 0.2 { side.ny > 0.0 } else { side.nx > 0.0 };
+    if swap { [second, first] } else { [first, second] }
+}
+
+/// Unit direction half-way between two lines, x not negative, whichever way each of them runs.
+fn between(a: &Line, b: &Line) -> (f64, f64) {
+    let against = if a.dx.abs() > 1e-6 { a.dx < 0.0 } else { a.dy < 0.0 };
+    let (ax, ay) = if against { (-a.dx, -a.dy) } else { (a.dx, a.dy) };
+    let (bx, by) = if ax * b.dx + ay * b.dy < 0.0 { (-b.dx, -b.dy) } else { (b.dx, b.dy) };
+    let (dx, dy) = (ax + bx, ay + by);
+    let norm = dx.hypot(dy);
+    let axis = (dx / norm, dy / norm);
+    if axis.0 < 0.0 { (-axis.0, -axis.1) } else { axis }
+}
+
+/// The point of `line` at `u` px along `axis`.
+fn point_at(line: &Line, axis: (f64, f64), u: f64) -> (f64, f64) {
+    let along = u - (line.x * axis.0 + line.y * axis.1);
+    let t = along / (line.dx * axis.0 + line.dy * axis.1);
+    (line.x + t * line.dx, line.y + t * line.dy)
+}
+
+/// Takes the points of both sides and measures across them.
+fn measure(inside: &[Vec<EdgePoint>], pair: &Pair, scene: &Scene) -> Option<Bar> {
+    let outlines = pair.outlines.map(|o| &scene.outlines[o]);
+    let edge = |i: usize| Edge::of(&inside[pair.outlines[i]], &pair.sides[i], outlines[i].blur_px);
+    let [a, b] = upper_first(edge(0)?, edge(1)?, &pair.sides[0]);
+    let axis = between(&a.line, &b.line);
+    let (along_a, along_b) = (a.extent(axis), b.extent(axis));
+    let middle = 0.5 * (along_a.0.max(along_b.0) + along_a.1.min(along_b.1));
+    let on_a = |u: f64| point_at(&a.line, axis, u);
+    let on_b = |u: f64| point_at(&b.line, axis, u);
+    let (middle_a, middle_b) = (on_a(middle), on_b(middle));
+    let width_px = (middle_a.0 - middle_b.0).hypot(middle_a.1 - middle_b.1);
+    let corners = [on_a(along_a.0), on_a(along_a.1), on_b(along_b.1), on_b(along_b.0)];
+    let displaced_px = outlines.map(|o| displaced_px(scene, o)).into_iter().fold(0.0, f64::max);
     let place = PixelBox::around(corners);
-    let worst = (bow_px[0].abs() / first.3).max(bow_px[1].abs() / second.3);
-    if worst > BENT {
-        notices.push(Notice::new(
-            "bar-not-straight",
-            format!(
-                "the bar's edges bow by {:.1} px over {:.0} px, {:.2} % of the length (limit \
-                 {:.1} %). Use a straight bar, and keep it and the screw near the middle of the \
-                 picture where the lens is true.",
-                bow_px[0].abs().max(bow_px[1].abs()),
-                first.3.max(second.3),
-                100.0 * worst,
-                100.0 * BENT
-            ),
-            place,
-        ));
-    }
-    let outlines: Vec<&Outline> = pair.outlines.iter().map(|&o| &scene.outlines[o]).collect();
-    if outlines.iter().any(|o| o.blur_px > 0.08 * width_px) && scene.drawn == Drawn::Shadow {
-        notices.push(Notice::new(
-            "bar-blurred",
-            format!(
-                "the bar's edges are blurred over {:.1} px, {:.0} % of its width (limit 8 %). \
-                 Focus on the bar and the screw, and take the picture from nearer or with more \
-                 pixels.",
-                outlines[0].blur_px,
-                100.0 * outlines[0].blur_px / width_px
-            ),
-            place,
-        ));
-    }
-    if width_px < 40.0 {
-        notices.push(Notice::new(
-            "bar-small",
-            format!(
-                "the bar is only {width_px:.0} px wide (at least 40 px wanted); the scale is no \
-                 better than its edges. Use a wider bar, or fill more of the picture."
-            ),
-            place,
-        ));
-    }
-    if outlines.iter().any(|o| o.touches_border) {
-        notices.push(Notice::new(
-            "bar-cut-off",
-            "the bar runs out of the picture; what is visible of it was used.",
-            place,
-        ));
-    }
-    let displaced_px =
-        pair.outlines.iter().map(|&o| displaced_px(scene, &scene.outlines[o])).fold(0.0, f64::max);
-    if displaced_px > 0.0 {
-        notices.push(Notice::new(
-            "tones-changed",
-            format!(
-                "light and dark are not in proportion along the bar: the picture is overexposed, or a \
-                 program has changed its tones or contrast, smoothed or sharpened it. All edges may lie \
-                 {displaced_px:.1} px off, which makes the scale uncertain. Take the picture with less \
-                 exposure, without effects, and use the file as it came from the camera."
-            ),
-            Some(scene.outlines[pair.outlines[0]].bounds),
-        ));
-    }
-    Some(Bar { edges: [first.0, second.0], axis, width_px, corners, bow_px, displaced_px, notices })
+    let notices = [
+        not_straight(&a, &b, place),
+        blurred(scene.drawn, outlines, width_px, place),
+        small(width_px, place),
+        cut_off(outlines, place),
+        tones_changed(displaced_px, outlines[0].bounds),
+    ];
+    Some(Bar {
+        bow_px: [a.bow_px, b.bow_px],
+        edges: [a.points, b.points],
+        axis,
+        width_px,
+        corners,
+        displaced_px,
+        notices: notices.into_iter().flatten().collect(),
+    })
+}
+
+/// That the bar is bent, or the lens bends it.
+fn not_straight(a: &Edge, b: &Edge, place: Option<PixelBox>) -> Option<Notice> {
+    let worst = (a.bow_px.abs() / a.length_px).max(b.bow_px.abs() / b.length_px);
+    (worst > BENT).then(|| {
+        let text = format!(
+            "the bar's edges bow by {:.1} px over {:.0} px, {:.2} % of the length (limit \
+             {:.1} %). Use a straight bar, and keep it and the screw near the middle of the \
+             picture where the lens is true.",
+            a.bow_px.abs().max(b.bow_px.abs()),
+            a.length_px.max(b.length_px),
+            100.0 * worst,
+            100.0 * BENT
+        );
+        Notice::new("bar-not-straight", text, place)
+    })
+}
+
+/// That the blur of a shadow is no small part of the bar.
+fn blurred(
+    drawn: Drawn,
+    outlines: [&Outline; 2],
+    width_px: f64,
+    place: Option<PixelBox>,
+) -> Option<Notice> {
+    let soft = outlines.iter().any(|o| o.blur_px > 0.08 * width_px);
+    (soft && drawn == Drawn::Shadow).then(|| {
+        let text = format!(
+            "the bar's edges are blurred over {:.1} px, {:.0} % of its width (limit 8 %). \
+             Focus on the bar and the screw, and take the picture from nearer or with more \
+             pixels.",
+            outlines[0].blur_px,
+            100.0 * outlines[0].blur_px / width_px
+        );
+        Notice::new("bar-blurred", text, place)
+    })
+}
+
+/// That the bar has few pixels across it.
+fn small(width_px: f64, place: Option<PixelBox>) -> Option<Notice> {
+    (width_px < 40.0).then(|| {
+        let text = format!(
+            "the bar is only {width_px:.0} px wide (at least 40 px wanted); the scale is no \
+             better than its edges. Use a wider bar, or fill more of the picture."
+        );
+        Notice::new("bar-small", text, place)
+    })
+}
+
+/// That the bar is not all in view.
+fn cut_off(outlines: [&Outline; 2], place: Option<PixelBox>) -> Option<Notice> {
+    let text = "the bar runs out of the picture; what is visible of it was used.";
+    let touches = outlines.iter().any(|o| o.touches_border);
+    touches.then(|| Notice::new("bar-cut-off", text, place))
+}
+
+/// That edges may lie `displaced_px` off, because light and dark are not in proportion.
+fn tones_changed(displaced_px: f64, at: PixelBox) -> Option<Notice> {
+    (displaced_px > 0.0).then(|| {
+        let text = format!(
+            "light and dark are not in proportion along the bar: the picture is overexposed, or a \
+             program has changed its tones or contrast, smoothed or sharpened it. All edges may lie \
+             {displaced_px:.1} px off, which makes the scale uncertain. Take the picture with less \
+             exposure, without effects, and use the file as it came from the camera."
+        );
+        Notice::new("tones-changed", text, Some(at))
+    })
 }
 
 /// A parabola along a nearly straight edge, robustly fitted.

@@ -1,16 +1,15 @@
 //! Everything that can be asked of the window, and the one place where it is done.
 
+use super::arrived;
 use super::edit::{self, Edit};
 use super::field::Field;
 use super::ground_view::Seen;
 use super::levels::Levels;
-use super::news::{self, tell};
+use super::news::tell;
 use super::opening;
 use super::preview::Page;
 use super::stage::Stage;
-use super::state::{
-    About, Asked, Bench, Leaving, Offers, Pointer, Shown, Strip, Tone, TypedPath, Work,
-};
+use super::state::{About, Asked, Bench, Leaving, Offers, Pointer, Shown, Strip, Tone, Work};
 use super::taking;
 use super::text_size;
 use super::typed_path;
@@ -18,7 +17,7 @@ use super::way;
 use eframe::egui::ColorImage;
 use job::{Duty, Findings, History, Job, Loaded, PictureRef, Recovered};
 use shop::Survey;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use std::sync::Arc;
 
 /// Something the person, or work that ended, asks for.
@@ -229,286 +228,205 @@ pub enum Effect {
     Quit,
 }
 
-/// Does what `command` asks; what remains to be done elsewhere is returned.
+/// Does what `command` asks; what remains to be done elsewhere is returned. One line for each command:
+/// what takes more is a function of its own.
 pub fn apply(bench: &mut Bench, command: Command) -> Vec<Effect> {
     use Command as C;
     match command {
+        // The job.
         C::Edit(edit) => return self::edit(bench, &edit),
         C::Undo => return travel(bench, History::undo),
         C::Redo => return travel(bench, History::redo),
-        C::GoTo(stage) => {
-            bench.stage = stage;
-            bench.visited.insert(stage);
-            // What was done is known by now; what went wrong stays until it was read.
-            bench.messages.retain(|m| m.tone == Tone::Wrong);
-            bench.focus = first_entry(bench, stage);
-            let fits = matches!(
-                (bench.pointer, stage),
-                (Pointer::Look, _)
-                    | (Pointer::BarBox, Stage::Bar)
-                    | (Pointer::ThreadBox | Pointer::Exclude | Pointer::Points(_), Stage::Thread)
-            );
-            if !fits {
-                bench.pointer = Pointer::Look;
-            }
-            return preview(bench);
-        }
         C::Settle => bench.history.settle(),
-        C::Step(by) => {
-            let to = bench.stage.number().checked_add_signed(by).and_then(|n| n.checked_sub(1));
-            if let Some(stage) = to.and_then(|i| Stage::ALL.get(i).copied()) {
-                return apply(bench, C::GoTo(stage));
-            }
-        }
-        C::Onward if bench.stage == Stage::Sheets => {
-            let drawn = bench.preview.as_ref().is_some_and(|(job, pages)| {
-                Arc::ptr_eq(job, bench.job()) && pages.as_ref().is_ok_and(|p| !p.is_empty())
-            });
-            if drawn {
-                return apply(bench, C::Print(None));
-            }
-        }
-        C::Onward => {
-            if let Some(command) = way::pressed(bench) {
-                return apply(bench, command);
-            }
-        }
+        C::Compare(index) => return compare(bench, index),
+        C::Train(index) => return use_train(bench, index),
+        C::Type(field, text) => type_in(bench, field, text),
+        C::Enter { field, by_key } => return enter(bench, field, by_key),
+        // The way through it.
+        C::GoTo(stage) => return go_to(bench, stage),
+        C::Step(by) => return step(bench, by),
+        C::Onward => return onward(bench),
+        // What only changes the look.
         C::Text(size) => text_size::set(bench, size),
         C::Take(pointer) => bench.pointer = pointer,
         C::Show(shown) => bench.shown = shown,
         C::Strip(strip) => bench.strip = strip,
-        C::Compare(index) => {
-            bench.candidate = index;
-            let name = bench
-                .findings()
-                .and_then(|f| f.ranking.as_ref()?.candidates.get(index))
-                .map(|c| c.designation.clone());
-            // The likeliest is what it is held beside without being asked.
-            let name = name.filter(|_| index > 0);
-            return edit(bench, &Edit::Beside(name));
-        }
-        C::Train(index) => {
-            let gears = bench.findings().and_then(|f| f.gears.clone());
-            let train = gears.as_ref().and_then(|g| g.trains.get(index));
-            // One that was chosen stays, though another becomes the best.
-            if let Some(train) = train {
-                return edit(bench, &Edit::Train(Some(train.into())));
-            }
-        }
         C::SetOut(on) => bench.setting_out = on,
         C::Page(index) => bench.page = index,
         C::Turn(rad) => bench.camera.turn_rad = rad,
-        C::Choose(point) => {
-            // Moving another point is another step.
-            bench.history.settle();
-            bench.point = point;
-        }
+        C::Choose(point) => choose(bench, point),
         C::Focused => bench.focus = None,
-        C::Type(field, text) => {
-            bench.wrong.remove(&field);
-            bench.drafts.insert(field, text);
-        }
-        C::Enter { field, by_key } => {
-            let effects = taking::enter(bench, field, by_key);
-            if by_key && bench.wrong.contains_key(&field) {
-                bench.focus = Some(field);
-            }
-            return effects;
-        }
-        C::Ask(asked) => {
-            if asked == Asked::Export
-                && let Some(why) = not_exportable(bench)
-            {
-                tell(bench, About::Sheets, Tone::Wrong, why);
-                // Where it can be said.
-                if bench.job().duty.is_none() && !nothing_to_print(bench) {
-                    bench.stage = Stage::Nut;
-                }
-                return Vec::new();
-            }
-            return vec![Effect::Dialog(asked)];
-        }
-        C::TypePath(asked) => {
-            let (text, offers) = (typed_path::suggested(bench, asked), Offers::default());
-            bench.typed_path = Some(TypedPath { asked, text, wrong: None, offers });
-            return typed_path::list(bench);
-        }
-        C::PathText(text) => {
-            if let Some(typed) = &mut bench.typed_path {
-                typed.text = text;
-                typed.wrong = None;
-            }
-            return typed_path::list(bench);
-        }
-        C::Listed(offers) => {
-            if let Some(typed) = &mut bench.typed_path {
-                typed.offers = offers;
-            }
-        }
+        C::Help(on) => bench.help = on,
+        C::Dismiss(index) => dismiss(bench, index),
+        C::DismissAll => bench.messages.clear(),
+        // Paths.
+        C::Ask(asked) => return ask(bench, asked),
+        C::TypePath(asked) => return typed_path::begin(bench, asked),
+        C::PathText(text) => return typed_path::typed(bench, text),
+        C::Listed(offers) => typed_path::listed(bench, offers),
         C::PathDone => return typed_path::done(bench),
         C::PathDropped => bench.typed_path = None,
-        C::Open(path) if is_survey(&path) => return vec![Effect::ReadSurvey(path)],
-        C::Open(path) if is_of_tool(bench, &path) => return read_ground(bench, path),
-        C::Open(path) if bench.unsaved() && !opening::joins(bench, &path) => {
-            bench.leaving = Some(Leaving::Open(path));
-        }
-        C::Open(path) => return opening::begin(bench, Leaving::Open(path)),
+        // What opens and leaves.
+        C::Open(path) => return opening::open(bench, path),
         C::OpenSurvey(path) => return vec![Effect::ReadSurvey(path)],
-        C::OpenGround(path) => return read_ground(bench, path),
-        C::Paste(image) if bench.unsaved() && !opening::takes_picture(bench) => {
-            bench.leaving = Some(Leaving::Paste(image));
-        }
-        C::Paste(image) => return opening::begin(bench, Leaving::Paste(image)),
-        C::New if bench.unsaved() => bench.leaving = Some(Leaving::New),
-        C::New => return opening::begin(bench, Leaving::New),
-        C::Demonstrate(i) if bench.unsaved() => bench.leaving = Some(Leaving::Demonstration(i)),
-        C::Demonstrate(i) => return opening::begin(bench, Leaving::Demonstration(i)),
-        C::Quit if bench.unsaved() => bench.leaving = Some(Leaving::Quit),
-        C::Quit => return vec![Effect::Quit],
-        C::Leave => {
-            if let Some(leaving) = bench.leaving.take() {
-                return opening::begin(bench, leaving);
-            }
-        }
+        C::OpenGround(path) => return opening::read_ground(bench, path),
+        C::Paste(image) => return opening::leave_for(bench, Leaving::Paste(image)),
+        C::New => return opening::leave_for(bench, Leaving::New),
+        C::Demonstrate(i) => return opening::leave_for(bench, Leaving::Demonstration(i)),
+        C::Recover(index) => return opening::leave_for(bench, Leaving::Recover(index)),
+        C::Forget(index) => return opening::forget(bench, index),
+        C::Quit => return opening::leave_for(bench, Leaving::Quit),
+        C::Leave => return opening::leave(bench),
         C::Stay => bench.leaving = None,
-        C::Save => {
-            return vec![match &bench.home {
-                Some(home) => Effect::Save(home.clone()),
-                None => Effect::Dialog(Asked::SaveAs),
-            }];
-        }
+        // Files and paper.
+        C::Save => return save(bench),
         C::SaveAs(path) => return vec![Effect::Save(path)],
-        C::Export(folder) => {
-            if let Some(why) = not_exportable(bench) {
-                tell(bench, About::Sheets, Tone::Wrong, why);
-                return Vec::new();
-            }
-            bench.work = Work::Busy { what: "drawing the sheets".into(), done: 0.0 };
-            return vec![Effect::Export(folder)];
-        }
-        C::Print(page) => {
-            if let Some(why) = not_exportable(bench) {
-                tell(bench, About::Sheets, Tone::Wrong, why);
-                return Vec::new();
-            }
-            bench.work = Work::Busy { what: "drawing the pages".into(), done: 0.0 };
-            return vec![Effect::Print(page)];
-        }
-        C::Cancel => return vec![Effect::Cancel],
-        C::Dismiss(index) => {
-            if index < bench.messages.len() {
-                bench.messages.remove(index);
-            }
-        }
-        C::DismissAll => bench.messages.clear(),
-        C::Help(on) => bench.help = on,
-        C::Recover(index) if bench.unsaved() => bench.leaving = Some(Leaving::Recover(index)),
-        C::Recover(index) => return opening::begin(bench, Leaving::Recover(index)),
-        C::Forget(index) => {
-            if index < bench.recovered.len() {
-                return vec![Effect::Forget(bench.recovered.remove(index).journal)];
-            }
-        }
+        C::Export(folder) => return draw(bench, "drawing the sheets", Effect::Export(folder)),
+        C::Print(page) => return draw(bench, "drawing the pages", Effect::Print(page)),
+        // What the threads report.
         C::Opened(opened) => return opening::opened(bench, *opened),
-        C::NotOpened(text) => {
-            bench.work = Work::Idle;
-            tell(bench, About::Opening, Tone::Wrong, text);
-        }
-        C::PictureRead(Ok((loaded, levels))) => {
-            (bench.loaded, bench.levels) = (Some(loaded), Some(levels));
-            bench.camera = super::camera::Camera::default();
-            news::came_right(bench, About::Opening);
-            return vec![Effect::Evaluate];
-        }
-        C::PictureRead(Err(text)) => {
-            (bench.loaded, bench.levels) = (None, None);
-            tell(bench, About::Opening, Tone::Wrong, text);
-            return vec![Effect::Evaluate];
-        }
-        C::SurveyRead(said) => {
-            let stations = said.readings.len();
-            bench.stage = Stage::Survey;
-            let effects = edit(bench, &Edit::Stations(said));
-            let text = format!("{stations} readings taken in.");
-            tell(bench, About::Readings, Tone::Done, text);
-            return effects;
-        }
-        C::GroundRead(picture) => {
-            bench.work = Work::Idle;
-            news::came_right(bench, About::Ground);
-            if bench.job().ground.bar_width_mm.is_none() {
-                bench.focus = Some(Field::GroundBar);
-            }
-            return edit(bench, &Edit::GroundPicture(Some(picture)));
-        }
+        C::NotOpened(text) => arrived::failed(bench, About::Opening, text),
+        C::PictureRead(read) => return arrived::picture(bench, read),
+        C::SurveyRead(said) => return arrived::survey(bench, said),
+        C::GroundRead(picture) => return arrived::ground(bench, picture),
         C::GroundSeen(seen) => bench.ground = seen,
         C::Previewed(job, pages) => bench.preview = Some((job, pages)),
-        C::Journal(trouble) => {
-            bench.journal_fails = trouble.is_some();
-            match trouble {
-                Some(text) => tell(bench, About::Journal, Tone::Wrong, text),
-                None => news::came_right(bench, About::Journal),
-            }
-        }
+        C::Journal(trouble) => arrived::journal(bench, trouble),
         C::Progress(what, done) => bench.work = Work::Busy { what, done },
-        C::Found(job, findings) => {
-            // Of a picture that has been left meanwhile; the one in hand is on its way.
-            if job.picture != bench.job().picture {
-                return Vec::new();
-            }
-            bench.work = Work::Idle;
-            bench.history.remember(&findings.memory);
-            let before = bench.findings.replace((job, findings)).map(|(_, f)| f);
-            if let Some(before) = before {
-                news::look_again(bench, &before);
-                news::tip_follows_wheels(bench, &before);
-            }
-            let candidates =
-                bench.findings().and_then(|f| f.ranking.as_ref()).map_or(0, |r| r.candidates.len());
-            bench.candidate = bench.candidate.min(candidates.saturating_sub(1));
-            if let Some(i) = beside(bench) {
-                bench.candidate = i;
-            }
-            return preview(bench);
-        }
+        C::Found(job, findings) => return arrived::findings(bench, job, findings),
+        C::Saved(path, job) => arrived::saved(bench, path, job),
+        C::Exported(files) => arrived::exported(bench, &files),
+        C::Printed { pages, path, shown } => arrived::printed(bench, pages, &path, shown),
+        C::Failed(about, text) => arrived::failed(bench, about, text),
+        C::Cancel => return vec![Effect::Cancel],
         C::Stopped => bench.work = Work::Idle,
-        C::Saved(path, job) => {
-            bench.saved = job;
-            opening::remember(bench, &path);
-            let name = path.file_name().map(|n| n.to_string_lossy().into_owned());
-            let text = format!("Saved as {}.", name.unwrap_or_default());
-            tell(bench, About::Saving, Tone::Done, text);
-            bench.home = Some(path);
-        }
-        C::Printed { pages, path, shown } => {
-            bench.work = Work::Idle;
-            bench.given_out = Some(Arc::clone(bench.job()));
-            news::printed(bench, pages, &path, shown);
-        }
-        C::Exported(files) => {
-            bench.work = Work::Idle;
-            bench.given_out = Some(Arc::clone(bench.job()));
-            let folder = files.first().and_then(|f| f.parent()).map(|p| p.display().to_string());
-            let first = files.first().and_then(|f| f.file_name());
-            let first = first.map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
-            tell(
-                bench,
-                About::Sheets,
-                Tone::Done,
-                format!(
-                    "{} files written to {}; begin with {first}. Print at 100 % and measure the \
-                     check lines before grinding.",
-                    files.len(),
-                    folder.unwrap_or_default()
-                ),
-            );
-        }
-        C::Failed(about, text) => {
-            bench.work = Work::Idle;
-            tell(bench, about, Tone::Wrong, text);
-        }
     }
     Vec::new()
+}
+
+/// Goes to a stage, and begins there.
+fn go_to(bench: &mut Bench, stage: Stage) -> Vec<Effect> {
+    bench.stage = stage;
+    bench.visited.insert(stage);
+    // What was done is known by now; what went wrong stays until it was read.
+    bench.messages.retain(|m| m.tone == Tone::Wrong);
+    bench.focus = first_entry(bench, stage);
+    let fits = matches!(
+        (bench.pointer, stage),
+        (Pointer::Look, _)
+            | (Pointer::BarBox, Stage::Bar)
+            | (Pointer::ThreadBox | Pointer::Exclude | Pointer::Points(_), Stage::Thread)
+    );
+    if !fits {
+        bench.pointer = Pointer::Look;
+    }
+    preview(bench)
+}
+
+/// So many stages on, or back; at the ends there is nowhere to go.
+fn step(bench: &mut Bench, by: isize) -> Vec<Effect> {
+    let to = bench.stage.number().checked_add_signed(by).and_then(|n| n.checked_sub(1));
+    match to.and_then(|i| Stage::ALL.get(i).copied()) {
+        Some(stage) => go_to(bench, stage),
+        None => Vec::new(),
+    }
+}
+
+/// Where the coloured button leads: at the end of the way to the printer, once the pages of this job
+/// are drawn.
+fn onward(bench: &mut Bench) -> Vec<Effect> {
+    let command = if bench.stage == Stage::Sheets {
+        let drawn = bench.preview.as_ref().is_some_and(|(job, pages)| {
+            Arc::ptr_eq(job, bench.job()) && pages.as_ref().is_ok_and(|p| !p.is_empty())
+        });
+        drawn.then_some(Command::Print(None))
+    } else {
+        way::pressed(bench)
+    };
+    command.map_or_else(Vec::new, |command| apply(bench, command))
+}
+
+/// Holds the screw beside the candidate at this place; the job keeps which.
+fn compare(bench: &mut Bench, index: usize) -> Vec<Effect> {
+    bench.candidate = index;
+    let name = bench
+        .findings()
+        .and_then(|f| f.ranking.as_ref()?.candidates.get(index))
+        .map(|c| c.designation.clone());
+    // The likeliest is what it is held beside without being asked.
+    let name = name.filter(|_| index > 0);
+    edit(bench, &Edit::Beside(name))
+}
+
+/// Takes the train of wheels at this place.
+fn use_train(bench: &mut Bench, index: usize) -> Vec<Effect> {
+    let gears = bench.findings().and_then(|f| f.gears.clone());
+    // One that was chosen stays, though another becomes the best.
+    match gears.as_ref().and_then(|g| g.trains.get(index)) {
+        Some(train) => edit(bench, &Edit::Train(Some(train.into()))),
+        None => Vec::new(),
+    }
+}
+
+/// Chooses a clicked point; moving another point is another step.
+fn choose(bench: &mut Bench, point: Option<usize>) {
+    bench.history.settle();
+    bench.point = point;
+}
+
+/// Text is kept as it is typed; what was wrong with it before may be right by now.
+fn type_in(bench: &mut Bench, field: Field, text: String) {
+    bench.wrong.remove(&field);
+    bench.drafts.insert(field, text);
+}
+
+/// Takes what was typed; where it cannot be, the keyboard stays after Enter.
+fn enter(bench: &mut Bench, field: Field, by_key: bool) -> Vec<Effect> {
+    let effects = taking::enter(bench, field, by_key);
+    if by_key && bench.wrong.contains_key(&field) {
+        bench.focus = Some(field);
+    }
+    effects
+}
+
+/// Puts a message away.
+fn dismiss(bench: &mut Bench, index: usize) {
+    if index < bench.messages.len() {
+        bench.messages.remove(index);
+    }
+}
+
+/// Asks for a file; not for a folder for sheets that cannot be written.
+fn ask(bench: &mut Bench, asked: Asked) -> Vec<Effect> {
+    if asked == Asked::Export
+        && let Some(why) = not_exportable(bench)
+    {
+        tell(bench, About::Sheets, Tone::Wrong, why);
+        // Where it can be said.
+        if bench.job().duty.is_none() && !nothing_to_print(bench) {
+            bench.stage = Stage::Nut;
+        }
+        return Vec::new();
+    }
+    vec![Effect::Dialog(asked)]
+}
+
+/// Saves the job where it lives; asks where when it has no home.
+fn save(bench: &Bench) -> Vec<Effect> {
+    vec![match &bench.home {
+        Some(home) => Effect::Save(home.clone()),
+        None => Effect::Dialog(Asked::SaveAs),
+    }]
+}
+
+/// Sets about `drawing`, which says `what` is done meanwhile, or tells why nothing can be drawn.
+fn draw(bench: &mut Bench, what: &str, drawing: Effect) -> Vec<Effect> {
+    if let Some(why) = not_exportable(bench) {
+        tell(bench, About::Sheets, Tone::Wrong, why);
+        return Vec::new();
+    }
+    bench.work = Work::Busy { what: what.into(), done: 0.0 };
+    vec![drawing]
 }
 
 /// The entry a step begins with, where it is still empty.
@@ -587,7 +505,7 @@ pub(super) fn changed(bench: &mut Bench, before: &Job) -> Vec<Effect> {
 }
 
 /// The sheets are drawn for looking at when they are looked at and are not those of this job.
-fn preview(bench: &Bench) -> Vec<Effect> {
+pub(super) fn preview(bench: &Bench) -> Vec<Effect> {
     let shown = bench.preview.as_ref().is_some_and(|(job, _)| Arc::ptr_eq(job, bench.job()));
     if bench.stage == Stage::Sheets && bench.up_to_date() && !shown {
         vec![Effect::Preview]
@@ -596,31 +514,8 @@ fn preview(bench: &Bench) -> Vec<Effect> {
     }
 }
 
-/// Place among the candidates of the standard the job names.
-fn beside(bench: &Bench) -> Option<usize> {
-    let Some(name) = &bench.job().beside else { return Some(0) };
-    let ranking = bench.findings()?.ranking.as_ref()?;
-    ranking.candidates.iter().position(|c| c.designation == *name)
-}
-
-/// Readings of lost motion come as text in columns.
-fn is_survey(path: &Path) -> bool {
-    path.extension().is_some_and(|e| e.eq_ignore_ascii_case("csv"))
-}
-
-/// A picture dropped where the ground tool is asked about is one of it.
-fn is_of_tool(bench: &Bench, path: &Path) -> bool {
-    let is_job = path.extension().is_some_and(|e| e.eq_ignore_ascii_case("json"));
-    let tool = bench.findings().and_then(|f| f.tool.as_ref());
-    bench.stage == Stage::Tool && !is_job && tool.is_some_and(|t| t.purpose == shop::ToolFor::Nut)
-}
-
-fn read_ground(bench: &mut Bench, path: PathBuf) -> Vec<Effect> {
-    bench.work = Work::Busy { what: "reading the picture of the tool".into(), done: 0.0 };
-    vec![Effect::ReadGround(path)]
-}
-
-fn edit(bench: &mut Bench, edit: &Edit) -> Vec<Effect> {
+/// Changes the job, and what of the window hangs on the change.
+pub(super) fn edit(bench: &mut Bench, edit: &Edit) -> Vec<Effect> {
     let before = Arc::clone(bench.job());
     let (label, merges) = edit::label(edit);
     let drawn = bench.history.edit_merging(label, merges, |job| edit::change(job, edit));
@@ -672,6 +567,7 @@ mod tests {
     use job::{Flank, PaperSaid, PointSaid, ToolFor};
     use picture::{DrawnWanted, PixelBox};
     use shop::Reading;
+    use std::path::Path;
 
     fn typed(bench: &mut Bench, field: Field, text: &str) -> Vec<Effect> {
         apply(bench, Command::Type(field, text.into()));

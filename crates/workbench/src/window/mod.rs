@@ -5,6 +5,7 @@
 //! happens on the threads of [`work::Hands`].
 
 mod app;
+mod arrived;
 mod as_typed;
 mod camera;
 mod canvas;

@@ -1,4 +1,4 @@
-//! What becomes of jobs and pictures that were asked for and read.
+//! What becomes of jobs and pictures that were asked for and read, and of the job they take the place of.
 
 use super::camera::Camera;
 use super::command::{Effect, Opened};
@@ -7,16 +7,16 @@ use super::news::tell;
 use super::stage::Stage;
 use super::state::{About, Bench, Leaving, Pointer, Tone, Work};
 use job::{History, Job};
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 /// Whether the job in hand would take a picture: it has none, or its own could not be read.
-pub(super) fn takes_picture(bench: &Bench) -> bool {
+fn takes_picture(bench: &Bench) -> bool {
     bench.loaded.is_none()
 }
 
 /// Whether opening `path` leaves the job in hand: a picture joins a job that has none.
-pub(super) fn joins(bench: &Bench, path: &Path) -> bool {
+fn joins(bench: &Bench, path: &Path) -> bool {
     let is_job = path.extension().is_some_and(|e| e.eq_ignore_ascii_case("json"));
     takes_picture(bench) && !is_job
 }
@@ -29,8 +29,69 @@ pub(super) fn remember(bench: &mut Bench, path: &Path) {
     bench.recent.truncate(MOST);
 }
 
-/// Sets about opening something.
-pub(super) fn begin(bench: &mut Bench, what: Leaving) -> Vec<Effect> {
+/// Readings of lost motion come as text in columns.
+fn is_survey(path: &Path) -> bool {
+    path.extension().is_some_and(|e| e.eq_ignore_ascii_case("csv"))
+}
+
+/// A picture dropped where the ground tool is asked about is one of it.
+fn is_of_tool(bench: &Bench, path: &Path) -> bool {
+    let is_job = path.extension().is_some_and(|e| e.eq_ignore_ascii_case("json"));
+    let tool = bench.findings().and_then(|f| f.tool.as_ref());
+    bench.stage == Stage::Tool && !is_job && tool.is_some_and(|t| t.purpose == shop::ToolFor::Nut)
+}
+
+/// Sets about reading a picture of the ground tool.
+pub(super) fn read_ground(bench: &mut Bench, path: PathBuf) -> Vec<Effect> {
+    bench.work = Work::Busy { what: "reading the picture of the tool".into(), done: 0.0 };
+    vec![Effect::ReadGround(path)]
+}
+
+/// Opens what the file is: readings, a picture of the tool, or a job or picture to work on.
+pub(super) fn open(bench: &mut Bench, path: PathBuf) -> Vec<Effect> {
+    if is_survey(&path) {
+        return vec![Effect::ReadSurvey(path)];
+    }
+    if is_of_tool(bench, &path) {
+        return read_ground(bench, path);
+    }
+    leave_for(bench, Leaving::Open(path))
+}
+
+/// Sets about opening something, or closing the window; where unsaved work would be left for it, that is
+/// asked first.
+pub(super) fn leave_for(bench: &mut Bench, what: Leaving) -> Vec<Effect> {
+    let joins = match &what {
+        Leaving::Open(path) => joins(bench, path),
+        Leaving::Paste(_) => takes_picture(bench),
+        Leaving::New | Leaving::Demonstration(_) | Leaving::Recover(_) | Leaving::Quit => false,
+    };
+    if bench.unsaved() && !joins {
+        bench.leaving = Some(what);
+        return Vec::new();
+    }
+    begin(bench, what)
+}
+
+/// Leaves unsaved work for what was asked.
+pub(super) fn leave(bench: &mut Bench) -> Vec<Effect> {
+    match bench.leaving.take() {
+        Some(what) => begin(bench, what),
+        None => Vec::new(),
+    }
+}
+
+/// Throws a job away that a crash left behind.
+pub(super) fn forget(bench: &mut Bench, index: usize) -> Vec<Effect> {
+    if index < bench.recovered.len() {
+        vec![Effect::Forget(bench.recovered.remove(index).journal)]
+    } else {
+        Vec::new()
+    }
+}
+
+/// Sets about it, whatever is left for it.
+fn begin(bench: &mut Bench, what: Leaving) -> Vec<Effect> {
     match what {
         Leaving::Open(path) => {
             bench.work = Work::Busy { what: "opening".into(), done: 0.0 };

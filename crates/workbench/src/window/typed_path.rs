@@ -22,7 +22,7 @@ pub fn likely_folder(bench: &Bench) -> PathBuf {
 }
 
 /// A path to begin typing from.
-pub(super) fn suggested(bench: &Bench, asked: Asked) -> String {
+fn suggested(bench: &Bench, asked: Asked) -> String {
     let folder = likely_folder(bench);
     let path = match asked {
         Asked::Open | Asked::Survey | Asked::Ground => folder.join(""),
@@ -65,8 +65,31 @@ fn at_home(text: &str) -> PathBuf {
     }
 }
 
+/// Begins typing a path, where the desktop has no dialog for it.
+pub(super) fn begin(bench: &mut Bench, asked: Asked) -> Vec<Effect> {
+    let (text, offers) = (suggested(bench, asked), Offers::default());
+    bench.typed_path = Some(TypedPath { asked, text, wrong: None, offers });
+    list(bench)
+}
+
+/// Keeps the path typed so far; what was wrong with it before may be right by now.
+pub(super) fn typed(bench: &mut Bench, text: String) -> Vec<Effect> {
+    if let Some(typed) = &mut bench.typed_path {
+        typed.text = text;
+        typed.wrong = None;
+    }
+    list(bench)
+}
+
+/// Keeps what there is in a folder, to be offered.
+pub(super) fn listed(bench: &mut Bench, offers: Offers) {
+    if let Some(typed) = &mut bench.typed_path {
+        typed.offers = offers;
+    }
+}
+
 /// Asks what there is in the folder of the path, where that is another than the one looked into last.
-pub(super) fn list(bench: &Bench) -> Vec<Effect> {
+fn list(bench: &Bench) -> Vec<Effect> {
     let Some(typed) = &bench.typed_path else { return Vec::new() };
     let (folder, _) = parts(&typed.text);
     match folder != typed.offers.folder {
