@@ -56,8 +56,8 @@ const SHARP_BLURS_PX: (f64, f64) = (0.7, 0.5);
 const TURN_PX: f64 = 0.003;
 /// Displacement of rounded corners, px: of the crest, which stand free, and of the root, where light has
 /// to find its way in.
-const ROUND_CREST_PX: f64 = 0.013;
-const ROUND_ROOT_PX: f64 = 0.020;
+const ROUND_CREST_PX: f64 = 0.012;
+const ROUND_ROOT_PX: f64 = 0.018;
 /// Blur for which the displacements above hold, px; they grow with it, because the wider an edge is
 /// the more of its surroundings has a say in where it is found.
 const USUAL_BLUR_PX: f64 = 1.0;
