@@ -535,8 +535,8 @@ fn ground_from_file(ground: GroundFile, folder: Option<&Path>) -> GroundSaid {
 }
 
 fn passes_from_file(passes: PassesSaid) -> Result<PassesSaid, FormatError> {
-    if !passes.dial.is_sound() {
-        let found = format!("{} per division", passes.dial.division);
+    if let Some(dial) = passes.dial.filter(|d| !d.is_sound()) {
+        let found = format!("{} per division", dial.division);
         return Err(outside("dial", found, "divisions above 0"));
     }
     Ok(passes)
@@ -725,7 +725,7 @@ mod tests {
                 ..WheelsSaid::default()
             },
             passes: PassesSaid {
-                dial: shop::Dial::INCH,
+                dial: Some(shop::Dial::INCH),
                 passes: Some(9),
                 rule: shop::PassRule::Fixed { step_mm: 0.1 },
                 flank_feed: true,

@@ -4,7 +4,7 @@
 //! These are plain enough that the job file holds them as they are; every field has a default, so
 //! that older files stay readable.
 
-use form::Quantity;
+use form::{Quantity, Units};
 use serde::{Deserialize, Serialize};
 use shop::{Bracket, Dial, Gears, JawReadings, PassRule, Reading, Survey, Train, WorkMaterial};
 
@@ -182,8 +182,8 @@ pub struct PassesSaid {
     pub overhang_mm: Option<f64>,
     /// A bar of solid carbide.
     pub carbide: bool,
-    /// The dial that feeds.
-    pub dial: Dial,
+    /// The dial that feeds; `None` while nobody has read it.
+    pub dial: Option<Dial>,
     /// How the depth is shared out.
     pub rule: PassRule,
     /// Fed in along a flank with the top slide set over, not straight in.
@@ -208,7 +208,7 @@ impl Default for PassesSaid {
             bar_diameter_mm: None,
             overhang_mm: None,
             carbide: false,
-            dial: Dial::METRIC,
+            dial: None,
             rule: PassRule::ConstantArea,
             flank_feed: false,
             top_slide_deg: None,
@@ -216,6 +216,24 @@ impl Default for PassesSaid {
             spring_passes: 2,
             speed_rpm: 60.0,
         }
+    }
+}
+
+impl PassesSaid {
+    /// The dial as it was read, or one that is usual where people work in these units.
+    #[must_use]
+    pub fn dial(&self, units: Units) -> Dial {
+        self.dial.unwrap_or(match units {
+            Units::Mm => Dial::METRIC,
+            Units::Inch | Units::Thou => Dial::INCH,
+        })
+    }
+
+    /// Changes the dial, which has been read then.
+    pub fn read_dial(&mut self, units: Units, change: impl FnOnce(&mut Dial)) {
+        let mut dial = self.dial(units);
+        change(&mut dial);
+        self.dial = Some(dial);
     }
 }
 

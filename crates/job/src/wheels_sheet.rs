@@ -179,7 +179,9 @@ pub(crate) fn printed(job: &Job, t: &Train, lead: Quantity, over: Over) -> GearT
         HalfNuts::KeepClosed => "Half nuts stay closed until the thread is done.".into(),
     });
     match t.within_quarter_play {
-        Some(true) => notes.push("The error stays within a quarter of the play.".into()),
+        Some(true) => notes.push(
+            "The error stays within a quarter of the play, if the lead is as measured.".into(),
+        ),
         Some(false) => notes.push("The error exceeds a quarter of the play.".into()),
         None => {}
     }

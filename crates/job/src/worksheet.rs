@@ -104,9 +104,12 @@ pub fn worksheet(
         checks.push(Row::length(name, wire(job, over)));
         checks.push(Row::length("Screw: over wires", over.over_wires_mm));
     }
-    let depth_mm = roughly(0.5 * screw.depth_mm.value, 0.01, units);
-    if let Ok(tooth) = shop::tooth_thickness(screw, depth_mm) {
-        let name = format!("Screw: ridge, {} down", units.plain(depth_mm, 2));
+    if let Ok(tooth) = shop::tooth_thickness(screw, jaw_depth_mm(screw, units)) {
+        let name = format!(
+            "Screw: ridge {} down, jaws turned {:.1}°",
+            units.plain(tooth.depth_mm, 2),
+            tooth.lead_angle_deg.value
+        );
         checks.push(Row::length(name, tooth.thickness_mm));
     }
     if let Some(gauges) = &findings.gauges {
@@ -170,6 +173,12 @@ pub fn worksheet(
         remarks: remarks(job, findings, screw, nut, cutting, train),
     };
     Ok(sheets::job_sheet(&info(job, paper, date), &sheet)?)
+}
+
+/// Depth at which the jaws of a tooth gauge are set, mm: half that of the thread, as one can set it.
+#[must_use]
+pub fn jaw_depth_mm(screw: &ScrewForm, units: Units) -> f64 {
+    roughly(0.5 * screw.depth_mm.value, 0.01, units)
 }
 
 /// The wires: those at hand, or the best.
@@ -248,7 +257,7 @@ pub(crate) fn dial_read(job: &Job, plan: Option<&shop::PassPlan>) -> String {
 /// The dial in words.
 #[must_use]
 pub fn dial(job: &Job) -> String {
-    let d = &job.passes.dial;
+    let d = job.passes.dial(job.units);
     // Along a flank the top slide feeds, and its dial is the one that is read.
     let slide = if job.passes.flank_feed { "top slide" } else { "cross slide" };
     let reads = match d.reads {
@@ -259,11 +268,12 @@ pub fn dial(job: &Job) -> String {
         DialUnit::Mm => "mm",
         DialUnit::Inch => "in",
     };
-    // The usual ones are what nobody said otherwise.
-    let usual = [shop::Dial::METRIC, shop::Dial::INCH].contains(d);
-    let assumed = if usual { ", assumed" } else { "" };
+    let assumed = if job.passes.dial.is_none() { ", assumed" } else { "" };
     format!("{slide}, {reads}, {} {unit} × {} a turn{assumed}", d.division, d.divisions_per_turn)
 }
+
+/// Play that the wheels take and the tip gives back from which it is worth a sentence, mm.
+const WORTH_WIDENING_MM: f64 = 0.002;
 
 fn remarks(
     job: &Job,
@@ -292,6 +302,7 @@ fn remarks(
                     "not-yet",
                     "may-bind",
                     "cannot-forecast",
+                    "play-lost-to-doubt",
                     "depth-does-nothing",
                     "bored-past-root",
                     "split-shim",
@@ -300,6 +311,17 @@ fn remarks(
                 .contains(&n.code.as_str())
             })
             .map(said),
+    );
+    let wider_mm = nut.play_lost_to_lead_mm;
+    if wider_mm > WORTH_WIDENING_MM && train.is_some() {
+        out.push(format!(
+            "The tip is {} wider for what these wheels take of the play: other wheels want another template.",
+            units.plain(wider_mm, 3)
+        ));
+    }
+    out.push(
+        "Infeed counts from touching a bore as drawn: for one that came out larger, feed in half as much less."
+            .into(),
     );
     match cutting {
         Some(cutting) => out.extend(cutting.plan.notices.iter().map(said)),

@@ -64,6 +64,10 @@ pub(crate) fn workshop(job: &Job, out: &mut Findings, progress: Progress<'_>) {
         return;
     }
     progress(0.97);
+    if let Some(remark) = another_lead(job, out) {
+        let list = if remark.code == ANOTHER_LEAD { &mut out.troubles } else { &mut out.warnings };
+        list.push(remark);
+    }
     match gears(job, out) {
         Some(Ok(gears)) => {
             if let Some(said) = &job.wheels.train
@@ -148,7 +152,46 @@ fn for_lead(said: &WheelsSaid, want_mm: f64) -> Option<GearRequest> {
 
 /// The trains for a job.
 fn gears(job: &Job, out: &Findings) -> Option<Result<Gears, GearError>> {
-    Some(trains(&job.wheels, gear_request(job, out)?))
+    let request = gear_request(job, out)?;
+    let of_another = out.screw.as_deref().is_some_and(|s| is_of_another(request.want_mm, s));
+    (!of_another).then(|| trains(&job.wheels, request))
+}
+
+/// Part of a screw's lead from which one that was typed is that of another screw.
+const MOST_APART: f64 = 0.005;
+/// Part of it, and number of its uncertainties, from which the two are said to differ.
+const APART: f64 = 2e-4;
+const APART_U: f64 = 3.0;
+/// Code of the trouble that change wheels are wanted for another lead than the screw has.
+const ANOTHER_LEAD: &str = "another-lead";
+
+/// Whether a lead is not this screw's at all.
+fn is_of_another(want_mm: f64, screw: &ScrewForm) -> bool {
+    let lead = screw.lead_mm();
+    let doubt = APART_U * lead.u / lead.value;
+    (want_mm / lead.value - 1.0).abs() > MOST_APART.max(doubt)
+}
+
+/// What is to be said of a lead that was typed beside the screw's.
+fn another_lead(job: &Job, out: &Findings) -> Option<Remark> {
+    let (want_mm, screw) = (job.wheels.want_mm?, out.screw.as_deref()?);
+    let lead = screw.lead_mm();
+    let off = (want_mm - lead.value).abs();
+    let (typed, own) = (format!("{want_mm:.4} mm"), format!("{} mm", lead.with_u(4)));
+    if is_of_another(want_mm, screw) {
+        let text = format!(
+            "the lead to cut was typed as {typed}, and the screw's is {own}: wheels for that cut no nut \
+             for this screw. Clear the lead to cut, or begin a job of its own for it"
+        );
+        return Some(Remark::new(Part::Wheels, ANOTHER_LEAD, text));
+    }
+    (off > (APART * lead.value).max(APART_U * lead.u)).then(|| {
+        let text = format!(
+            "the wheels are for the {typed} that was typed; the screw's lead is {own}. Cleared, the lead \
+             to cut is the screw's"
+        );
+        Remark::new(Part::Wheels, "lead-apart", text)
+    })
 }
 
 /// The best trains, the chosen one among them, and what is to be said of the one that is used.
@@ -171,6 +214,9 @@ fn trains(said: &WheelsSaid, mut request: GearRequest) -> Result<Gears, GearErro
 pub(crate) fn pitch_cut_mm(job: &Job, screw: &ScrewForm) -> Option<f64> {
     let said = &job.wheels;
     let want_mm = said.want_mm.unwrap_or(screw.lead_mm().value);
+    if is_of_another(want_mm, screw) {
+        return None;
+    }
     let gears = trains(said, for_lead(said, want_mm)?).ok()?;
     Some(said.used(&gears)?.pitch_mm / f64::from(screw.starts.max(1)))
 }
@@ -274,12 +320,23 @@ fn cutting(job: &Job, out: &Findings, no_bar: Option<String>) -> Option<Result<C
         }),
         most_bending_mm: shop::USUAL_BENDING_MM,
         spring_passes: said.spring_passes,
-        dial: said.dial,
+        dial: said.dial(job.units),
         lead_mm,
         speed_rpm: said.speed_rpm,
     };
     Some(match shop::plan_passes(&request) {
         Ok(mut plan) => {
+            if said.dial.is_none() {
+                plan.notices.push(Notice::new(
+                    "dial-assumed",
+                    format!(
+                        "nobody has read the dial: {} divisions of {} a turn are taken, and on another \
+                         every reading is wrong. Look at the slide, and enter what stands there",
+                        request.dial.divisions_per_turn,
+                        request.dial.division_in_words()
+                    ),
+                ));
+            }
             plan.notices.extend(no_bar.map(|text| Notice::new("no-bar", text)));
             if said.flank_feed && request.feed == shop::Feed::Radial {
                 plan.notices.push(Notice::new(
@@ -395,6 +452,50 @@ mod tests {
 
     fn found(job: &Job) -> Findings {
         evaluate(job, None, &|_| true).unwrap()
+    }
+
+    #[test]
+    fn wheels_for_a_lead_the_screw_does_not_have_cut_nothing_for_it() {
+        let mut job = Job { duty: Some(Duty::Adjusts), ..Job::default() };
+        let q = |value: f64| Some(Quantity::entered(value, 0.0005));
+        job.form.pitch_mm = q(4.0);
+        (job.form.right_flank_deg, job.form.left_flank_deg) = (q(15.0), q(15.0));
+        (job.form.depth_mm, job.form.crest_flat_mm) = (q(2.25), q(1.4641));
+        job.thread.major_diameter_mm = q(24.0);
+        job.wheels.leadscrew_mm = Some(6.0);
+        job.wheels.wheels = vec![20, 30, 40, 50, 60, 65, 80, 100, 120];
+        let tip = |found: &Findings| found.tool.as_ref().unwrap().tip_flat_mm.value;
+        let own = found(&job);
+        assert!(own.gears.is_some() && own.trouble(Part::Wheels).is_none());
+        // 3.9 mm: a tip that made room for that would spoil the nut in silence.
+        job.wheels.want_mm = Some(3.9);
+        let other = found(&job);
+        assert_eq!(other.trouble(Part::Wheels).unwrap().code, ANOTHER_LEAD);
+        assert!(other.gears.is_none() && (tip(&other) - tip(&own)).abs() < 1e-9);
+        // A thousandth off it is told; as near as the screw is known, nothing is.
+        job.wheels.want_mm = Some(4.004);
+        let near = found(&job);
+        assert!(near.gears.is_some() && near.warnings.iter().any(|w| w.code == "lead-apart"));
+        job.wheels.want_mm = Some(4.0005);
+        assert!(found(&job).warnings.iter().all(|w| w.code != "lead-apart"));
+    }
+
+    #[test]
+    fn a_dial_that_nobody_read_is_asked_for() {
+        let mut job = Job::default();
+        job.passes.depth_mm = Some(1.0);
+        job.passes.tip_flat_mm = Some(1.0);
+        let angle = Some(Quantity::entered(15.0, 0.0));
+        (job.form.right_flank_deg, job.form.left_flank_deg) = (angle, angle);
+        job.form.pitch_mm = Some(Quantity::entered(4.0, 0.0));
+        let asks = |job: &Job| found(job).warnings.iter().any(|w| w.code == "dial-assumed");
+        let division = |job: &Job| found(job).cutting.as_ref().unwrap().request.dial.division;
+        assert!(asks(&job) && (division(&job) - 0.02).abs() < 1e-12);
+        // Where people work in inches, the usual dial is another.
+        job.units = form::Units::Inch;
+        assert!(asks(&job) && (division(&job) - 0.001).abs() < 1e-12);
+        job.passes.read_dial(job.units, |d| d.divisions_per_turn = 125);
+        assert!(!asks(&job));
     }
 
     #[test]

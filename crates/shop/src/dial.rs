@@ -37,6 +37,16 @@ pub struct Dial {
 }
 
 impl Dial {
+    /// One division with its unit: `0.02 mm`, `0.001 in`.
+    #[must_use]
+    pub fn division_in_words(&self) -> String {
+        let unit = match self.unit {
+            DialUnit::Mm => "mm",
+            DialUnit::Inch => "in",
+        };
+        format!("{} {unit}", self.division)
+    }
+
     /// 0.02 mm divisions, direct, two millimetres a turn.
     pub const METRIC: Self = Self {
         reads: DialReads::Direct,

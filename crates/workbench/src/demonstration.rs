@@ -43,6 +43,7 @@ pub fn job(shown: &Demonstration, picture: &Path, sha256: String) -> Job {
         })
         .collect();
     job.survey.end_float_mm = Some(Quantity::measured(0.06, 0.01));
+    job.passes.dial = Some(shop::Dial::METRIC);
     job.wheels.leadscrew_mm = Some(MM_PER_INCH / 8.0);
     job.wheels.wheels = WHEELS.to_vec();
     job

@@ -474,7 +474,7 @@ pub struct Cut {
 
 impl Cut {
     /// Writes what was given over what the job says.
-    pub fn over(&self, said: &mut job::PassesSaid) {
+    pub fn over(&self, said: &mut job::PassesSaid, units: Units) {
         said.passes = self.passes.or(said.passes);
         if let Some(step_mm) = self.step {
             said.rule = shop::PassRule::Fixed { step_mm };
@@ -483,15 +483,20 @@ impl Cut {
         }
         said.flank_feed = self.flank_feed || said.flank_feed && !self.straight_in;
         said.top_slide_deg = self.top_slide.or(said.top_slide_deg);
-        if let Some(division) = self.division {
-            said.dial.unit = division.unit;
-            said.dial.division = division.value;
-        }
-        said.dial.divisions_per_turn = self.divisions.unwrap_or(said.dial.divisions_per_turn);
-        if self.diameter_dial {
-            said.dial.reads = shop::DialReads::Diameter;
-        } else if self.direct_dial {
-            said.dial.reads = shop::DialReads::Direct;
+        let reads = match (self.diameter_dial, self.direct_dial) {
+            (true, _) => Some(shop::DialReads::Diameter),
+            (false, true) => Some(shop::DialReads::Direct),
+            (false, false) => None,
+        };
+        if self.division.is_some() || self.divisions.is_some() || reads.is_some() {
+            said.read_dial(units, |dial| {
+                if let Some(division) = self.division {
+                    dial.unit = division.unit;
+                    dial.division = division.value;
+                }
+                dial.divisions_per_turn = self.divisions.unwrap_or(dial.divisions_per_turn);
+                dial.reads = reads.unwrap_or(dial.reads);
+            });
         }
         said.spring_passes = self.spring.unwrap_or(said.spring_passes);
         said.bar_diameter_mm = self.bar.or(said.bar_diameter_mm);

@@ -291,7 +291,7 @@ pub(super) fn passes(
     (keep, how): (Keep, How),
 ) -> Result<(), Failure> {
     let opened = work::open(path, |job| {
-        cut.over(&mut job.passes);
+        cut.over(&mut job.passes, job.units);
         to.over(job);
     })?;
     if let Some(refusal) = &opened.findings.refusal {

@@ -4,7 +4,6 @@ use super::args::Measure;
 use super::failure::Failure;
 use super::naming::MOST_FLANK_DEG;
 use super::{print, print_json, text, work};
-use form::Units;
 use job::{BarSaid, Flank, Job, Part, PointSaid, ReadingSaid, Record, ThreadSaid};
 use picture::DrawnWanted;
 use std::path::Path;
@@ -17,13 +16,7 @@ pub(super) fn run(m: &Measure) -> Result<(), Failure> {
     let of_another = matches!(found, Found::OfAnother);
     let (mut job, before) = match found {
         Found::Same(job) => (Job { picture: fresh().picture, ..(*job).clone() }, Some(*job)),
-        Found::Nothing | Found::OfAnother => {
-            let mut job = fresh();
-            if m.how.units() == Units::Inch {
-                job.passes.dial = shop::Dial::INCH;
-            }
-            (job, None)
-        }
+        Found::Nothing | Found::OfAnother => (fresh(), None),
     };
     said(m, &mut job)?;
     let set_aside = before.map_or(of_another, |before| sees_otherwise(&before, &job));

@@ -4,7 +4,7 @@ use super::args::Match;
 use super::failure::Failure;
 use super::round::RoundWanted;
 use super::{print, print_json, round, text};
-use form::{Quantity, Units};
+use form::Quantity;
 use job::{CandidateRecord, FormSaid, Identity, Job, ReadingSaid, identify};
 use serde::Serialize;
 use standards::{Evidence, Measured, Ranking, Residual, Rounded, Verdict};
@@ -228,9 +228,6 @@ fn written_down(
         evidence: m.evidence.iter().cloned().map(ReadingSaid::new).collect(),
         ..Job::default()
     };
-    if job.units == Units::Inch {
-        job.passes.dial = shop::Dial::INCH;
-    }
     job.duty = m.duty;
     job.evidence.extend(taper.map(|taper| ReadingSaid::new(Evidence::Taper { taper })));
     job.thread.major_diameter_mm = major_mm;

@@ -268,7 +268,7 @@ pub fn change(job: &mut Job, edit: &Edit) {
             job.passes.material = material.into();
         }
         Edit::Material(material) => job.passes.material = material,
-        Edit::DialReads(reads) => job.passes.dial.reads = reads,
+        Edit::DialReads(reads) => job.passes.read_dial(job.units, |d| d.reads = reads),
         Edit::PassRule(rule) => job.passes.rule = rule,
         Edit::FlankFeed(on) => job.passes.flank_feed = on,
         Edit::ToolTurned(turned) => job.tool.turned = turned,

@@ -378,8 +378,12 @@ impl Field {
                 1..=3000,
             ),
             Self::DialDivisions => Place::Count(
-                |j| Some(j.passes.dial.divisions_per_turn),
-                |j, n| j.passes.dial.divisions_per_turn = n.unwrap_or(100),
+                |j| j.passes.dial.map(|d| d.divisions_per_turn),
+                |j, n| {
+                    if let Some(n) = n {
+                        j.passes.read_dial(j.units, |d| d.divisions_per_turn = n);
+                    }
+                },
                 1..=2000,
             ),
             Self::WheelTolerance => Place::Count(
@@ -467,11 +471,7 @@ impl Field {
                 job.wheels.pair.map_or_else(String::new, |(a, b)| format!("{a}/{b}"))
             }
             Self::DialDivision => {
-                let unit = match job.passes.dial.unit {
-                    DialUnit::Mm => "mm",
-                    DialUnit::Inch => "in",
-                };
-                format!("{} {unit}", trimmed(job.passes.dial.division))
+                job.passes.dial.map_or_else(String::new, |d| d.division_in_words())
             }
             _ => String::new(),
         }
@@ -628,16 +628,19 @@ impl Field {
                 };
                 Box::new(move |j| j.wheels.pair = pair)
             }
+            // Nobody has read it after all.
+            Self::DialDivision if none => Box::new(|j| j.passes.dial = None),
             Self::DialDivision => {
                 let mm = length(text)?.value;
                 let lower = text.to_lowercase();
                 let metric = lower.ends_with("mm") || lower.ends_with("µm");
                 Box::new(move |j| {
-                    let dial = &mut j.passes.dial;
-                    (dial.unit, dial.division) = match metric {
-                        true => (DialUnit::Mm, mm),
-                        false => (DialUnit::Inch, mm / units::MM_PER_INCH),
-                    };
+                    j.passes.read_dial(j.units, |dial| {
+                        (dial.unit, dial.division) = match metric {
+                            true => (DialUnit::Mm, mm),
+                            false => (DialUnit::Inch, mm / units::MM_PER_INCH),
+                        };
+                    });
                 })
             }
             _ => Box::new(|_| {}),

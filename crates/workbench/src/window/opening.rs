@@ -6,7 +6,8 @@ use super::field::Field;
 use super::news::tell;
 use super::stage::Stage;
 use super::state::{About, Bench, Leaving, Pointer, Tone, Work};
-use job::{History, Job};
+use fit::ViewWanted;
+use job::{BarSaid, History, Job, PictureRef};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -97,7 +98,10 @@ fn begin(bench: &mut Bench, what: Leaving) -> Vec<Effect> {
             bench.work = Work::Busy { what: "opening".into(), done: 0.0 };
             vec![Effect::Open(path)]
         }
-        Leaving::New => opened(bench, Opened::default()),
+        Leaving::New => {
+            let job = Job { units: bench.units(), ..Job::default() };
+            opened(bench, Opened { job, ..Opened::default() })
+        }
         Leaving::Demonstration(i) => {
             bench.work = Work::Busy { what: "preparing the demonstration".into(), done: 0.0 };
             vec![Effect::Demonstrate(i)]
@@ -122,8 +126,19 @@ pub(super) fn opened(bench: &mut Bench, opened: Opened) -> Vec<Effect> {
     let picture_alone = home.is_none() && path.is_some() && loaded.is_some() && recovered.is_none();
     if picture_alone && takes_picture(bench) && **bench.job() != Job::default() {
         // The picture of the job in hand was missing, or there was none yet: this is it.
+        let before = bench.job().picture.clone();
+        let same = |p: &PictureRef| job.picture.as_ref().is_some_and(|q| q.sha256 == p.sha256);
+        let found_again = before.as_ref().is_some_and(same);
+        let another = before.as_ref().is_some_and(|p| !p.sha256.is_empty() && !same(p));
         bench.history.edit("open the picture", |j| {
-            j.picture = job.picture;
+            j.picture.clone_from(&job.picture);
+            if another {
+                // The bar, and where things lie, were those of the other picture.
+                (j.bar, j.view) = (BarSaid::default(), ViewWanted::default());
+                j.thread.at_px = None;
+                j.thread.points.clear();
+                j.thread.excluded_px.clear();
+            }
             if j.title.is_empty() {
                 j.title = job.title;
             }
@@ -132,6 +147,16 @@ pub(super) fn opened(bench: &mut Bench, opened: Opened) -> Vec<Effect> {
         bench.work = Work::Idle;
         bench.messages.clear();
         bench.camera = Camera::default();
+        if found_again {
+            let text = "This is the job's own picture: everything is as it was.";
+            tell(bench, About::Opening, Tone::Done, text.into());
+        }
+        if another {
+            let text = "This is not the picture the job was measured from. The rest of the job stays; its bar, \
+                        and what was said of where things lie in the picture, are asked for anew. Undo takes \
+                        the old one back.";
+            tell(bench, About::Opening, Tone::Wrong, text.into());
+        }
         if bench.job().bar.width_mm.is_none() {
             bench.focus = Some(Field::BarWidth);
             bench.stage = Stage::Bar;

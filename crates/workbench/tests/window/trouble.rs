@@ -163,6 +163,40 @@ fn a_picture_that_is_gone_is_asked_for_and_nothing_is_lost() {
     assert_eq!(second.pitch_mm(), Some(pitch));
 }
 
+#[test]
+fn another_picture_does_not_take_over_the_bar_of_the_one_that_is_gone() {
+    let mut bench = Bench::new();
+    let (path, _) = bench.picture();
+    bench.open(&path);
+    bench.enter("Width of the bar", "6 mm");
+    bench.settle();
+    let home = bench.folder.path().join("loom.flanklight.json");
+    let ctx = bench.harness.ctx.clone();
+    bench.harness.state_mut().command(&ctx, Command::SaveAs(home.clone()));
+    bench.settle();
+    let elsewhere = tempfile::tempdir().unwrap();
+    let (own, other) = (elsewhere.path().join("own.jpg"), elsewhere.path().join("other.jpg"));
+    std::fs::rename(&path, &own).unwrap();
+    // Bytes behind the end of a picture make it another file.
+    let mut bytes = std::fs::read(&own).unwrap();
+    bytes.extend([0; 4]);
+    std::fs::write(&other, bytes).unwrap();
+    let mut second = Bench::new();
+    second.open(&home);
+    second.drop_file(&other);
+    second.settle();
+    assert!(second.says("This is not the picture the job was measured from"));
+    assert!(second.job().bar.width_mm.is_none() && second.pitch_mm().is_none());
+    assert!(second.job().bar.shape_assumed && second.job().bar.drop_assumed);
+    second.press("Undo");
+    second.settle();
+    assert!(second.job().bar.width_mm.is_some());
+    second.drop_file(&own);
+    second.settle();
+    assert!(second.says("This is the job's own picture"));
+    assert!(second.job().bar.width_mm.is_some() && second.pitch_mm().is_some());
+}
+
 const BAD_DISK: &str = "FLANKLIGHT_TEST_BAD_DISK";
 
 /// Not a test by itself: works on a disk that cannot be written to.

@@ -149,11 +149,11 @@ fn plugs(ui: &mut Ui, gauges: &NutGauges, units: Units) {
 
 /// A gauge with jaws at half the depth.
 fn jaws(ui: &mut Ui, screw: &ScrewForm, units: Units) {
-    let Ok(tooth) = shop::tooth_thickness(screw, 0.5 * screw.depth_mm.value) else { return };
+    let Ok(tooth) = shop::tooth_thickness(screw, job::jaw_depth_mm(screw, units)) else { return };
     heading(ui, "The ridge between jaws");
     card(ui, |ui| {
         ui.spacing_mut().item_spacing.y = 3.0;
-        line(ui, "jaws set at depth", &units.plain(tooth.depth_mm, 2), "half depth");
+        line(ui, "jaws set at depth", &units.plain(tooth.depth_mm, 2), "about half");
         angle(ui, "turned by", tooth.lead_angle_deg);
         length(ui, "thickness", tooth.thickness_mm, units);
     });

@@ -7,7 +7,7 @@ use crate::window::field::Field;
 use crate::window::figure::Figure;
 use crate::window::state::Bench;
 use crate::window::widgets::{
-    bold, card, cautions, choice, entry, example, folded, heading, heads, hint, line, rough, small,
+    bold, card, cautions, choice, entry, folded, heading, heads, hint, line, rough, small,
     small_estimate,
 };
 use eframe::egui::{self, Align2, Grid, RichText, ScrollArea, Stroke, Ui};
@@ -79,14 +79,15 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
             out,
             Field::DialDivision,
             one,
-            example(units, ["0.02 mm, 0.001 in", "0.001 in, 0.02 mm", "1 thou, 0.02 mm"]),
+            &said.dial(units).division_in_words(),
         );
-        entry(&mut sides[1], bench, out, Field::DialDivisions, all, "100");
+        let divisions = said.dial(units).divisions_per_turn.to_string();
+        entry(&mut sides[1], bench, out, Field::DialDivisions, all, &divisions);
     });
     choice(
         ui,
         "The dial counts",
-        said.dial.reads,
+        said.dial(units).reads,
         &[(DialReads::Direct, "the slide's travel"), (DialReads::Diameter, "diameter")],
         |reads| out.push(Command::Edit(Edit::DialReads(reads))),
     );
@@ -140,17 +141,21 @@ pub(super) fn middle(ui: &mut Ui, bench: &Bench, _: &mut Vec<Command>) {
         return;
     };
     let height = (0.3 * ui.available_height()).max(120.0);
-    groove(ui, cutting, height);
+    groove(ui, bench, cutting, height);
     ui.add_space(4.0);
     ScrollArea::vertical().id_salt("passes").auto_shrink(false).show(ui, |ui| {
         table(ui, bench, cutting);
     });
 }
 
-fn groove(ui: &mut Ui, cutting: &Cutting, height: f32) {
+fn groove(ui: &mut Ui, bench: &Bench, cutting: &Cutting, height: f32) {
     let r = &cutting.request;
-    let half_at = |above_tip: f64| 0.5 * (r.tip_flat_mm + r.flank_slope * above_tip);
-    let wide = half_at(r.depth_mm);
+    // Each side as the tool's own, where there is one; else both alike.
+    let slope = |side: &shop::ToolSide| side.angle_deg.value.to_radians().tan();
+    let tool = bench.findings().and_then(|f| f.tool.as_ref());
+    let slopes = tool.map_or([0.5 * r.flank_slope; 2], |t| [slope(&t.left), slope(&t.right)]);
+    let at = |slope: f64, above_tip: f64| 0.5 * r.tip_flat_mm + slope * above_tip;
+    let wide = at(slopes[0].max(slopes[1]), r.depth_mm);
     let f = Figure::new(
         ui,
         height,
@@ -160,8 +165,9 @@ fn groove(ui: &mut Ui, cutting: &Cutting, height: f32) {
     f.line(&[(-1.8 * wide, 0.0), (1.8 * wide, 0.0)], Stroke::new(1.5, f.p.ink));
     for pass in cutting.plan.passes.iter().filter(|p| !p.spring) {
         let d = pass.depth_mm;
-        let (top, tip) = (half_at(d), half_at(0.0));
-        let outline = [(-top, 0.0), (-tip, -d), (tip, -d), (top, 0.0)];
+        let [left, right] = slopes;
+        let tip = at(0.0, 0.0);
+        let outline = [(-at(left, d), 0.0), (-tip, -d), (tip, -d), (at(right, d), 0.0)];
         let last = (d - r.depth_mm).abs() < 1e-9;
         let colour = if last { f.p.accent } else { f.p.faint };
         f.line(&outline, Stroke::new(if last { 2.0 } else { 1.0 }, colour));
