@@ -320,7 +320,7 @@ fn remarks(
         ));
     }
     out.push(
-        "Infeed counts from touching a bore as drawn: for one that came out larger, feed in half as much less."
+        "Infeed counts from touching a bore as drawn; where the bore is larger, feed in half the difference less."
             .into(),
     );
     match cutting {
