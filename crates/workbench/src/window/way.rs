@@ -65,6 +65,10 @@ pub fn on(bench: &Bench) -> Option<Way> {
             Standing::Asks => "something is missing there",
             _ if bench.visited.contains(&stage) => return None,
             Standing::Doubtful => "there is a doubt to look at",
+            // A lathe with a gearbox needs none; whoever looked has seen that.
+            Standing::Waiting if stage == Stage::Wheels && findings.nut.is_some() => {
+                "which wheels cut this lead?"
+            }
             Standing::Done if stage == Stage::Form && findings.measurement.is_some() => {
                 "look at what was found"
             }

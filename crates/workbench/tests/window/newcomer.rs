@@ -369,3 +369,25 @@ fn while_it_is_measured_nothing_is_asked_for_again() {
     bench.press("Yes, so it is");
     assert!(bench.says("Do the two lines lie along its edges?"));
 }
+
+#[test]
+fn wheels_are_asked_for_once_where_none_are_owned() {
+    let mut bench = Bench::new();
+    let (path, _) = bench.picture();
+    bench.open(&path);
+    bench.enter("Width of the bar", "6 mm");
+    bench.settle();
+    for stage in ["Bar", "Form", "Identity", "Passes", "Nut"] {
+        bench.go_to(stage);
+    }
+    bench.press("It sets or moves something; nobody is hurt if it slips");
+    bench.settle();
+    bench.go_to("Bar");
+    bench.key(Modifiers::NONE, Key::Enter);
+    bench.settle();
+    bench.go_to("Nut");
+    assert!(bench.says("which wheels cut this lead?"));
+    bench.go_to("Change wheels");
+    bench.go_to("Nut");
+    assert!(!bench.says("which wheels cut this lead?"));
+}
