@@ -53,7 +53,7 @@ impl PieceKind {
 const SHARP_PX: f64 = 0.04;
 const SHARP_BLURS_PX: (f64, f64) = (0.7, 0.5);
 /// Displacement at the ends of a flank that seems turned, px.
-const TURN_PX: f64 = 0.003;
+const TURN_PX: f64 = 0.0055;
 /// Displacement of rounded corners, px: of the crest, which stand free, and of the root, where light has
 /// to find its way in.
 const ROUND_CREST_PX: f64 = 0.012;
