@@ -68,6 +68,26 @@ fn a_job_whose_picture_is_away_works_on_with_what_was_measured() {
 }
 
 #[test]
+fn a_top_slide_that_feeds_along_the_flank_is_not_asked_to_index_as_well() {
+    let folder = tempfile::tempdir().unwrap();
+    let run = |args: &[&str]| program::run(folder.path(), args).ended_with(0).out.clone();
+    // Two starts, and a first driver that divides by them.
+    run(&["demo", "ruling", "--out", "."]);
+    let sheet = |out: &str| {
+        run(&["sheets", "ruling.flanklight.json", "--out", out]);
+        let svg = std::fs::read_to_string(folder.path().join(out).join("job-sheet.svg")).unwrap();
+        svg.replace('\u{a0}', " ")
+    };
+    let straight = sheet("straight");
+    assert!(straight.contains("top slide along the axis") && straight.contains("of one start"));
+    run(&["passes", "ruling.flanklight.json", "--flank-feed", "--keep"]);
+    let along = sheet("along");
+    assert!(
+        along.contains("unmesh the first driver") && !along.contains("top slide along the axis")
+    );
+}
+
+#[test]
 fn nut_and_tool_as_they_are_made_up() {
     let folder = demo();
     let nut =

@@ -5,7 +5,7 @@
 //! `2.5mm±0.01mm`, `2.5mm+-0.01mm`, `2.5±0.01mm`. A bare number is refused where a unit is needed:
 //! a millimetre taken for an inch ruins the part.
 
-use crate::quantity::{Quantity, Source};
+use crate::quantity::{Quantity, Source, fixed};
 use std::fmt;
 use thiserror::Error;
 
@@ -72,7 +72,7 @@ impl Units {
             Self::Inch => decimals_mm + 1,
             Self::Thou => decimals_mm.saturating_sub(2),
         };
-        format!("{:.*} {}", decimals, length_mm / self.in_mm(), self.symbol())
+        format!("{} {}", fixed(length_mm / self.in_mm(), decimals), self.symbol())
     }
 }
 

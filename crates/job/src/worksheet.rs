@@ -346,9 +346,22 @@ fn remarks(
         let ways = train.map(|t| shop::indexing(screw.starts, nut.pitch_mm.value, t));
         let ways =
             ways.unwrap_or_else(|| vec![Indexing::TopSlide { advance_mm: nut.pitch_mm.value }]);
-        for way in ways {
-            out.push(crate::wheels_sheet::next_start(&way, units));
+        // A top slide that is set over to feed along the flank does not stand along the axis.
+        let set_over = cutting.is_some_and(|c| matches!(c.request.feed, shop::Feed::Flank { .. }));
+        let ways = ways
+            .into_iter()
+            .filter(|w| !(set_over && matches!(w, Indexing::TopSlide { .. })))
+            .map(|w| crate::wheels_sheet::next_start(&w, units));
+        let before = out.len();
+        out.extend(ways);
+        if out.len() == before {
+            out.push(
+                "Next start: not by the top slide, which feeds along the flank. Feed straight in, or take a \
+                 train whose first driver divides by the starts."
+                    .into(),
+            );
         }
+        out.push("The passes are those of one start.".into());
     }
     out.push(
         "Lock the slide whose nut is being made and feed with the other one; scratch cut first."
