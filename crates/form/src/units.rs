@@ -182,8 +182,17 @@ pub fn length_from_zero_quantity_mm(text: &str) -> Result<Quantity, UnitError> {
 
 /// Whether a text is what it should be but for a minus before it.
 fn below_nothing(text: &str, kind: Kind) -> bool {
-    let positive = text.trim().strip_prefix(['-', '−']);
-    positive.is_some_and(|rest| unlimited(rest, kind).is_ok())
+    let (sign, rest) = signed(text);
+    sign < 0.0 && unlimited(rest, kind).is_ok()
+}
+
+/// The sign a text begins with, and the rest of it.
+fn signed(text: &str) -> (f64, &str) {
+    let trimmed = text.trim();
+    match trimmed.strip_prefix(['-', '−']) {
+        Some(rest) => (-1.0, rest),
+        None => (1.0, trimmed),
+    }
 }
 
 /// Parses a length that may be zero or negative (a drop, an offset), mm.
@@ -191,11 +200,7 @@ fn below_nothing(text: &str, kind: Kind) -> bool {
 /// # Errors
 /// As [`length_mm`], without the demand of a positive value.
 pub fn signed_length_mm(text: &str) -> Result<f64, UnitError> {
-    let trimmed = text.trim();
-    let (sign, rest) = match trimmed.strip_prefix(['-', '−']) {
-        Some(rest) => (-1.0, rest),
-        None => (1.0, trimmed),
-    };
+    let (sign, rest) = signed(text);
     single(rest, text, Kind::Length, None).map(|(v, _)| sign * v)
 }
 
@@ -204,11 +209,7 @@ pub fn signed_length_mm(text: &str) -> Result<f64, UnitError> {
 /// # Errors
 /// As [`signed_length_mm`].
 pub fn signed_length_quantity_mm(text: &str) -> Result<Quantity, UnitError> {
-    let trimmed = text.trim();
-    let (sign, rest) = match trimmed.strip_prefix(['-', '−']) {
-        Some(rest) => (-1.0, rest),
-        None => (1.0, trimmed),
-    };
+    let (sign, rest) = signed(text);
     unlimited(rest, Kind::Length).map(|q| Quantity { value: sign * q.value, ..q })
 }
 
@@ -217,11 +218,7 @@ pub fn signed_length_quantity_mm(text: &str) -> Result<Quantity, UnitError> {
 /// # Errors
 /// As [`angle_deg`], without the demand of a positive value.
 pub fn signed_angle_deg(text: &str) -> Result<f64, UnitError> {
-    let trimmed = text.trim();
-    let (sign, rest) = match trimmed.strip_prefix(['-', '−']) {
-        Some(rest) => (-1.0, rest),
-        None => (1.0, trimmed),
-    };
+    let (sign, rest) = signed(text);
     single(rest, text, Kind::Angle, None).map(|(v, _)| sign * v)
 }
 

@@ -69,7 +69,8 @@ pub use save::{
 pub use survey_sheet::{survey_sheet, verdict};
 pub use template::{NOBODY_SAID, TemplateError, info, nothing_to_draw, template};
 pub use thumbnail::Thumbnail;
+pub use wheels_sheet::next_starts;
 pub use wheels_sheet::wheels_sheet;
 pub use worksheet::worksheet;
 pub use worksheet::{dial, jaw_depth_mm};
-pub use workshop::{Bar, Blank, Cutting, bar_request, gear_request};
+pub use workshop::{Bar, Blank, Cutting, bar_request, gear_request, trains};

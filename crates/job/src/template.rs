@@ -99,6 +99,9 @@ pub fn template(
     }
     let mut notes: Vec<String> =
         tool.notices.iter().map(|n| crate::nut_sheet::sentence(&n.text, job.units)).collect();
+    if let (ToolFor::Nut, Some(nut)) = (job.sheets.tool_for, &findings.nut) {
+        notes.extend(crate::worksheet::widened(nut, job.units));
+    }
     if let Some(first) = findings.ranking.as_ref().and_then(|r| r.candidates.first())
         && first.probability > 0.5
     {

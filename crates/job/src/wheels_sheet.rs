@@ -5,7 +5,7 @@ use crate::job::{Job, PaperSaid};
 use crate::template::{TemplateError, info};
 use form::{Quantity, Source, Units, units};
 use sheets::{Drawing, GearTrain, OtherTrain, Row, Value, WheelsSheet};
-use shop::{HalfNuts, Indexing, Train};
+use shop::{Feed, HalfNuts, Indexing, Train};
 
 /// Length that an error is told over where no nut is known, mm, by the units lengths are shown in.
 fn usual_length_mm(units: Units) -> f64 {
@@ -137,9 +137,7 @@ fn other(t: &Train, over: Over) -> OtherTrain {
 
 /// What is said of the wheels besides: the way from one start to the next, and the cautions of the step.
 fn notes(job: &Job, findings: &Findings, train: &Train) -> Vec<String> {
-    let starts = findings.screw.as_ref().map_or(job.thread.starts.unwrap_or(1), |s| s.starts);
-    let pitch_mm = train.pitch_mm / f64::from(starts.max(1));
-    let ways = shop::indexing(starts, pitch_mm, train);
+    let ways = next_starts(job, findings, Some(train));
     // What every train says of hand and half nuts stands with it already.
     let said = findings.warnings.iter().filter(|w| {
         w.part == Part::Wheels && !["hand", "half-nuts-closed"].contains(&w.code.as_str())
@@ -148,6 +146,25 @@ fn notes(job: &Job, findings: &Findings, train: &Train) -> Vec<String> {
         .map(|way| next_start(&way, job.units))
         .chain(said.map(|w| crate::nut_sheet::sentence(&w.text, job.units)))
         .collect()
+}
+
+/// The ways from one start to the next with this train, or without any: none where there is one start, and
+/// not by a top slide that is set over to feed along the flank, for it does not stand along the axis.
+#[must_use]
+pub fn next_starts(job: &Job, findings: &Findings, train: Option<&Train>) -> Vec<Indexing> {
+    let screw = findings.screw.as_deref();
+    let starts = screw.map_or(job.thread.starts.unwrap_or(1), |s| s.starts);
+    if starts < 2 {
+        return Vec::new();
+    }
+    let by_hand = || screw.map(|s| Indexing::TopSlide { advance_mm: s.pitch_mm.value });
+    let ways = match train {
+        Some(t) => shop::indexing(starts, t.pitch_mm / f64::from(starts), t),
+        None => by_hand().into_iter().collect(),
+    };
+    let feed = findings.cutting.as_ref().map(|c| c.request.feed);
+    let set_over = matches!(feed, Some(Feed::Flank { .. }));
+    ways.into_iter().filter(|w| !(set_over && matches!(w, Indexing::TopSlide { .. }))).collect()
 }
 
 /// A way from one start to the next, in a sentence.

@@ -7,7 +7,7 @@ use crate::wheels_sheet::Over;
 use crate::workshop::Cutting;
 use form::{Quantity, Source, Units, units};
 use sheets::{Drawing, JobSheet, Pass, Row, Value};
-use shop::{DialReads, DialUnit, Indexing, OverWires, ScrewForm, Train};
+use shop::{DialReads, OverWires, ScrewForm, Train};
 use std::fmt::Write;
 
 /// How a tool is set, in words.
@@ -264,16 +264,24 @@ pub fn dial(job: &Job) -> String {
         DialReads::Direct => "movement",
         DialReads::Diameter => "diameter",
     };
-    let unit = match d.unit {
-        DialUnit::Mm => "mm",
-        DialUnit::Inch => "in",
-    };
     let assumed = if job.passes.dial.is_none() { ", assumed" } else { "" };
-    format!("{slide}, {reads}, {} {unit} × {} a turn{assumed}", d.division, d.divisions_per_turn)
+    let division = d.division_in_words();
+    format!("{slide}, {reads}, {division} × {} a turn{assumed}", d.divisions_per_turn)
 }
 
 /// Play that the wheels take and the tip gives back from which it is worth a sentence, mm.
 const WORTH_WIDENING_MM: f64 = 0.002;
+
+/// That the tip gives back what the wheels take, where that is worth a sentence.
+pub(crate) fn widened(nut: &shop::NutDesign, units: Units) -> Option<String> {
+    let wider_mm = nut.play_lost_to_lead_mm;
+    (wider_mm > WORTH_WIDENING_MM).then(|| {
+        format!(
+            "The tip is {} wider for what these wheels take of the play: other wheels want another template.",
+            units.plain(wider_mm, 3)
+        )
+    })
+}
 
 fn remarks(
     job: &Job,
@@ -312,23 +320,19 @@ fn remarks(
             })
             .map(said),
     );
-    let wider_mm = nut.play_lost_to_lead_mm;
-    if wider_mm > WORTH_WIDENING_MM && train.is_some() {
-        out.push(format!(
-            "The tip is {} wider for what these wheels take of the play: other wheels want another template.",
-            units.plain(wider_mm, 3)
-        ));
-    }
+    out.extend(widened(nut, units));
     out.push(
         "Infeed counts from touching a bore as drawn; where the bore is larger, feed in half the difference less."
             .into(),
     );
+    let ended = |part: Part, what: &str| {
+        let trouble = findings.trouble(part)?;
+        Some(format!("{what}: {}.", crate::said::in_units(&trouble.text, units)))
+    };
+    out.extend(ended(Part::Wheels, "No wheels are given"));
     match cutting {
         Some(cutting) => out.extend(cutting.plan.notices.iter().map(said)),
-        None => out.extend(findings.trouble(Part::Passes).map(|t| {
-            let text = crate::said::in_units(&t.text, units);
-            format!("No passes are planned: {text}.")
-        })),
+        None => out.extend(ended(Part::Passes, "No passes are planned")),
     }
     out.extend(bar.iter().flat_map(|b| &b.notices).map(said));
     let tip = bar.map_or_else(String::new, |b| {
@@ -343,24 +347,15 @@ fn remarks(
         )
     }));
     if screw.starts > 1 {
-        let ways = train.map(|t| shop::indexing(screw.starts, nut.pitch_mm.value, t));
-        let ways =
-            ways.unwrap_or_else(|| vec![Indexing::TopSlide { advance_mm: nut.pitch_mm.value }]);
-        // A top slide that is set over to feed along the flank does not stand along the axis.
-        let set_over = cutting.is_some_and(|c| matches!(c.request.feed, shop::Feed::Flank { .. }));
-        let ways = ways
-            .into_iter()
-            .filter(|w| !(set_over && matches!(w, Indexing::TopSlide { .. })))
-            .map(|w| crate::wheels_sheet::next_start(&w, units));
-        let before = out.len();
-        out.extend(ways);
-        if out.len() == before {
+        let ways = crate::wheels_sheet::next_starts(job, findings, train);
+        if ways.is_empty() {
             out.push(
                 "Next start: not by the top slide, which feeds along the flank. Feed straight in, or take a \
                  train whose first driver divides by the starts."
                     .into(),
             );
         }
+        out.extend(ways.iter().map(|way| crate::wheels_sheet::next_start(way, units)));
         out.push("The passes are those of one start.".into());
     }
     out.push(

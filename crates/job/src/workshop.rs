@@ -147,6 +147,7 @@ fn for_lead(said: &WheelsSaid, want_mm: f64) -> Option<GearRequest> {
     request.translation_pair = said.pair;
     request.bracket = said.bracket;
     request.alike_ppm = ALIKE_PPM;
+    request.most = MOST_TRAINS;
     Some(request)
 }
 
@@ -154,7 +155,7 @@ fn for_lead(said: &WheelsSaid, want_mm: f64) -> Option<GearRequest> {
 fn gears(job: &Job, out: &Findings) -> Option<Result<Gears, GearError>> {
     let request = gear_request(job, out)?;
     let of_another = out.screw.as_deref().is_some_and(|s| is_of_another(request.want_mm, s));
-    (!of_another).then(|| trains(&job.wheels, request))
+    (!of_another).then(|| trains(&job.wheels, &request))
 }
 
 /// Part of a screw's lead from which one that was typed is that of another screw.
@@ -194,19 +195,28 @@ fn another_lead(job: &Job, out: &Findings) -> Option<Remark> {
     })
 }
 
-/// The best trains, the chosen one among them, and what is to be said of the one that is used.
-fn trains(said: &WheelsSaid, mut request: GearRequest) -> Result<Gears, GearError> {
-    // One that was chosen is looked for among all: a lead told anew may have moved it down the list.
-    request.most = if said.train.is_some() { usize::MAX } else { MOST_TRAINS };
-    let mut gears = shop::find_trains(&request)?;
+/// The best trains, as many as `request` wants, the chosen one among them, and what is to be said of the one
+/// that is used.
+///
+/// # Errors
+/// As [`shop::find_trains`].
+pub fn trains(said: &WheelsSaid, request: &GearRequest) -> Result<Gears, GearError> {
+    let mut all = request.clone();
+    if said.train.is_some() {
+        // One that was chosen is looked for among all: a lead told anew may have moved it down the list.
+        all.most = usize::MAX;
+    }
+    let mut gears = shop::find_trains(&all)?;
     let at = said.used_at(&gears.trains);
     if at > 0 {
-        gears.notices = shop::train_notices(&request, gears.trains.get(at), false);
+        gears.notices = shop::train_notices(request, gears.trains.get(at), false);
     }
-    if at >= MOST_TRAINS {
-        gears.trains.swap(at, MOST_TRAINS - 1);
+    // Far down the list it takes the last place that is shown.
+    let most = request.most.max(1);
+    if at >= most {
+        gears.trains.swap(at, most - 1);
     }
-    gears.trains.truncate(MOST_TRAINS);
+    gears.trains.truncate(most);
     Ok(gears)
 }
 
@@ -217,7 +227,7 @@ pub(crate) fn pitch_cut_mm(job: &Job, screw: &ScrewForm) -> Option<f64> {
     if is_of_another(want_mm, screw) {
         return None;
     }
-    let gears = trains(said, for_lead(said, want_mm)?).ok()?;
+    let gears = trains(said, &for_lead(said, want_mm)?).ok()?;
     Some(said.used(&gears)?.pitch_mm / f64::from(screw.starts.max(1)))
 }
 

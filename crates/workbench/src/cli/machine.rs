@@ -53,7 +53,7 @@ pub(super) fn gears(g: &Gears) -> Result<(), Failure> {
 fn gears_alone(g: &Gears) -> Result<(shop::Gears, About), Failure> {
     let mut wheels = WheelsSaid::default();
     g.over(&mut wheels);
-    let mut request = GearRequest {
+    let request = GearRequest {
         tolerance_ppm: wheels.tolerance_ppm,
         translation_pair: wheels.pair,
         bracket: wheels.bracket,
@@ -66,25 +66,15 @@ fn gears_alone(g: &Gears) -> Result<(shop::Gears, About), Failure> {
             wheels.wheels.clone(),
         )
     };
-    if wheels.train.is_some() {
-        request.most = usize::MAX;
-    }
-    let mut found = shop::find_trains(&request).map_err(usage)?;
+    let found = job::trains(&wheels, &request).map_err(usage)?;
     let chosen = chosen(g, &wheels, &found, &request)?;
-    let mut used = chosen.unwrap_or(0);
-    if used > 0 {
-        found.notices = shop::train_notices(&request, found.trains.get(used), false);
-    }
-    // One far down the list takes the last place that is shown.
-    let last = g.most as usize - 1;
-    if used > last {
-        found.trains.swap(used, last);
-        used = last;
-    }
-    found.trains.truncate(last + 1);
+    let used = chosen.unwrap_or(0);
+    let ways = found
+        .trains
+        .get(used)
+        .map(|t| shop::indexing(g.starts, t.pitch_mm / f64::from(g.starts.max(1)), t));
     let about = About {
-        want_mm: request.want_mm,
-        starts: g.starts,
+        ways: ways.unwrap_or_default(),
         units: g.how.units(),
         used,
         chosen: chosen.is_some(),
@@ -115,8 +105,8 @@ fn chosen(
 
 /// What trains are for.
 struct About {
-    want_mm: f64,
-    starts: u32,
+    /// From one start to the next.
+    ways: Vec<shop::Indexing>,
     units: Units,
     /// Place of the train that is used.
     used: usize,
@@ -147,11 +137,8 @@ fn gears_of_job(g: &Gears, file: &Path) -> Result<(shop::Gears, About), Failure>
     let chosen = request.map_or(Ok(None), |request| chosen(g, wheels, &found, &request))?;
     let used = chosen.unwrap_or(0);
     found.trains.truncate((g.most as usize).max(used + 1));
-    let screw = findings.screw.as_deref();
-    let lead_mm = screw.map_or(f64::NAN, |s| s.lead_mm().value);
     let about = About {
-        want_mm: opened.job.wheels.want_mm.unwrap_or(lead_mm),
-        starts: screw.map_or(1, |s| s.starts),
+        ways: job::next_starts(&opened.job, findings, found.trains.get(used)),
         units: g.how.units_or(opened.job.units),
         used,
         chosen: chosen.is_some(),
@@ -199,11 +186,10 @@ fn shown(found: &shop::Gears, about: &About) {
         );
         print(&format!("{line}\n"));
     }
-    if let (Some(used), true) = (found.trains.get(about.used), about.starts > 1) {
-        let pitch_mm = about.want_mm / f64::from(about.starts);
+    if !about.ways.is_empty() {
         print("\nFrom one start to the next\n\n");
-        for way in shop::indexing(about.starts, pitch_mm, used) {
-            print(&text::bullet(&match way {
+        for way in &about.ways {
+            print(&text::bullet(&match *way {
                 shop::Indexing::FirstDriver { teeth, by_teeth } => format!(
                     "with this train: unmesh the first driver ({teeth}) and turn the spindle \
                      by {by_teeth} of its teeth"

@@ -142,9 +142,8 @@ fn about(ui: &mut Ui, bench: &Bench, train: &Train) {
         }
     });
     ui.label(bold(half_nuts(train.half_nuts, units)));
-    let screw = bench.findings().and_then(|f| f.screw.as_ref());
-    let starts = screw.map_or(bench.job().thread.starts.unwrap_or(1), |s| s.starts);
-    let ways = shop::indexing(starts, train.pitch_mm / f64::from(starts.max(1)), train);
+    let ways =
+        bench.findings().map(|f| job::next_starts(bench.job(), f, Some(train))).unwrap_or_default();
     if !ways.is_empty() {
         heading(ui, "From one start to the next");
         let lines: Vec<String> = ways.iter().map(|w| way(w, units)).collect();
