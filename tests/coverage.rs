@@ -373,3 +373,35 @@ fn intervals_hold_the_truth() {
     let pitch = coverage(&trials, sound)["pitch_mm"];
     assert!(pitch.within[0] < pitch.n, "every pitch within one standard uncertainty");
 }
+
+/// Pictures that once were measured wrongly and surely.
+#[test]
+fn what_once_led_astray_is_held_by_its_intervals_or_refused() {
+    for (seed, difficulty) in [
+        // Square flanks: nothing but the crest's corner casts them.
+        (999, Difficulty::Clean),
+        // The same on a leaning plane, where a fit comes to rest far from what is known of eye and bar.
+        (524, Difficulty::Harsh),
+        // A bar longer across than along.
+        (824, Difficulty::Harsh),
+        // One edge: of two starts, and in parallel light.
+        (752, Difficulty::Harsh),
+        (718, Difficulty::Workshop),
+        // A stroke's own flanks taken for those of a bar.
+        (995, Difficulty::Harsh),
+    ] {
+        let trial = Trial::of(seed, difficulty, 0.0);
+        assert_ne!(trial.stated.as_ref().err().map(String::as_str), Some("PANIC"), "{seed}");
+        // The camera's distance is not for cutting metal by.
+        let stated = trial.stated.iter().flatten().filter(|s| s.what != "camera_per_mm");
+        for s in stated {
+            let Stated { what, found, truth } = s;
+            assert!(
+                s.z().abs() < 4.0,
+                "{seed}: {what} {} ± {}, true {truth}",
+                found.value,
+                found.u
+            );
+        }
+    }
+}

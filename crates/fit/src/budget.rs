@@ -4,7 +4,7 @@ use crate::known::{BarDrop, Known, ViewWanted};
 use crate::measure::{Best, Setting};
 use crate::measurement::BudgetLine;
 use crate::problem::Block;
-use crate::report::Function;
+use crate::report::{Function, of_other_starts};
 use crate::uncertainty::{Gradient, Uncertainty};
 use form::Quantity;
 use picture::Drawn;
@@ -24,11 +24,13 @@ pub(crate) fn budget(
     let mut lines = Vec::new();
     for (name, f) in functions {
         let gradient = Gradient::of(f, &best.outcome.params);
-        let explained = uncertainty.of(&gradient);
+        let other_starts = of_other_starts(best, f);
+        let explained = uncertainty.of(&gradient).hypot(other_starts);
         let whole = excess * explained;
         let shares = uncertainty.shares(&gradient);
         let mut shares: Vec<(Cause, f64)> =
             shares.into_iter().map(|(block, u)| (Cause::Known(block), u)).collect();
+        shares.push((Cause::OtherStarts, other_starts));
         shares.push((Cause::Disagreement, explained * (excess * excess - 1.0).max(0.0).sqrt()));
         shares.sort_by(|a, b| b.1.total_cmp(&a.1));
         for (cause, u) in shares {
@@ -49,12 +51,18 @@ pub(crate) fn budget(
 #[derive(Clone, Copy)]
 enum Cause {
     Known(Block),
+    /// Another hand or number of starts that is not ruled out.
+    OtherStarts,
     /// Teeth that differ, or an outline that the form does not explain.
     Disagreement,
 }
 
 fn source(cause: Cause) -> &'static str {
-    let Cause::Known(block) = cause else { return "teeth and outline that do not agree" };
+    let block = match cause {
+        Cause::Known(block) => block,
+        Cause::OtherStarts => return "hand or number of starts",
+        Cause::Disagreement => return "teeth and outline that do not agree",
+    };
     match block {
         Block::ThreadEdges => "noise and unevenness of the thread's edges",
         Block::BarEdges => "noise and unevenness of the bar's edges",
@@ -73,7 +81,13 @@ fn remedy(cause: Cause, setting: &Setting<'_>, whole: f64, u: f64) -> Option<&'s
         return None;
     }
     match (cause, setting.sighting.drawn) {
+        (Cause::Known(Block::BarWidth), _) if setting.sighting.bar.or_width_px.is_some() => {
+            Some("a bar at least twice as long as it is wide")
+        }
         (Cause::Known(block), _) => advice(block, setting.known, setting.one_edge.is_some()),
+        (Cause::OtherStarts, _) => {
+            Some("look at the screw, and enter its hand and number of starts")
+        }
         (Cause::Disagreement, Drawn::Shadow) => Some("a clean, unworn stretch of the thread"),
         (Cause::Disagreement, Drawn::Line) => {
             Some("a steadier trace, larger, or the shadow itself")

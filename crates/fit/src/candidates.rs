@@ -15,6 +15,8 @@ use std::collections::VecDeque;
 
 /// How far from a screw people stand with their cameras, mm.
 const USUAL_DISTANCE_MM: f64 = 350.0;
+/// Median residual up to which a form fits so well that no other is looked for, px.
+const FITS_PX: f64 = 0.1;
 /// Times the cost of the best at which a hypothesis is given up after a first look.
 const HOPELESS: f64 = 10.0;
 /// Deviation of the residuals, in units of their own, up to which they are noise.
@@ -28,6 +30,9 @@ pub struct Candidates {
     pub hypotheses: Vec<(f64, f64)>,
     /// The fit of the likeliest.
     pub best: Outcome,
+    /// What the other hands and numbers of starts would make of the screw, as `(signed starts,
+    /// parameters)`.
+    pub others: Vec<(f64, Params)>,
     /// Other forms of the same hand and starts, should the full data disagree.
     pub rivals: Vec<Outcome>,
 }
@@ -47,6 +52,7 @@ impl Candidates {
                 let search = Search { setting, quick, free: &free, from, before: &tried };
                 let mut of_these = search.sharp(hands);
                 rivals.extend(search.rounded(&mut of_these));
+                rivals.extend(search.square(&mut of_these));
                 for new in of_these {
                     rivals.extend(kept(quick, &mut tried, new));
                 }
@@ -87,9 +93,10 @@ impl Candidates {
                         .into(),
                 )
             })?;
+        let others = tried.iter().map(|(signed, o)| (*signed, o.params)).collect();
         rivals.retain(|t| t.0 == best.0);
         let rivals = rivals.into_iter().map(|t| t.1).collect();
-        Ok(Self { hypotheses, best: best.1, rivals })
+        Ok(Self { hypotheses, best: best.1, others, rivals })
     }
 }
 
@@ -222,6 +229,36 @@ impl Search<'_> {
             }
         }
         tried
+    }
+
+    /// Square flanks from the start, where nothing fits well: a fit that may turn flanks which the crest
+    /// hides can lose its way before it finds them square. Replaces in `tried` what is bettered, and
+    /// returns what was replaced.
+    fn square(&self, tried: &mut [(f64, Outcome)]) -> Vec<(f64, Outcome)> {
+        let quick = self.quick;
+        let flanks = [Param::TanRight, Param::TanLeft];
+        let free: Vec<Param> = self.free.iter().copied().filter(|p| !flanks.contains(p)).collect();
+        let mut replaced = Vec::new();
+        if tried.iter().any(|(_, o)| median_off_px(quick.data, o) < FITS_PX) {
+            return replaced;
+        }
+        for (signed, found) in tried {
+            let mut start = self.start(*signed);
+            // The groove stays as wide at the middle of its depth.
+            let slopes: f64 = flanks.iter().map(|f| start[*f]).sum();
+            start[Param::CrestFlat] += 0.5 * start[Param::Depth] * slopes;
+            for flank in flanks {
+                start[flank] = 0.0;
+            }
+            let Some(square) = quick.run(self.frame(*signed), start, &free, Effort::QUICK) else {
+                continue;
+            };
+            if gain(quick, found, &square, &square.masked) > clearly(quick, &square) {
+                let before = std::mem::replace(found, square);
+                replaced.push((*signed, before));
+            }
+        }
+        replaced
     }
 
     /// Rounded corners. Replaces in `tried` what is bettered, and returns what was replaced.

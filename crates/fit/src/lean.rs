@@ -8,7 +8,7 @@
 use crate::measure::{Best, Setting, clearly, gain, median_off_px};
 use crate::measurement::Warning;
 use crate::params::{COUNT, Param, Params};
-use crate::problem::Belief;
+use crate::problem::{Belief, Block};
 use crate::robust::{Effort, Fitting, Outcome};
 use crate::uncertainty::{Gradient, Uncertainty};
 use form::Quantity;
@@ -35,6 +35,9 @@ const PARALLEL: f64 = 1e-4;
 const SLIGHT_LEAN: f64 = 0.003;
 /// Least taper worth a sentence: 1 mm of diameter in 500 mm. Empirical.
 const NOTABLE: f64 = 0.002;
+
+/// Sum of squared deviations from what is believed at which a fit has strayed.
+const STRAINED: f64 = 30.0;
 
 /// How often the eye's foot is walked aside, at most.
 const WALKS: usize = 4;
@@ -126,6 +129,36 @@ fn lean_over(full: &Fitting<'_>, p: &Params) -> f64 {
     let along = p[Param::KeystoneZ] * length_mm;
     let across = p[Param::KeystoneX] * 2.0 * p[Param::CrestR];
     along.abs().max(across.abs())
+}
+
+/// The fit begun again with what is believed of eye and bar held, where it has strayed far from that: in
+/// a valley as bent as that of a leaning plane it can come to rest in a place of its own.
+pub fn recalled(full: &Fitting<'_>, o: Outcome) -> Outcome {
+    let shape = o.frame.bar_shape;
+    let strain = |o: &Outcome| -> f64 {
+        full.priors.iter().map(|q| (q.belief.residual(&o.params, shape) / q.sd).powi(2)).sum()
+    };
+    let strained = strain(&o);
+    if strained < STRAINED {
+        return o;
+    }
+    let (mut params, mut free) = (o.params, o.free.clone());
+    for q in full.priors {
+        let of_eye_or_bar = matches!(q.block, Block::Camera | Block::BarWidth | Block::BarDrop);
+        if let (Belief::Near(param, value), true) = (q.belief, of_eye_or_bar)
+            && o.free.contains(&param)
+        {
+            params[param] = value;
+            free.retain(|f| *f != param);
+        }
+    }
+    let Some(near) = full.run(o.frame, params, &free, Effort::QUICK) else { return o };
+    let Some(again) = full.run(o.frame, near.params, &o.free, Effort::FULL) else { return o };
+    let eased = strained - strain(&again);
+    // Dirt costs either fit what it will: where most of the outline fits no worse, belief decides.
+    let no_worse = median_off_px(full.data, &again) <= median_off_px(full.data, &o);
+    let better = gain(full, &o, &again, &again.masked) + eased > 0.0;
+    if eased > 0.0 && (no_worse || better) { again } else { o }
 }
 
 /// The fit without a freedom that gains it nothing clear.

@@ -123,6 +123,9 @@ pub(crate) struct Best {
     pub data: Vec<Datum>,
     /// `(signed starts, cost)` of every hypothesis tried, costs comparable.
     pub hypotheses: Vec<(f64, f64)>,
+    /// What every other hypothesis would change in the parameters, as `(signed starts, parameters of
+    /// the chosen one, of the other)`: both from the same few data.
+    pub others: Vec<(f64, Params, Params)>,
     /// Correlation time of residuals along an edge, in data.
     pub correlation: f64,
     /// Radii that were tried for and not clearly wanted, mm: none, or up to so much.
@@ -161,7 +164,7 @@ fn run(setting: &Setting<'_>, tell: &(dyn Fn(f32) -> bool + Sync)) -> Result<Bes
         drawn_line: setting.sighting.drawn == Drawn::Line,
         go_on: &go_on,
     };
-    let Candidates { hypotheses, best, rivals } = Candidates::find(setting, &quick, tell)?;
+    let Candidates { hypotheses, best, others, rivals } = Candidates::find(setting, &quick, tell)?;
     let data = setting.data(EDGE_DATA);
     let full = Fitting { data: &data, ..quick };
     let mut outcome: Option<Outcome> = None;
@@ -183,6 +186,7 @@ fn run(setting: &Setting<'_>, tell: &(dyn Fn(f32) -> bool + Sync)) -> Result<Bes
         .ok_or_else(|| FitError::TooLittle("the fit broke down on the full outline".into()))?;
     tell(0.6);
     outcome = lean::reconsidered(&full, outcome);
+    outcome = lean::recalled(&full, outcome);
     tell(0.7);
     let mut unresolved = Unresolved::default();
     let wanted = roundings_wanted(&full, &outcome);
@@ -227,11 +231,13 @@ fn run(setting: &Setting<'_>, tell: &(dyn Fn(f32) -> bool + Sync)) -> Result<Bes
     };
     let other_diameters =
         if setting.tells_no_diameter() { other_diameters(&full, &outcome) } else { Vec::new() };
+    let others = others.into_iter().map(|(signed, p)| (signed, best.params, p)).collect();
     let taper_step = full.promised_step(&outcome, Param::Taper).unwrap_or(0.0);
     Ok(Best {
         outcome,
         data,
         hypotheses,
+        others,
         correlation,
         unresolved,
         taper_step,
@@ -457,12 +463,7 @@ impl<'a> Setting<'a> {
             near(Param::Lens, 0.0, LENS, Block::Lens),
             near(Param::CrestRound, 0.5, 0.5, Block::Lens),
             near(Param::RootRound, 0.5, 0.5, Block::Lens),
-            near(
-                Param::BarWidth,
-                known.bar_width_mm.value,
-                known.bar_width_mm.u.max(1e-5 * known.bar_width_mm.value),
-                Block::BarWidth,
-            ),
+            near(Param::BarWidth, known.bar_width_mm.value, self.bar_width_u_mm(), Block::BarWidth),
             near(Param::Tilt, 0.0, TILT_RAD, Block::Camera),
         ];
         match known.bar_drop {
@@ -525,6 +526,14 @@ impl<'a> Setting<'a> {
             }
         }
         self.priors = priors;
+    }
+
+    /// Standard uncertainty of the bar's width, mm: as stated, and for which of its sides that is.
+    fn bar_width_u_mm(&self) -> f64 {
+        let stated = self.known.bar_width_mm;
+        let bar = &self.sighting.bar;
+        let or_mm = stated.value * bar.or_u_px() / bar.width_px;
+        stated.u.max(1e-5 * stated.value).hypot(or_mm)
     }
 
     /// Lets the plane lean as it seems at first sight, with the stretch and shear believed to go with it.

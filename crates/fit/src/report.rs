@@ -103,6 +103,11 @@ pub(crate) fn report(setting: &Setting<'_>, best: &Best) -> Result<Measurement, 
             q.u = q.u.hypot(off.fold(0.0, f64::max) / 3f64.sqrt());
         }
     }
+    for (name, f) in &functions {
+        if let Some(q) = found.get_mut(name) {
+            q.u = q.u.hypot(of_other_starts(best, f));
+        }
+    }
     let misfit = misfit(setting, best, &mut warnings);
     let teeth = teeth::teeth(best, &u_of);
     let drawn = setting.sighting.drawn;
@@ -251,7 +256,8 @@ fn roundings(
             // What fits is as uncertain as the flat that it must fit.
             Quantity::measured(0.0, hidden.min(largest).hypot(found[flat_name].u))
         };
-        found.insert(name, q);
+        let u = q.u.hypot(of_other_starts(best, &radius));
+        found.insert(name, Quantity { u, ..q });
     }
 }
 
@@ -343,6 +349,9 @@ fn cannot_tell(
         found.remove("pitch_diameter_mm");
     }
 }
+
+/// Probability from which another hand or number of starts counts as possible.
+const NOT_RULED_OUT: f64 = 0.002;
 
 /// Standard uncertainty of the pitch, as a part of it, from which nothing was measured.
 const MOST_PITCH_U: f64 = 0.3;
@@ -479,6 +488,36 @@ struct HandTold {
     by_fit: bool,
 }
 
+/// Probability of every hypothesis, as `(signed starts, probability)`, from how well each fits.
+fn odds(best: &Best) -> Vec<(f64, f64)> {
+    let least = best.hypotheses.first().map_or(0.0, |h| h.1);
+    // More starts are rarer: common practice, one start in most screws of machines.
+    let weight = |(signed, cost): &(f64, f64)| {
+        let prior = match signed.abs() as u32 {
+            1 => 1.0,
+            2 => 0.15,
+            3 => 0.05,
+            _ => 0.02,
+        };
+        (*signed, prior * (-0.5 * (cost - least) / best.correlation).exp())
+    };
+    let weights: Vec<(f64, f64)> = best.hypotheses.iter().map(weight).collect();
+    let total: f64 = weights.iter().map(|w| w.1).sum();
+    weights.into_iter().map(|(signed, w)| (signed, w / total)).collect()
+}
+
+/// What the hypotheses that were not chosen, yet are not ruled out, add to the uncertainty of `f`: the
+/// ends of a range in which it lies (JCGM 100, 4.3.7).
+pub(crate) fn of_other_starts(best: &Best, f: &dyn Fn(&Params) -> f64) -> f64 {
+    let odds = odds(best);
+    let open = |signed: f64| odds.iter().any(|(s, p)| *s == signed && *p > NOT_RULED_OUT);
+    best.others
+        .iter()
+        .filter(|(signed, ..)| open(*signed))
+        .map(|(_, chosen, other)| (f(other) - f(chosen)).abs() / 3f64.sqrt())
+        .fold(0.0, f64::max)
+}
+
 /// Starts and hand with their probabilities, from how well each hypothesis fits.
 fn choices(
     setting: &Setting<'_>,
@@ -486,21 +525,9 @@ fn choices(
     told: HandTold,
     warnings: &mut Vec<Warning>,
 ) -> (Option<Chosen<u32>>, Option<Chosen<Hand>>) {
-    let least = best.hypotheses.first().map_or(0.0, |h| h.1);
-    // More starts are rarer: common practice, one start in most screws of machines.
-    let weight = |signed: f64, cost: f64| {
-        let prior = match signed.abs() as u32 {
-            1 => 1.0,
-            2 => 0.15,
-            3 => 0.05,
-            _ => 0.02,
-        };
-        prior * (-0.5 * (cost - least) / best.correlation).exp()
-    };
-    let total: f64 = best.hypotheses.iter().map(|(s, c)| weight(*s, *c)).sum();
+    let odds = odds(best);
     let share = |pick: &dyn Fn(f64) -> bool| {
-        best.hypotheses.iter().filter(|(s, _)| pick(*s)).map(|(s, c)| weight(*s, *c)).sum::<f64>()
-            / total
+        odds.iter().filter(|(s, _)| pick(*s)).map(|(_, p)| p).sum::<f64>()
     };
     let chosen = best.outcome.frame.signed_starts;
     let entered = |known: bool, p: f64| if known { 1.0 } else { p.min(0.9999) };
@@ -551,7 +578,8 @@ fn view(
 ) -> ViewFound {
     let p = &best.outcome.params;
     let q = p[Param::InverseDistance];
-    let u_q = u_of(&|p| p[Param::InverseDistance]);
+    let inverse = |p: &Params| p[Param::InverseDistance];
+    let u_q = u_of(&inverse).hypot(of_other_starts(best, &inverse));
     let axis = best.outcome.evaluated.model.map.axis;
     let roll = (-axis.1).atan2(axis.0).to_degrees();
     let told = q > 3.0 * u_q;

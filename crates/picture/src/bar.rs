@@ -18,6 +18,9 @@ pub struct Bar {
     pub axis: (f64, f64),
     /// Distance between the edges across the bar, half-way along, in pixels.
     pub width_px: f64,
+    /// Distance between the two ends, px, where the bar is hardly longer than wide and that may as well
+    /// be its width.
+    pub or_width_px: Option<f64>,
     /// The four ends of the edges as fitted, for drawing: along the first edge, back along the
     /// second.
     pub corners: [(f64, f64); 4],
@@ -47,7 +50,15 @@ impl Bar {
             edge.iter().map(|p| p.sigma_px * p.sigma_px).sum::<f64>().sqrt() / n
         };
         let apart: f64 = self.edges.iter().map(|e| noise(e).hypot(ALONE_PX).powi(2)).sum();
-        (2.0 * self.displaced_px.hypot(TOGETHER_PX)).hypot(apart.sqrt())
+        let together = 2.0 * self.displaced_px.hypot(TOGETHER_PX);
+        together.hypot(apart.sqrt()).hypot(self.or_u_px())
+    }
+
+    /// Standard uncertainty of [`Bar::width_px`] for the distance that may as well be the width, px:
+    /// either is as likely.
+    #[must_use]
+    pub fn or_u_px(&self) -> f64 {
+        self.or_width_px.map_or(0.0, |or| (or - self.width_px).abs() / 2f64.sqrt())
     }
 }
 
@@ -57,6 +68,10 @@ struct Pair {
     sides: [Side; 2],
     score: f64,
 }
+
+/// Width, blur apart, below which nothing is taken for a bar, px: its edges would tell the scale to a
+/// few parts in a thousand at best.
+const LEAST_WIDTH_PX: f64 = 10.0;
 
 /// Sagitta over length above which a bar is called bent; a phone's lens alone stays below.
 const BENT: f64 = 0.004;
@@ -105,12 +120,13 @@ pub fn find_bar(scene: &Scene, within: Option<PixelBox>) -> Result<Bar, PictureE
             && p.outlines == best.outlines
             && (a.nx * b.nx + a.ny * b.ny).abs() < 0.3
     });
-    if turned.is_some() {
+    if let Some(turned) = turned {
+        bar.or_width_px = measure(&inside, turned, scene).map(|other| other.width_px);
         bar.notices.push(Notice::new(
             "bar-short",
             "the bar is hardly longer than wide in the picture, and nothing tells which is its width; \
-             the distance between its longer sides was taken. Use a bar twice as long as it is wide, \
-             or turn it.",
+             the distance between its longer sides was taken, and all is as uncertain as the two \
+             differ. Use a bar twice as long as it is wide.",
             Some(scene.outlines[best.outlines[0]].bounds),
         ));
     }
@@ -252,7 +268,8 @@ fn fit_of(a: &Side, b: &Side, scene: &Scene, diagonal: f64) -> Option<f64> {
     let opposite = end(b, b.line.along(middle.0, middle.1));
     let width = (middle.0 - opposite.0) * a.nx + (middle.1 - opposite.1) * a.ny;
     let least = match scene.drawn {
-        Drawn::Shadow => 3.0 * scene.blur_px + 3.0,
+        // The flanks of a stroke taken for a shadow are parallel too.
+        Drawn::Shadow => 3.0 * scene.blur_px + LEAST_WIDTH_PX,
         // Both flanks of a single stroke have their middles at the same place.
         Drawn::Line => 6.0 * scene.blur_px + 3.0,
     };
@@ -368,6 +385,7 @@ fn measure(inside: &[Vec<EdgePoint>], pair: &Pair, scene: &Scene) -> Option<Bar>
         edges: [a.points, b.points],
         axis,
         width_px,
+        or_width_px: None,
         corners,
         displaced_px,
         notices: notices.into_iter().flatten().collect(),

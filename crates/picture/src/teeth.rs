@@ -155,6 +155,11 @@ impl Swings<'_> {
         Self { seen: self.seen, pieces }
     }
 
+    /// Whether they turn where others do.
+    pub fn turns_as(&self, others: &Self) -> bool {
+        self.pieces == others.pieces
+    }
+
     /// Rows of teeth.
     pub fn rows(&self) -> Vec<Row> {
         let pieces: Vec<Vec<Flank>> = self

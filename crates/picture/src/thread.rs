@@ -97,15 +97,21 @@ fn search(scene: &Scene, outlines: &[Outline]) -> Option<Found> {
         let seen: Vec<Seen<'_>> = thinned.iter().map(|t| t.along(axis)).collect();
         let mut swings: Vec<Swings<'_>> = seen.iter().map(|s| s.swings(finest)).collect();
         let mut least = finest;
+        let mut changed = true;
         while least < 0.25 * largest {
-            if let Some(found) = best_rows(&swings, axis)
+            if changed
+                && let Some(found) = best_rows(&swings, axis)
                 && best.as_ref().is_none_or(|b| found.score > b.score)
             {
                 best = Some(found);
             }
             least *= 1.5;
+            // Between the noise and the teeth there is nothing to lose.
+            changed = false;
             for s in &mut swings {
-                *s = s.coarser(least);
+                let coarser = s.coarser(least);
+                changed |= !coarser.turns_as(s);
+                *s = coarser;
             }
         }
     }
