@@ -17,7 +17,9 @@ mod view;
 pub use profile::{Piece, Profile, ProfilePoint};
 pub use quantity::{Quantity, Source, decimals_for};
 pub use section::{Section, SectionError, SectionNumbers};
-pub use sentence::{Length, Part, Said, Sentence, figure, mm, mm_as_given, mm_doubt, mm_with_u};
+pub use sentence::{
+    Length, Part, Said, Sentence, figure, mm, mm_as_given, mm_doubt, mm_short, mm_with_u,
+};
 pub use thread::{Hand, Thread};
 pub use units::Units;
 pub use view::{Point3, View};

@@ -12,55 +12,77 @@
 //! ```
 
 use crate::quantity::Quantity;
+use crate::thread::Hand;
 use crate::units::Units;
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 use std::fmt;
 
 /// A sentence, or a part of one: text and lengths in turn. Shown by `Display` in millimetres, and written
-/// to a file as that text; read from a file it is text throughout.
+/// to a file as that text; read from a file it is text throughout. [`Sentence::parts`] keep their lengths
+/// in a file as well.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Sentence {
     parts: Vec<Part>,
 }
 
-/// What a sentence is made of.
-#[derive(Debug, Clone, PartialEq, Eq)]
+/// What a sentence is made of. In a file text is a string, a length an object, a sentence a list of both.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(untagged)]
 pub enum Part {
     /// Words, names, and numbers that are no lengths.
     Text(String),
     /// A length.
     Length(Length),
     /// A sentence inside the sentence.
-    Sentence(Sentence),
+    Parts(Vec<Part>),
 }
 
 /// A length in a sentence, with the digits it is said to.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, Serialize, Deserialize)]
 pub struct Length {
     /// mm; `None` where the uncertainty stands alone.
+    #[serde(rename = "mm", default, skip_serializing_if = "Option::is_none")]
     value_mm: Option<f64>,
     /// Standard uncertainty, mm.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
     u_mm: Option<f64>,
     digits: Digits,
-    sign: Sign,
+    /// Whether its sign is written even where it is positive.
+    #[serde(default, skip_serializing_if = "is_not")]
+    signed: bool,
+    /// Whether its unit is left to what stands behind it.
+    #[serde(default, skip_serializing_if = "is_not")]
+    bare: bool,
+}
+
+#[expect(clippy::trivially_copy_pass_by_ref, reason = "asked for so by serde")]
+fn is_not(this: &bool) -> bool {
+    !this
 }
 
 /// To which digit a length is said.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
 enum Digits {
     /// As many decimals of a millimetre, and about as many significant digits in another unit.
     OfMm(usize),
+    /// At most so many decimals of a millimetre, or as fine in another unit, without noughts behind them.
+    AtMost(usize),
     /// As many as the uncertainty justifies, in any unit; at most so many decimals of a millimetre.
     OfU(usize),
 }
 
-/// How the sign of a length is written.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Sign {
-    /// A hyphen where it is negative.
-    Plain,
-    /// Always.
-    Always,
+/// More decimals than any number has: one read from a file may ask for any.
+const MOST_DECIMALS: usize = 400;
+
+impl Digits {
+    fn in_reason(self) -> Self {
+        match self {
+            Self::OfMm(d) => Self::OfMm(d.min(MOST_DECIMALS)),
+            Self::AtMost(d) => Self::AtMost(d.min(MOST_DECIMALS)),
+            Self::OfU(d) => Self::OfU(d.min(MOST_DECIMALS)),
+        }
+    }
 }
 
 /// A length of `value_mm` said to `decimals` of a millimetre.
@@ -70,7 +92,8 @@ pub fn mm(value_mm: f64, decimals: usize) -> Length {
         value_mm: Some(value_mm),
         u_mm: None,
         digits: Digits::OfMm(decimals),
-        sign: Sign::Plain,
+        signed: false,
+        bare: false,
     }
 }
 
@@ -79,6 +102,13 @@ pub fn mm(value_mm: f64, decimals: usize) -> Length {
 pub fn mm_as_given(value_mm: f64) -> Length {
     let decimals = value_mm.to_string().split_once('.').map_or(0, |(_, digits)| digits.len());
     mm(value_mm, decimals)
+}
+
+/// A length said to at most so many decimals of a millimetre, or as fine in another unit, without noughts
+/// behind them: 2.5 mm, 0.1 in.
+#[must_use]
+pub fn mm_short(value_mm: f64, most: usize) -> Length {
+    Length { digits: Digits::AtMost(most), ..mm(value_mm, most) }
 }
 
 /// An uncertainty alone, `± 0.03 mm`.
@@ -95,7 +125,8 @@ pub fn mm_with_u(length_mm: Quantity, most: usize) -> Length {
         value_mm: Some(length_mm.value),
         u_mm: Some(length_mm.u),
         digits: Digits::OfU(most),
-        sign: Sign::Plain,
+        signed: false,
+        bare: false,
     }
 }
 
@@ -115,36 +146,51 @@ impl Length {
     /// The same with its sign even where it is positive; nothing has none.
     #[must_use]
     pub fn signed(self) -> Self {
-        Self { sign: Sign::Always, ..self }
+        Self { signed: true, ..self }
+    }
+
+    /// The same without its unit, where that stands behind the next: 0.05 to 100 mm.
+    #[must_use]
+    pub fn bare(self) -> Self {
+        Self { bare: true, ..self }
     }
 
     /// The length in `units`, with their symbol.
     #[must_use]
     pub fn in_units(self, units: Units) -> String {
-        let number = match (self.digits, self.value_mm, self.u_mm) {
+        let number = match (self.digits.in_reason(), self.value_mm, self.u_mm) {
             (Digits::OfU(most), Some(value), Some(u)) => {
                 let per = units.in_mm();
                 Quantity::derived(value / per, u / per).with_u(decimals_like(most, units))
             }
-            (Digits::OfMm(d) | Digits::OfU(d), value, u) => {
+            (Digits::AtMost(most), Some(value), None) => {
+                let decimals = decimals_like(most, units).min(units.most_decimals());
+                let text = figure_in(value, decimals, units, self.signed);
+                match text.split_once('.') {
+                    Some(_) => text.trim_end_matches('0').trim_end_matches('.').to_owned(),
+                    None => text,
+                }
+            }
+            (Digits::OfMm(d) | Digits::OfU(d) | Digits::AtMost(d), value, u) => {
                 let decimals = u.or(value).map_or(d, |told| decimals_in(told, d, units));
-                let shown = |mm: f64, sign| figure_in(mm, decimals, units, sign);
+                let shown = |mm: f64, signed| figure_in(mm, decimals, units, signed);
                 match (value, u) {
                     (Some(v), Some(u)) => {
-                        format!("{} ± {}", shown(v, self.sign), shown(u, Sign::Plain))
+                        format!("{} ± {}", shown(v, self.signed), shown(u, false))
                     }
-                    (None, Some(u)) => format!("± {}", shown(u, Sign::Plain)),
-                    (Some(v), None) => shown(v, self.sign),
+                    (None, Some(u)) => format!("± {}", shown(u, false)),
+                    (Some(v), None) => shown(v, self.signed),
                     (None, None) => String::new(),
                 }
             }
         };
-        format!("{number} {}", units.symbol())
+        if self.bare { number } else { format!("{number} {}", units.symbol()) }
     }
 
     /// What must be the same for two lengths to be the same.
-    fn key(&self) -> (Option<u64>, Option<u64>, Digits, Sign) {
-        (self.value_mm.map(f64::to_bits), self.u_mm.map(f64::to_bits), self.digits, self.sign)
+    fn key(&self) -> (Option<u64>, Option<u64>, Digits, [bool; 2]) {
+        let bits = |mm: Option<f64>| mm.map(f64::to_bits);
+        (bits(self.value_mm), bits(self.u_mm), self.digits, [self.signed, self.bare])
     }
 }
 
@@ -187,12 +233,9 @@ fn decimals_in(told_mm: f64, decimals: usize, units: Units) -> usize {
     }
 }
 
-fn figure_in(mm: f64, decimals: usize, units: Units, sign: Sign) -> String {
+fn figure_in(mm: f64, decimals: usize, units: Units, signed: bool) -> String {
     let value = mm / units.in_mm();
-    let text = match sign {
-        Sign::Plain => format!("{value:.decimals$}"),
-        Sign::Always => format!("{value:+.decimals$}"),
-    };
+    let text = if signed { format!("{value:+.decimals$}") } else { format!("{value:.decimals$}") };
     // Nothing has no sign.
     match text.strip_prefix(['-', '+']) {
         Some(digits) if digits.chars().all(|c| c == '0' || c == '.') => digits.to_owned(),
@@ -207,12 +250,11 @@ impl Sentence {
         let mut out = Self::default();
         let mut parts = parts.into_iter();
         for (i, text) in words.split("{}").enumerate() {
-            if i > 0 {
-                out.parts.extend(parts.next());
+            let before = if i > 0 { parts.next() } else { None };
+            for part in before.into_iter().chain([text.into()]) {
+                out.push(part);
             }
-            out.push(text);
         }
-        out.parts.extend(parts);
         out
     }
 
@@ -233,23 +275,53 @@ impl Sentence {
     pub fn push(&mut self, part: impl Into<Part>) {
         match part.into() {
             Part::Text(text) if text.is_empty() => {}
+            Part::Parts(parts) => {
+                for part in parts {
+                    self.push(part);
+                }
+            }
             Part::Text(text) => match self.parts.last_mut() {
                 Some(Part::Text(last)) => last.push_str(&text),
                 _ => self.parts.push(Part::Text(text)),
             },
-            part => self.parts.push(part),
+            Part::Length(length) => self.parts.push(Part::Length(length)),
         }
     }
 
     /// The sentence with its lengths in `units`.
     #[must_use]
     pub fn in_units(&self, units: Units) -> String {
-        let part = |part: &Part| match part {
-            Part::Text(text) => text.clone(),
-            Part::Length(length) => length.in_units(units),
-            Part::Sentence(sentence) => sentence.in_units(units),
-        };
-        self.parts.iter().map(part).collect()
+        fn told(out: &mut String, parts: &[Part], units: Units) {
+            for part in parts {
+                match part {
+                    Part::Text(text) => out.push_str(text),
+                    Part::Length(length) => out.push_str(&length.in_units(units)),
+                    Part::Parts(inner) => told(out, inner, units),
+                }
+            }
+        }
+        let mut out = String::new();
+        told(&mut out, &self.parts, units);
+        out
+    }
+
+    /// What it is made of.
+    #[must_use]
+    pub fn parts(&self) -> &[Part] {
+        &self.parts
+    }
+
+    /// Whether any of it is a length.
+    #[must_use]
+    pub fn has_length(&self) -> bool {
+        fn any(parts: &[Part]) -> bool {
+            parts.iter().any(|part| match part {
+                Part::Text(_) => false,
+                Part::Length(_) => true,
+                Part::Parts(inner) => any(inner),
+            })
+        }
+        any(&self.parts)
     }
 
     /// Whether nothing is said.
@@ -284,15 +356,8 @@ impl From<Length> for Part {
 }
 
 impl From<Sentence> for Part {
-    fn from(mut sentence: Sentence) -> Self {
-        match sentence.parts.pop() {
-            Some(one) if sentence.parts.is_empty() => one,
-            Some(last) => {
-                sentence.parts.push(last);
-                Self::Sentence(sentence)
-            }
-            None => Self::Text(String::new()),
-        }
+    fn from(sentence: Sentence) -> Self {
+        Self::Parts(sentence.parts)
     }
 }
 
@@ -312,11 +377,21 @@ macro_rules! text {
     )*};
 }
 
-text!(String, &String, &str, char, u32, usize, i32);
+text!(String, &String, &str, char, u32, &u32, usize, i32, Hand);
 
 impl From<String> for Sentence {
     fn from(text: String) -> Self {
         Self { parts: vec![Part::Text(text)] }
+    }
+}
+
+impl FromIterator<Part> for Sentence {
+    fn from_iter<I: IntoIterator<Item = Part>>(parts: I) -> Self {
+        let mut out = Self::default();
+        for part in parts {
+            out.push(part);
+        }
+        out
     }
 }
 
@@ -343,17 +418,12 @@ pub const fn places(words: &str) -> usize {
     let bytes = words.as_bytes();
     let (mut i, mut found) = (0, 0);
     while i < bytes.len() {
-        match bytes[i] {
-            b'{' => {
-                assert!(
-                    i + 1 < bytes.len() && bytes[i + 1] == b'}',
-                    "a part stands in a pair of braces"
-                );
-                found += 1;
-                i += 1;
-            }
-            b'}' => panic!("a part stands in a pair of braces"),
-            _ => {}
+        if bytes[i] == b'{' {
+            i += 1;
+            assert!(i < bytes.len() && bytes[i] == b'}', "a part stands in a pair of braces");
+            found += 1;
+        } else {
+            assert!(bytes[i] != b'}', "a part stands in a pair of braces");
         }
         i += 1;
     }
@@ -428,6 +498,13 @@ mod tests {
             (sentence!("{} along it", mm(10.0, 0)), "10 mm along it", "0.39 in along it"),
             (sentence!("({})", mm_as_given(5.0)), "(5 mm)", "(0.20 in)"),
             (sentence!("pitch {}", mm_as_given(0.0)), "pitch 0 mm", "pitch 0.0 in"),
+            (sentence!("tip {}", mm_short(2.54, 3)), "tip 2.54 mm", "tip 0.1 in"),
+            (
+                sentence!("{} to {}", mm_as_given(0.05).bare(), mm_as_given(100.0)),
+                "0.05 to 100 mm",
+                "0.0020 to 3.9 in",
+            ),
+            (sentence!("tip {}", mm_short(20.0, 3)), "tip 20 mm", "tip 0.7874 in"),
         ] {
             assert_eq!(said.to_string(), in_mm);
             assert_eq!(said.in_units(Units::Mm), in_mm);
@@ -486,5 +563,31 @@ mod tests {
         assert_eq!(serde_json::to_string(&said).unwrap(), "\"a bar of 6.0 mm\"");
         let read: Sentence = serde_json::from_str("\"a bar of 6.0 mm\"").unwrap();
         assert_eq!(read.to_string(), said.to_string());
+        assert!(said.has_length() && !read.has_length());
+    }
+
+    #[test]
+    fn the_parts_keep_their_lengths_in_a_file() {
+        let said = sentence!(
+            "{} of {} to {} ({})",
+            mm(0.1, 3).signed(),
+            mm(0.5, 1).bare(),
+            mm_with_u(Quantity::derived(2.0, 0.1), 3),
+            sentence!("{}; {}", mm_doubt(0.03, 2), mm(1.0, 1).with_u(0.2))
+        );
+        let text = serde_json::to_string(said.parts()).unwrap();
+        let read: Vec<Part> = serde_json::from_str(&text).unwrap();
+        assert_eq!(read.into_iter().collect::<Sentence>(), said, "{text}");
+        let text = serde_json::to_string(sentence!("a bar of {}", mm(6.0, 1)).parts()).unwrap();
+        assert_eq!(text, r#"["a bar of ",{"mm":6.0,"digits":{"of_mm":1}}]"#);
+        for digits in ["of_mm", "at_most", "of_u"] {
+            let text =
+                format!(r#"{{"mm":6,"u_mm":0,"digits":{{"{digits}":18446744073709551615}}}}"#);
+            let read: Part = serde_json::from_str(&text).unwrap();
+            let said = Sentence::from_iter([read]);
+            for units in [Units::Mm, Units::Inch, Units::Thou] {
+                assert!(said.in_units(units).ends_with(units.symbol()), "{text}");
+            }
+        }
     }
 }

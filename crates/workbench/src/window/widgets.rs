@@ -297,7 +297,7 @@ pub fn cautions(ui: &mut Ui, about: &[shop::About]) {
     heading(ui, "Cautions");
     card(ui, |ui| {
         let all = shop::cautions_for(about);
-        let lines: Vec<&str> = all.iter().map(|n| n.text.as_str()).collect();
+        let lines: Vec<String> = all.iter().map(|n| n.text.to_string()).collect();
         bullets(ui, &lines);
     });
 }

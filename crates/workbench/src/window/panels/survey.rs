@@ -61,7 +61,7 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         heading(ui, "Why");
         card(ui, |ui| {
             let reasons: Vec<String> =
-                found.reasons.iter().map(|r| sentence(&job::in_units(r, units))).collect();
+                found.reasons.iter().map(|r| sentence(&r.in_units(units))).collect();
             bullets(ui, &reasons);
         });
         card(ui, |ui| {
