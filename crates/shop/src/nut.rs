@@ -705,7 +705,7 @@ impl<'a> Plan<'a> {
                 self.notices.push(Notice::new(
                     "split-shim",
                     sentence!(
-                        "saw the blank first and bore and thread it with a shim of {} in the cut; taking shim out moves each half inward by half as much and takes up to {} of play",
+                        "saw the blank in two first and bore and thread it with a shim of {} in either cut; taking shim out of both moves each half inward by half as much and takes up to {} of play",
                         mm(kerf_mm, 2),
                         mm(taken, 3)
                     ),

@@ -172,9 +172,9 @@ impl Default for Workmanship {
 pub enum NutKind {
     /// One piece.
     Solid,
-    /// Sawn through lengthwise, to be closed on the screw; the saw takes `kerf_mm`.
+    /// Sawn in two lengthwise, the halves to be closed on the screw; the saw takes `kerf_mm` in either wall.
     Split {
-        /// Width of the cut, mm.
+        /// Width of either cut, mm.
         kerf_mm: f64,
     },
     /// A threaded sleeve pressed into a housing with `interference_mm` on its outer diameter.

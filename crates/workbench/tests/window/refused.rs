@@ -68,7 +68,7 @@ fn what_is_asked_no_more_is_not_refused_any_more() {
     let mut bench = ready();
     bench.press("split");
     bench.settle();
-    bench.enter("Width of the cut", "wide");
+    bench.enter("Width of either cut", "wide");
     bench.settle();
     assert_eq!(standing(&bench, Stage::Nut), Standing::Asks);
     bench.press("in one piece");
