@@ -160,8 +160,8 @@ impl Length {
     pub fn in_units(self, units: Units) -> String {
         let number = match (self.digits.in_reason(), self.value_mm, self.u_mm) {
             (Digits::OfU(most), Some(value), Some(u)) => {
-                let per = units.in_mm();
-                Quantity::derived(value / per, u / per).with_u(decimals_like(most, units))
+                let q = units.of_mm(Quantity::derived(value, u));
+                q.with_u(decimals_like(most, units).min(units.finest(q)))
             }
             (Digits::AtMost(most), Some(value), None) => {
                 let decimals = decimals_like(most, units).min(units.most_decimals());

@@ -359,7 +359,10 @@ fn bare(feature: Feature, value: f64, units: Units) -> String {
     let text = match feature {
         Feature::Taper => format!("{value:.4}"),
         f if f.is_angle() => format!("{value:.3}"),
-        _ => format!("{:.*}", units.most_decimals(), value / units.in_mm()),
+        _ => {
+            let q = units.of_mm(Quantity::standard(value));
+            format!("{:.*}", units.finest(q), q.value)
+        }
     };
     let digits = text.trim_end_matches('0').trim_end_matches('.');
     match feature {
