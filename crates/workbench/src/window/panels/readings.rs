@@ -76,11 +76,6 @@ fn reading(
         }
     });
     options(ui, i, &said.evidence, out);
-    for (slot, _) in evidence::slots(&said.evidence).iter().enumerate() {
-        if let Some(wrong) = bench.wrong.get(&Field::Evidence(i, slot)) {
-            ui.label(RichText::new(wrong).color(palette(ui).bad));
-        }
-    }
     ui.scope(|ui| {
         ui.set_min_height(JUDGED);
         if evidence::unread(&said.evidence) {

@@ -117,13 +117,6 @@ fn table(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
             ui.end_row();
         }
     });
-    for i in 0..=rows {
-        for field in [Field::Station(i), Field::Lost(i)] {
-            if let Some(wrong) = bench.wrong.get(&field) {
-                ui.label(RichText::new(wrong).color(palette(ui).bad));
-            }
-        }
-    }
 }
 
 /// The lost motion along the travel, shared out, with what each remedy would leave.
