@@ -7,7 +7,7 @@ use crate::measured::{Feature, Measured, Reading};
 use crate::nearest::Apart;
 use crate::prior::{diameter_grid_mm, round_pitches};
 use crate::rank::{Candidate, Verdict};
-use form::{Part, Quantity, Sentence, figure, sentence};
+use form::{Part, Quantity, Sentence, figure, mm_short, sentence};
 
 const MM_PER_INCH: f64 = form::units::MM_PER_INCH;
 /// A value belongs to a list when an entry lies within this many spreads.
@@ -42,28 +42,28 @@ pub(crate) fn explain(
 ) -> Vec<Sentence> {
     let Odds { candidates, none, verdict, nearest } = *odds;
     let mut text: Vec<Sentence> = Vec::new();
-    let mut worlds = Vec::new();
+    let mut worlds: Vec<Sentence> = Vec::new();
     let likely = candidates.first().filter(|_| verdict != Verdict::None);
     // A thread that was named has the numbers it is named after, whatever else the uncertainties allow.
     let named = likely.filter(|_| verdict == Verdict::Named);
     if let Some(p) = find(observations, Feature::Pitch) {
         let exact = named.map(|c| Reading { value: c.pitch_mm, u: 0.0, ..p });
-        worlds.push(format!("pitch {}", pitch_world(exact.unwrap_or(p))));
+        worlds.push(sentence!("pitch {}", pitch_world(exact.unwrap_or(p))));
     }
     if let Some(a) = measured.included() {
         let form = named.and_then(|c| family(c.family_id)).map(|f| f.form.included_deg());
-        worlds.push(format!("angle {}", angle_world(observations, a.value, a.u, form)));
+        worlds.push(sentence!("angle {}", angle_world(observations, a.value, a.u, form)));
     }
     if let Some(d) = find(observations, Feature::MajorDiameter) {
-        worlds.push(format!("diameter {}", diameter_world(d, likely, verdict == Verdict::Named)));
+        worlds.push(sentence!("diameter {}", diameter_world(d, likely, verdict == Verdict::Named)));
     }
-    let summary = worlds.join(", ");
+    let summary = Sentence::joined(worlds, ", ");
     match verdict {
-        Verdict::None => text.push(format!("no listed standard: {summary}").into()),
+        Verdict::None => text.push(sentence!("no listed standard: {}", summary)),
         Verdict::CannotTell => {
-            text.push(format!("cannot tell with these uncertainties: {summary}").into());
+            text.push(sentence!("cannot tell with these uncertainties: {}", summary));
         }
-        Verdict::Named => text.push(summary.into()),
+        Verdict::Named => text.push(summary),
     }
     if let Some((designation, apart)) = nearest {
         text.push(beside_nearest(designation, apart));
@@ -227,7 +227,7 @@ fn angle_world(
 /// "metric (24 mm)", "inch (1/2 in)", "20.955 mm (G 1/2)" or "… round in neither". A thread that was
 /// named has the diameter it is named after, however far its crest is under it; one that may be of a
 /// size round in neither system (pipe threads, numbered sizes) is said to be that first.
-fn diameter_world(reading: Reading, likely: Option<&Candidate>, named: bool) -> String {
+fn diameter_world(reading: Reading, likely: Option<&Candidate>, named: bool) -> Sentence {
     let listed = likely.and_then(|c| Some((c, c.major_diameter_mm?)));
     // A crest may be under its nominal by tolerance and wear, hardly over it.
     let (over, under) = match listed {
@@ -250,8 +250,10 @@ fn diameter_world(reading: Reading, likely: Option<&Candidate>, named: bool) -> 
         !on_grid(System::Metric) && !on_grid(System::Inch)
     });
     let own = own.map(|(c, d)| format!("{} mm ({})", plain(d, 3), c.designation));
-    either(own, either(round(System::Metric), round(System::Inch)))
-        .unwrap_or_else(|| format!("{} mm round in neither system", plain(reading.value, 2)))
+    either(own, either(round(System::Metric), round(System::Inch))).map_or_else(
+        || sentence!("{} round in neither system", mm_short(reading.value, 2)),
+        Sentence::from,
+    )
 }
 
 /// Both where both are possible.
