@@ -241,6 +241,28 @@ fn nothing_unwraps_outside_tests() {
     none(&found);
 }
 
+/// Lines of code, tests left out, that write a length into text: it could never be said in other units.
+fn lengths_in_text(text: &str) -> Vec<usize> {
+    let code = text.lines().take_while(|l| !l.contains("#[cfg(test)]")).enumerate();
+    let said = |l: &str| l.contains("} mm") && !l.trim_start().starts_with("//");
+    code.filter(|(_, l)| said(l)).map(|(i, _)| i + 1).collect()
+}
+
+#[test]
+fn what_is_computed_is_said_with_its_lengths_as_lengths() {
+    let planted = "/// Of {} mm.\nfn f() { format!(\"a bar of {d:.1} mm\") }\n#[cfg(test)]\n{} mm";
+    assert_eq!(lengths_in_text(planted), [2]);
+    let mut found = Vec::new();
+    for package in packages().iter().filter(|p| ["shop", "fit"].contains(&name_of(p).as_str())) {
+        for file in files(&package.join("src"), &[".rs"]) {
+            for line in lengths_in_text(&read(&file)) {
+                found.push(format!("{}:{line} writes a length into text", shown(&file)));
+            }
+        }
+    }
+    none(&found);
+}
+
 #[test]
 fn no_source_file_grows_past_its_seam() {
     let found: Vec<String> = files(root(), &[".rs"])

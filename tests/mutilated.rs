@@ -197,7 +197,7 @@ fn judged(name: &str, scene: Scene, bytes: &[u8]) -> Result<String, String> {
     };
     let Some(m) = &findings.measurement else {
         let trouble = findings.first_trouble().ok_or(format!("{name}: neither form nor reason"))?;
-        let named = !trouble.code.is_empty() && trouble.text.len() > 30;
+        let named = !trouble.code.is_empty() && trouble.text.to_string().len() > 30;
         return if named {
             Ok(format!("{name}: {}", trouble.code))
         } else {

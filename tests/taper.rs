@@ -164,19 +164,26 @@ fn a_taper_pipe_thread_is_called_by_its_name() {
     let ranking = findings.ranking.as_ref().unwrap();
     assert_eq!(ranking.candidates[0].designation, "R 1/2");
     assert!(ranking.candidates[0].probability > 0.9, "{:?}", ranking.candidates[0]);
-    assert!(ranking.explanation.iter().any(|t| t.contains("taper found: 1:16")));
+    assert!(ranking.explanation.iter().any(|t| t.to_string().contains("taper found: 1:16")));
     let said = |code: &str| {
         let all = || findings.warnings.iter().chain(&findings.troubles);
         all().find(|w| w.code == code && w.part >= Part::Form).unwrap().text.clone()
     };
     let warnings = &findings.measurement.as_ref().unwrap().warnings;
     let form = warnings.iter().find(|w| w.code == "tapered").unwrap();
-    assert!(form.text.contains("tapered 1:16") && form.text.contains("right"), "{}", form.text);
+    assert!(
+        form.text.to_string().contains("tapered 1:16") && form.text.to_string().contains("right"),
+        "{}",
+        form.text
+    );
     let words = findings.measurement.as_ref().unwrap().form.taper_in_words();
     assert!(words.starts_with("0.062") && words.ends_with("(1:16)"), "{words}");
     // It holds pressure: nothing is designed for it.
     let refusal = findings.trouble(Part::Nut).unwrap();
-    assert!(refusal.text.contains("parallel threads") && refusal.text.contains("pressure"));
+    assert!(
+        refusal.text.to_string().contains("parallel threads")
+            && refusal.text.to_string().contains("pressure")
+    );
     assert!(findings.screw.is_none() && findings.tool.is_none() && findings.nut.is_none());
     assert!(!said("tapered").is_empty());
     // The same thread on a cylinder is another one.

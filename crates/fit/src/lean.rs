@@ -11,7 +11,7 @@ use crate::params::{COUNT, Param, Params};
 use crate::problem::{Belief, Block};
 use crate::robust::{Effort, Fitting, Outcome};
 use crate::uncertainty::{Gradient, Uncertainty};
-use form::Quantity;
+use form::{Quantity, mm, sentence};
 
 /// What lets the picture plane lean against the plane of the shadow.
 pub const KEYSTONE: [Param; 4] = [Param::KeystoneZ, Param::KeystoneX, Param::Aspect, Param::Shear];
@@ -255,12 +255,14 @@ pub(crate) fn taper(
         let place = best.outcome.frame.pivot;
         warnings.push(Warning {
             code: "tapered",
-            text: format!(
-                "The thread is tapered {} on the diameter, thicker towards the {end}. Its diameters \
-                 are those at the middle of the thread shown; they change by {:.3} mm with every \
-                 10 mm along the axis.",
+            text: sentence!(
+                "The thread is tapered {} on the diameter, thicker towards the {}. Its diameters \
+                 are those at the middle of the thread shown; they change by {} with every \
+                 {} along the axis.",
                 ratio(taper),
-                10.0 * value.abs()
+                end,
+                mm(10.0 * value.abs(), 3),
+                mm(10.0, 0)
             ),
             at_px: Some((place.0 - 20.0, place.1 - 20.0, 40.0, 40.0)),
         });

@@ -12,8 +12,8 @@ use crate::problem::{Belief, Block, Prior};
 use crate::report;
 use crate::robust::{Effort, Fitting, Outcome, cost};
 use crate::start::{self, Folded, Levelled, fold};
-use form::Hand;
 use form::shadow::Edge;
+use form::{Hand, Said, Sentence, mm_as_given, sentence};
 use picture::{Bar, Drawn, EdgePoint, Thread};
 use std::sync::atomic::{AtomicBool, AtomicU32, Ordering};
 use thiserror::Error;
@@ -37,12 +37,21 @@ pub struct Sighting {
 #[derive(Debug, Clone, PartialEq, Error)]
 pub enum FitError {
     /// Stopped by the person.
-    #[error("stopped")]
     Cancelled,
     /// Too little to fit.
-    #[error("{0}")]
-    TooLittle(String),
+    TooLittle(Sentence),
 }
+
+impl Said for FitError {
+    fn said(&self) -> Sentence {
+        match self {
+            Self::Cancelled => sentence!("stopped"),
+            Self::TooLittle(why) => why.clone(),
+        }
+    }
+}
+
+form::said_by_display!(FitError);
 
 /// Observations kept per edge of the thread in the final fit.
 const EDGE_DATA: usize = 400;
@@ -396,10 +405,13 @@ impl<'a> Setting<'a> {
         let upper = fold(&levelled.upper, Edge::Upper, thread.pitch_px);
         let lower = fold(&levelled.lower, Edge::Lower, thread.pitch_px);
         let too_little = || {
-            FitError::TooLittle(format!(
-                "only {:.1} teeth of the thread can be seen clearly; at least 2 are needed",
-                (levelled.span().1 - levelled.span().0) / thread.pitch_px.max(1.0)
-            ))
+            FitError::TooLittle(
+                format!(
+                    "only {:.1} teeth of the thread can be seen clearly; at least 2 are needed",
+                    (levelled.span().1 - levelled.span().0) / thread.pitch_px.max(1.0)
+                )
+                .into(),
+            )
         };
         let one_edge = match (&upper, &lower) {
             (Some(_), Some(_)) => None,
@@ -410,7 +422,10 @@ impl<'a> Setting<'a> {
         let width_mm = known.bar_width_mm.value;
         let scale = bar.width_px / width_mm;
         if !(scale.is_finite() && scale > 0.0) {
-            return Err(FitError::TooLittle(format!("bar width {width_mm} mm is not a length")));
+            return Err(FitError::TooLittle(sentence!(
+                "bar width {} is not a length",
+                mm_as_given(width_mm)
+            )));
         }
         let centre = (0.5 * sighting.width_px as f64, 0.5 * sighting.height_px as f64);
         let frame = Frame {

@@ -3,7 +3,7 @@
 use crate::budget::{self, Remedy};
 use crate::lean;
 use form::shadow::{Edge, StraightReading};
-use form::{Hand, Piece, Quantity};
+use form::{Hand, Piece, Quantity, Sentence};
 
 /// The result of measuring one picture.
 ///
@@ -197,7 +197,7 @@ pub struct Warning {
     /// Stable name.
     pub code: &'static str,
     /// A sentence.
-    pub text: String,
+    pub text: Sentence,
     /// Where in the picture, as `(x, y, width, height)` px.
     pub at_px: Option<(f64, f64, f64, f64)>,
 }
@@ -205,7 +205,7 @@ pub struct Warning {
 impl Warning {
     /// A warning without a place.
     #[must_use]
-    pub fn new(code: &'static str, text: impl Into<String>) -> Self {
+    pub fn new(code: &'static str, text: impl Into<Sentence>) -> Self {
         Self { code, text: text.into(), at_px: None }
     }
 }

@@ -12,7 +12,7 @@ use crate::seen::{LEAST_SEEN, is_hidden, seen_on};
 use crate::uncertainty::{Gradient, UOf, Uncertainty};
 use crate::{budget, teeth};
 use form::shadow::Edge;
-use form::{Hand, Piece, Profile, Quantity, Source};
+use form::{Hand, Piece, Profile, Quantity, Source, mm, sentence};
 use std::collections::BTreeMap;
 
 /// A probability below which hand or starts are called "cannot tell".
@@ -89,7 +89,7 @@ pub(crate) fn report(setting: &Setting<'_>, best: &Best) -> Result<Measurement, 
              more teeth, and sharper",
             (100.0 * pitch.u / pitch.value).min(999.0),
             100.0 * MOST_PITCH_U
-        )));
+        ).into()));
     }
     let mut warnings = Vec::new();
     roundings(setting, best, &u_of, &mut found);
@@ -146,7 +146,7 @@ pub(crate) fn report(setting: &Setting<'_>, best: &Best) -> Result<Measurement, 
     for notice in setting.sighting.bar.notices.iter().chain(&setting.sighting.thread.notices) {
         warnings.push(Warning {
             code: notice.code,
-            text: notice.text.clone(),
+            text: notice.text.as_str().into(),
             at_px: notice.at.map(|b| (b.x, b.y, b.w, b.h)),
         });
     }
@@ -605,11 +605,12 @@ fn view(
     {
         warnings.push(Warning::new(
             "focal-contradicts",
-            format!(
-                "By the focal length in the picture file the camera stood about {by_file:.0} mm away, by \
-                 the shadow {:.0} mm. Either the picture has been cut, or the scale is wrong: is the \
+            sentence!(
+                "By the focal length in the picture file the camera stood about {} away, by \
+                 the shadow {}. Either the picture has been cut, or the scale is wrong: is the \
                  bar found the right one, its width and where it lies as entered?",
-                found.value
+                mm(by_file, 0),
+                mm(found.value, 0)
             ),
         ));
     }

@@ -6,7 +6,7 @@ use crate::measurement::{Tooth, Warning};
 use crate::params::Param;
 use crate::uncertainty::UOf;
 use form::shadow::Edge;
-use form::{Piece, Quantity};
+use form::{Piece, Quantity, mm, sentence};
 use picture::Drawn;
 use std::collections::BTreeMap;
 
@@ -123,10 +123,12 @@ pub(crate) fn too_thick(
     };
     warnings.push(Warning::new(
         "teeth-disagree",
-        format!(
-            "{} of {} teeth seen are thicker than the form by up to {agreed_mm:.2} mm, {why}",
+        sentence!(
+            "{} of {} teeth seen are thicker than the form by up to {}, {}",
             thick.len(),
-            teeth.len()
+            teeth.len(),
+            mm(agreed_mm, 2),
+            why
         ),
     ));
     (agreed_mm / u_flat_mm).max(1.0)
@@ -150,11 +152,13 @@ pub(crate) fn wear_warnings(teeth: &[Tooth], drawn: Drawn, warnings: &mut Vec<Wa
     };
     warnings.push(Warning::new(
         "wear",
-        format!(
-            "{} of {} teeth seen have flanks thinner than the form by up to {most:.2} mm: {what}. The form is that of the teeth that agree; check that they are the \
-             unworn ones.",
+        sentence!(
+            "{} of {} teeth seen have flanks thinner than the form by up to {}: {}. The form is that \
+             of the teeth that agree; check that they are the unworn ones.",
             worn.len(),
-            teeth.len()
+            teeth.len(),
+            mm(most, 2),
+            what
         ),
     ));
 }

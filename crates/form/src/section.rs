@@ -1,5 +1,7 @@
 //! The axial section of a thread.
 
+use crate::sentence::{Said, Sentence, figure, mm, mm_as_given};
+use crate::{said_by_display, sentence};
 use thiserror::Error;
 
 /// Least depth a section may have, as a fraction of its pitch.
@@ -11,12 +13,8 @@ const FLANK_LIMITS_RAD: (f64, f64) = (-0.175, 1.4);
 #[derive(Debug, Clone, PartialEq, Error)]
 pub enum SectionError {
     /// The pitch is not a positive length.
-    #[error("pitch {0} mm is not a positive length")]
     Pitch(f64),
     /// The depth does not fit the pitch.
-    #[error(
-        "depth {depth_mm} mm is outside {least:.4} mm to {most:.4} mm for a pitch of {pitch_mm} mm"
-    )]
     Depth {
         /// Depth asked for, mm.
         depth_mm: f64,
@@ -28,7 +26,6 @@ pub enum SectionError {
         pitch_mm: f64,
     },
     /// A flank angle outside its limits.
-    #[error("{side} flank angle {degrees:.3}° is outside -10° to 80°")]
     Flank {
         /// `"right"` or `"left"`.
         side: &'static str,
@@ -36,7 +33,6 @@ pub enum SectionError {
         degrees: f64,
     },
     /// A flat is negative.
-    #[error("{which} flat {flat_mm:.4} mm is negative: the flanks cross before they reach it")]
     Flat {
         /// `"crest"` or `"root"`.
         which: &'static str,
@@ -44,9 +40,6 @@ pub enum SectionError {
         flat_mm: f64,
     },
     /// A radius is negative or larger than fits in its flat.
-    #[error(
-        "{which} radius {radius_mm:.4} mm is outside 0 to {most:.4} mm, the largest that fits the flat"
-    )]
     Radius {
         /// `"crest"` or `"root"`.
         which: &'static str,
@@ -56,7 +49,6 @@ pub enum SectionError {
         most: f64,
     },
     /// The diameter leaves no core.
-    #[error("major diameter {major_mm:.3} mm leaves no core under a depth of {depth_mm:.3} mm")]
     Diameter {
         /// Major diameter, mm.
         major_mm: f64,
@@ -64,12 +56,51 @@ pub enum SectionError {
         depth_mm: f64,
     },
     /// The taper is out of its limits.
-    #[error("taper {0} on the diameter per length is outside -0.5 to 0.5")]
     Taper(f64),
     /// The number of starts is not in 1 to 16.
-    #[error("{0} starts is outside 1 to 16")]
     Starts(u32),
 }
+
+impl Said for SectionError {
+    fn said(&self) -> Sentence {
+        match self {
+            Self::Pitch(it) => sentence!("pitch {} is not a positive length", mm_as_given(*it)),
+            Self::Depth { depth_mm, least, most, pitch_mm } => sentence!(
+                "depth {} is outside {} to {} for a pitch of {} mm",
+                mm_as_given(*depth_mm),
+                mm(*least, 4),
+                mm(*most, 4),
+                pitch_mm.to_string()
+            ),
+            Self::Flank { side, degrees } => {
+                sentence!("{} flank angle {}° is outside -10° to 80°", *side, figure(*degrees, 3))
+            }
+            Self::Flat { which, flat_mm } => sentence!(
+                "{} flat {} is negative: the flanks cross before they reach it",
+                *which,
+                mm(*flat_mm, 4)
+            ),
+            Self::Radius { which, radius_mm, most } => sentence!(
+                "{} radius {} is outside 0 to {}, the largest that fits the flat",
+                *which,
+                mm(*radius_mm, 4),
+                mm(*most, 4)
+            ),
+            Self::Diameter { major_mm, depth_mm } => sentence!(
+                "major diameter {} leaves no core under a depth of {}",
+                mm(*major_mm, 3),
+                mm(*depth_mm, 3)
+            ),
+            Self::Taper(it) => sentence!(
+                "taper {} on the diameter per length is outside -0.5 to 0.5",
+                it.to_string()
+            ),
+            Self::Starts(it) => sentence!("{} starts is outside 1 to 16", *it),
+        }
+    }
+}
+
+said_by_display!(SectionError);
 
 /// One period of an axial section: a trapezoid, possibly with rounded corners.
 ///

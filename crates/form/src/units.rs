@@ -53,26 +53,44 @@ impl Units {
             Self::Thou => 2,
         }
     }
+    /// A length in millimetres as one in this unit, with its uncertainty.
+    #[must_use]
+    pub fn of_mm(self, length_mm: Quantity) -> Quantity {
+        let per = self.in_mm();
+        Quantity::new(length_mm.value / per, length_mm.u / per, length_mm.source)
+    }
+    /// Most decimals worth showing of a length in this unit: a ten-thousandth of an inch is what one cuts
+    /// by, and the next digit is worth showing only where the uncertainty is smaller than that, or where a
+    /// length without one is so small that fewer than two figures would be left.
+    #[must_use]
+    pub fn finest(self, length: Quantity) -> usize {
+        let most = self.most_decimals();
+        let cut_by = match self {
+            Self::Mm => return most,
+            Self::Inch => 1e-4,
+            Self::Thou => 0.1,
+        };
+        let (value, u) = (length.value.abs(), length.u);
+        let finer = if u > 0.0 { u < cut_by } else { value > 0.0 && value < 10.0 * cut_by };
+        if finer { most } else { most - 1 }
+    }
     /// A length in millimetres as text with its unit and as many digits as its uncertainty allows.
     #[must_use]
     pub fn show(self, length_mm: Quantity) -> String {
-        let q = Quantity::new(
-            length_mm.value / self.in_mm(),
-            length_mm.u / self.in_mm(),
-            length_mm.source,
-        );
-        format!("{} {}", q.with_u(self.most_decimals()), self.symbol())
+        let q = self.of_mm(length_mm);
+        format!("{} {}", q.with_u(self.finest(q)), self.symbol())
     }
     /// A length in millimetres without uncertainty, to `decimals_mm` digits of a millimetre or the
-    /// equivalent in this unit.
+    /// equivalent in this unit, and no finer than is worth showing.
     #[must_use]
     pub fn plain(self, length_mm: f64, decimals_mm: usize) -> String {
+        let q = self.of_mm(Quantity::standard(length_mm));
         let decimals = match self {
             Self::Mm => decimals_mm,
-            Self::Inch => decimals_mm + 1,
-            Self::Thou => decimals_mm.saturating_sub(2),
+            Self::Inch => (decimals_mm + 1).min(self.finest(q)),
+            Self::Thou => decimals_mm.saturating_sub(2).min(self.finest(q)),
         };
-        format!("{} {}", fixed(length_mm / self.in_mm(), decimals), self.symbol())
+        format!("{} {}", fixed(q.value, decimals), self.symbol())
     }
 }
 
@@ -445,6 +463,26 @@ mod tests {
         assert!(q("0").unwrap_err().to_string().contains("no unit"));
         let said = length_mm("-3 mm").unwrap_err().to_string();
         assert!(said.contains("0 to 10 m, zero excluded"), "{said}");
+    }
+
+    #[test]
+    fn no_digit_is_finer_than_the_uncertainty_or_than_one_cuts_by() {
+        let inch = |value: f64, u: f64| Units::Inch.show(Quantity::measured(value, u).scaled(25.4));
+        assert_eq!(inch(0.166_67, 0.000_11), "0.1667 ± 0.0001 in");
+        assert_eq!(inch(0.145_67, 0.000_09), "0.14567 ± 0.00009 in");
+        assert_eq!(inch(0.25, 0.000_16), "0.2500 ± 0.0002 in");
+        assert_eq!(inch(0.050_953, 0.0), "0.0510 in");
+        let thou =
+            |value: f64, u: f64| Units::Thou.show(Quantity::measured(value, u).scaled(0.0254));
+        assert_eq!(
+            (thou(166.67, 0.11), thou(0.25, 0.0)),
+            ("166.7 ± 0.1 thou".into(), "0.25 thou".into())
+        );
+        for (mm, text) in [(3.0, "0.1181 in"), (0.0063, "0.00025 in"), (0.0, "0.0000 in")] {
+            assert_eq!(Units::Inch.plain(mm, 4), text);
+        }
+        assert_eq!(Units::Inch.plain(3.0, 2), "0.118 in");
+        assert_eq!(Units::Mm.plain(3.0, 4), "3.0000 mm");
     }
 
     #[test]

@@ -114,7 +114,7 @@ pub fn identity_sheet(
     }
     let rows = identity.estimates.iter().map(|e| {
         let key = e.feature.key();
-        let name = crate::said::capital(&crate::record_sheet::words(key));
+        let name = capital(&crate::record_sheet::words(key));
         match key {
             key if key.ends_with("_deg") => Row::angle(name, e.together),
             key if key.ends_with("_mm") => Row::length(name, e.together),
@@ -240,6 +240,12 @@ pub fn passes_sheet(
         ],
     };
     Ok(Some(sheets::bench_sheet(&info(job, paper, date), &sheet)?))
+}
+
+/// `text` with a capital.
+fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
 
 #[cfg(test)]

@@ -4,7 +4,7 @@ use crate::findings::Findings;
 use crate::job::{Job, PaperSaid};
 use crate::template::{TemplateError, info};
 use form::shadow::{Edge, outline};
-use form::{Profile, Thread, View};
+use form::{Profile, Said, Thread, View};
 use sheets::{Drawing, Row, ShadowChart, ShadowEdge};
 use shop::ScrewForm;
 
@@ -28,13 +28,13 @@ pub fn chart_sheet(
     let Some(screw) = &findings.screw else {
         return Err(TemplateError::NoTool("the form of the screw is not known yet".into()));
     };
-    let thread = screw.thread().map_err(|e| TemplateError::NoTool(e.to_string()))?;
+    let thread = screw.thread().map_err(|e| TemplateError::NoTool(e.said()))?;
     let ridge = screw
         .derive(|t| {
             let below = 0.5 * (t.major_diameter_mm() - t.pitch_diameter_mm());
             t.section().ridge_thickness_mm(below)
         })
-        .map_err(|e| TemplateError::NoTool(e.to_string()))?;
+        .map_err(|e| TemplateError::NoTool(e.said()))?;
     let other = |sign: f64| {
         let mut form: ScrewForm = (**screw).clone();
         form.crest_flat_mm.value += sign * 2.0 * ridge.u;

@@ -364,6 +364,6 @@ mod tests {
     #[test]
     fn too_few_points_are_counted() {
         let e = thread(&clicks(false)[..6], &blank()).unwrap_err();
-        assert!(e.text.contains("Points on right flanks: 2, on left"), "{}", e.text);
+        assert!(e.text.to_string().contains("Points on right flanks: 2, on left"), "{}", e.text);
     }
 }

@@ -9,7 +9,7 @@ use crate::remembered::{Memory, recall};
 use crate::save::sha256_of_file;
 use crate::thumbnail::Thumbnail;
 use fit::{FitError, Known, Measurement, Sighting};
-use form::{Hand, Quantity};
+use form::{Hand, Quantity, Said, Sentence, figure, mm, sentence};
 use picture::{Bar, DrawnWanted, Limits, Picture, PictureError, PixelBox, Scene, Thread};
 use shop::{NutDesign, NutRequest, ScrewForm, ToolForm, ToolSetting};
 use standards::{Combined, Feature, Measured, Rounding};
@@ -286,7 +286,7 @@ impl Kept {
         let measurement = match fitted {
             Ok(measurement) => Ok(Arc::new(measurement)),
             Err(FitError::Cancelled) => return Err(Stopped),
-            Err(e) => Err(Remark::new(Part::Form, "not-measured", e.to_string())),
+            Err(e) => Err(Remark::new(Part::Form, "not-measured", e.said())),
         };
         self.measurement = Some((key.clone(), known.clone(), measurement.clone()));
         Ok(measurement)
@@ -299,19 +299,19 @@ const UNLIKELY_DIAMETER_MM: f64 = 120.0;
 const UNLIKELY_DISTANCE_MM: f64 = 1500.0;
 
 /// What the bar's width makes of the picture, where that is hardly so.
-fn unlikely(major_mm: Option<Quantity>, camera_mm: Option<Quantity>) -> Option<String> {
+fn unlikely(major_mm: Option<Quantity>, camera_mm: Option<Quantity>) -> Option<Sentence> {
     let beyond = |q: Option<Quantity>, most: f64| q.filter(|q| q.value > most);
     let mut makes = Vec::new();
     if let Some(q) = beyond(major_mm, UNLIKELY_DIAMETER_MM) {
-        makes.push(format!("the screw {:.0} mm across", q.value));
+        makes.push(sentence!("the screw {} across", mm(q.value, 0)));
     }
     if let Some(q) = beyond(camera_mm, UNLIKELY_DISTANCE_MM) {
-        makes.push(format!("the camera {:.1} m away", q.value / 1000.0));
+        makes.push(sentence!("the camera {} m away", figure(q.value / 1000.0, 1)));
     }
     (!makes.is_empty()).then(|| {
-        format!(
+        sentence!(
             "this bar makes {}. If that is not so, its width was entered wrong: look at it again.",
-            makes.join(" and ")
+            Sentence::joined(makes, " and ")
         )
     })
 }
@@ -359,7 +359,7 @@ fn notice(part: Part, n: &picture::Notice) -> Remark {
     Remark {
         part,
         code: n.code.to_owned(),
-        text: n.text.clone(),
+        text: n.text.as_str().into(),
         at_px: n.at.map(|b| (b.x, b.y, b.w, b.h)),
     }
 }
@@ -368,7 +368,7 @@ fn refused(part: Part, e: &PictureError) -> Remark {
     Remark {
         part,
         code: e.code().to_owned(),
-        text: e.to_string(),
+        text: e.to_string().into(),
         at_px: e.at().map(|b| (b.x, b.y, b.w, b.h)),
     }
 }
@@ -383,7 +383,7 @@ fn name(job: &Job, told: &Measured, out: &mut Findings) {
     }
     for (said, found) in job.evidence.iter().zip(&identity.readings) {
         if let Standing::NotUsed(why) = &found.standing {
-            let text = format!("{} is not used: {why}", said.evidence.label());
+            let text = sentence!("{} is not used: {}", said.evidence.label(), why);
             out.warnings.push(Remark::new(Part::Identity, "reading-not-used", text));
         }
     }
@@ -399,7 +399,7 @@ fn as_asked(job: &Job, screw: ScrewForm, out: &mut Findings) -> ScrewForm {
     let offer = out.identity.as_ref().and_then(|i| i.rounding(job.rounding)).cloned();
     let Some(offer) = offer else { return screw };
     let code = if offer.form.is_ok() { "rounded" } else { "not-rounded" };
-    out.warnings.push(Remark::new(Part::Nut, code, offer.text()));
+    out.warnings.push(Remark::new(Part::Nut, code, offer.text().clone()));
     match &offer.form {
         Ok(form) => rounded_screw(&screw, form),
         Err(_) => screw,
@@ -465,11 +465,11 @@ fn design(job: &Job, out: &mut Findings) {
         out.warnings.push(Remark::new(
             Part::Nut,
             "worn-screw",
-            format!(
-                "the screw's thickest ridge is thicker than its form by {:.2} mm: the nut is made \
+            sentence!(
+                "the screw's thickest ridge is thicker than its form by {}: the nut is made \
                  to pass it, and has that much more play where the screw is worn. Check that an \
                  unworn end is in the picture, or gauge one.",
-                worn_mm
+                mm(worn_mm, 2)
             ),
         ));
     }
@@ -509,11 +509,13 @@ fn tapered(out: &Findings) -> Option<Remark> {
     }
     let one_in = 1.0 / size;
     if size < MEANT_TAPER {
-        let text = format!(
-            "the diameter of the screw changes by {:.3} mm with every 10 mm along it (1:{one_in:.0}): \
+        let text = sentence!(
+            "the diameter of the screw changes by {} with every {} along it (1:{}): \
              worn, or ground out of line. The nut is designed for the diameter given, that at the \
              middle of the thread shown; measure the thickest end the nut must pass.",
-            10.0 * size
+            mm(10.0 * size, 3),
+            mm(10.0, 0),
+            figure(one_in, 0)
         );
         return Some(Remark::new(Part::Nut, "slightly-tapered", text));
     }
@@ -590,7 +592,7 @@ fn worn(teeth: &[fit::Tooth]) -> (Quantity, Quantity) {
 pub fn screw_of(
     measurement: &Measurement,
     together: Option<&Combined>,
-) -> Result<ScrewForm, String> {
+) -> Result<ScrewForm, Sentence> {
     screw_told(measurement, together).map_err(|untold| untold.text)
 }
 
@@ -601,7 +603,7 @@ pub const READING_NEEDED: &str = "reading-needed";
 /// Why no screw follows from a measurement.
 struct Untold {
     /// A sentence.
-    text: String,
+    text: Sentence,
     /// Whether a reading beside the picture would tell it.
     by_reading: bool,
 }
@@ -626,9 +628,11 @@ fn screw_told(measurement: &Measurement, together: Option<&Combined>) -> Result<
                 }
                 Way::Otherwise(how) => (false, how.to_owned()),
             };
-            let text = format!(
-                "the {name} {how} from the picture, and neither nut nor tool can be designed \
-                 without it: {way}."
+            let text = sentence!(
+                "the {} {} from the picture, and neither nut nor tool can be designed without it: {}.",
+                name,
+                how,
+                way
             );
             Untold { text, by_reading }
         })
@@ -688,7 +692,7 @@ fn screw_told(measurement: &Measurement, together: Option<&Combined>) -> Result<
     if f.root_radius_mm.is_none_or(|q| !q.u.is_finite()) {
         screw.root_radius_mm = unseen_root(&screw);
     }
-    let text = |e: shop::ScrewError| Untold { text: e.to_string(), by_reading: false };
+    let text = |e: shop::ScrewError| Untold { text: e.said(), by_reading: false };
     screw.check().map_err(text)?;
     Ok(screw)
 }
@@ -789,7 +793,7 @@ fn with_unworn(job: &Job, mut screw: ScrewForm) -> ScrewForm {
 ///
 /// # Errors
 /// A sentence.
-pub fn nut_for(job: &Job, screw: &ScrewForm) -> Result<NutDesign, String> {
+pub fn nut_for(job: &Job, screw: &ScrewForm) -> Result<NutDesign, Sentence> {
     let said = &job.nut;
     let request = NutRequest {
         radial_clearance_mm: said.radial_clearance_mm.map(|q| q.value),
@@ -801,7 +805,7 @@ pub fn nut_for(job: &Job, screw: &ScrewForm) -> Result<NutDesign, String> {
         cut_pitch_mm: crate::workshop::pitch_cut_mm(job, screw),
         ..NutRequest::with_play(said.play_mm.value)
     };
-    shop::design_nut(screw, &request).map_err(|e| e.to_string())
+    shop::design_nut(screw, &request).map_err(|e| e.said())
 }
 
 /// The tool for a nut or a screw; `None` when it is for a nut that could not be designed.
@@ -811,12 +815,12 @@ pub fn tool_for(
     setting: &ToolSetting,
     screw: &ScrewForm,
     nut: Option<&NutDesign>,
-) -> Option<Result<ToolForm, String>> {
+) -> Option<Result<ToolForm, Sentence>> {
     let tool = match what {
         ToolFor::Nut => shop::tool_for_nut(screw, nut?, setting),
         ToolFor::Screw => shop::tool_for_screw(screw, setting),
     };
-    Some(tool.map_err(|e| e.to_string()))
+    Some(tool.map_err(|e| e.said()))
 }
 
 #[cfg(test)]
@@ -842,7 +846,7 @@ mod tests {
         assert_eq!(unlikely(mm(18.0), mm(204.0)), None);
         assert_eq!(unlikely(None, None), None);
         let said = unlikely(mm(180.08), mm(2042.0)).unwrap();
-        assert!(said.contains("180 mm across and the camera 2.0 m away"), "{said}");
+        assert!(said.to_string().contains("180 mm across and the camera 2.0 m away"), "{said}");
     }
 
     #[test]

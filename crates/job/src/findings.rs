@@ -6,6 +6,7 @@ use crate::remembered::Memory;
 use crate::thumbnail::Thumbnail;
 use crate::workshop::{Blank, Cutting};
 use fit::Measurement;
+use form::Sentence;
 use picture::{Bar, Drawn, Scene, Thread};
 use shop::{BoringBar, Gears, NutDesign, NutGauges, OverWires, ScrewForm, ToolForm};
 use standards::Ranking;
@@ -48,7 +49,7 @@ pub struct Remark {
     /// Stable name.
     pub code: String,
     /// A sentence.
-    pub text: String,
+    pub text: Sentence,
     /// Where in the picture, `(x, y, width, height)` px.
     pub at_px: Option<(f64, f64, f64, f64)>,
 }
@@ -85,7 +86,7 @@ impl Remark {
 
     /// A remark without a place.
     #[must_use]
-    pub fn new(part: Part, code: &str, text: impl Into<String>) -> Self {
+    pub fn new(part: Part, code: &str, text: impl Into<Sentence>) -> Self {
         Self { part, code: code.to_owned(), text: text.into(), at_px: None }
     }
 }

@@ -4,7 +4,7 @@
 //! Three straight lines are laid along tip and flanks. Which points belong to them is decided by
 //! where the edge faces: the drawing of the tool says how the three normals stand to each other.
 
-use form::{Quantity, Source};
+use form::{Quantity, Said, Sentence, Source, figure, mm, sentence};
 use picture::{Bar, EdgePoint, Scene};
 use shop::{GroundTool, ToolForm};
 use thiserror::Error;
@@ -26,9 +26,6 @@ const SHARED_PX: f64 = 0.1;
 #[derive(Debug, Clone, PartialEq, Error)]
 pub enum ToolPictureError {
     /// Nothing in the picture has a tip and two flanks such as the drawing.
-    #[error(
-        "nothing in the picture looks like the tool that was drawn: a tip of {tip_flat_mm:.2} mm between flanks of {left_deg:.1}° and {right_deg:.1}°. Look square on the rake face, with the light behind the tool, the tip and both flanks free."
-    )]
     NotFound {
         /// Tip of the drawing, mm.
         tip_flat_mm: f64,
@@ -38,14 +35,33 @@ pub enum ToolPictureError {
         right_deg: f64,
     },
     /// A thread.
-    #[error(
-        "the picture shows a row of {0} teeth: a thread, not a tool. Choose the picture of the ground tool, one tip with the light behind it."
-    )]
     Thread(usize),
     /// The bar has no width in the picture.
-    #[error("the bar is {0:.1} px wide in the picture: at least 8 px are needed for a scale")]
     Bar(f64),
 }
+
+impl Said for ToolPictureError {
+    fn said(&self) -> Sentence {
+        match self {
+            Self::NotFound { tip_flat_mm, left_deg, right_deg } => sentence!(
+                "nothing in the picture looks like the tool that was drawn: a tip of {} between flanks of {}° and {}°. Look square on the rake face, with the light behind the tool, the tip and both flanks free.",
+                mm(*tip_flat_mm, 2),
+                figure(*left_deg, 1),
+                figure(*right_deg, 1)
+            ),
+            Self::Thread(it) => sentence!(
+                "the picture shows a row of {} teeth: a thread, not a tool. Choose the picture of the ground tool, one tip with the light behind it.",
+                *it
+            ),
+            Self::Bar(it) => sentence!(
+                "the bar is {} px wide in the picture: at least 8 px are needed for a scale",
+                figure(*it, 1)
+            ),
+        }
+    }
+}
+
+form::said_by_display!(ToolPictureError);
 
 /// A ground tool as its picture shows it.
 #[derive(Debug, Clone, PartialEq)]

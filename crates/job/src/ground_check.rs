@@ -4,6 +4,7 @@ use crate::evaluate::{Kept, Loaded, Progress, Stopped};
 use crate::findings::{Findings, Part, Remark};
 use crate::ground::{GroundFound, read_ground_tool};
 use crate::job::Job;
+use form::{Said, Sentence, sentence};
 use picture::{Bar, DrawnWanted, PictureError, Scene};
 use shop::{GroundCheck, ToolFor};
 use std::sync::Arc;
@@ -25,7 +26,7 @@ pub(crate) struct Seen {
 }
 
 /// What is in the picture of a tool, and its bar; or why they are not found.
-type Outlines = Result<(Arc<Scene>, Arc<Bar>), String>;
+type Outlines = Result<(Arc<Scene>, Arc<Bar>), Sentence>;
 
 /// How the time is shared out: tracing until here.
 const TRACED: f32 = 0.9;
@@ -51,25 +52,25 @@ impl Kept {
             return Ok(());
         }
         let judged = match (picture, job.ground.bar_width_mm) {
-            (Err(why), _) => Err(("ground-picture", why.to_owned())),
+            (Err(why), _) => Err(("ground-picture", why.into())),
             (_, None) => Err((
                 "ground-bar-width",
                 "the width of the bar beside the ground tool is not known yet: measure it and \
                  enter it with its unit."
-                    .to_owned(),
+                    .into(),
             )),
             (Ok(loaded), Some(width_mm)) => {
-                let named = |text: String| {
+                let named = |text: Sentence| {
                     let name = loaded.path.file_name().unwrap_or(loaded.path.as_os_str());
-                    ("ground", format!("{}: {text}", name.to_string_lossy()))
+                    ("ground", sentence!("{}: {}", name.to_string_lossy().into_owned(), text))
                 };
                 let from_below = job.ground.from_below;
                 self.seen(loaded, progress)?
                     .and_then(|(scene, bar)| {
                         let found = read_ground_tool(&scene, &bar, width_mm, tool, from_below)
-                            .map_err(|e| e.to_string())?;
+                            .map_err(|e| e.said())?;
                         let check = shop::check_ground_tool(screw, nut, tool, &found.tool)
-                            .map_err(|e| e.to_string())?;
+                            .map_err(|e| e.said())?;
                         Ok(Ground { found, check })
                     })
                     .map_err(named)
@@ -79,7 +80,7 @@ impl Kept {
         match judged {
             Ok(ground) => {
                 let said = ground.check.notices.iter();
-                out.warnings.extend(said.map(|n| Remark::new(Part::Tool, &n.code, &n.text)));
+                out.warnings.extend(said.map(|n| Remark::new(Part::Tool, &n.code, n.text.clone())));
                 if ground.found.square_by_flanks {
                     out.warnings.push(Remark::new(
                         Part::Tool,
@@ -102,14 +103,14 @@ impl Kept {
         let told = |done| progress(TRACED * done);
         let what = match picture::trace(&loaded.picture.grey, DrawnWanted::Shadow, &told) {
             Err(PictureError::Cancelled) => return Err(Stopped),
-            Err(e) => Err(e.to_string()),
+            Err(e) => Err(e.to_string().into()),
             Ok(scene) => picture::find_bar(&scene, None)
                 .map(|bar| (Arc::new(scene), Arc::new(bar)))
                 // What a picture of a thread would be mended by does not hold here.
                 .map_err(|_| {
                     "the bar beside the tool was not found. Both its long, straight edges must be \
                      in the picture, clear of the tool."
-                        .to_owned()
+                        .into()
                 }),
         };
         self.ground = Some(Seen { sha256: loaded.sha256.clone(), what: what.clone() });

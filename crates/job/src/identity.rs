@@ -22,7 +22,7 @@
 
 use crate::asked::FEATURES;
 use crate::job::Job;
-use form::{Quantity, Source};
+use form::{Quantity, Said, Sentence, Source, sentence};
 use serde::{Deserialize, Serialize};
 use shop::ScrewForm;
 use standards::{
@@ -75,7 +75,7 @@ pub struct Estimate {
 #[derive(Debug, Clone, PartialEq)]
 pub enum Standing {
     /// It is not used; a sentence says why (a number is missing, or outside its limits).
-    NotUsed(String),
+    NotUsed(Sentence),
     /// It shifts the odds only: a country, what the dials are divided in, a gauge that does not fit.
     Belief,
     /// Nothing else bears on the same number.
@@ -108,7 +108,7 @@ pub struct Disagreement {
     /// Probability that chance alone makes them differ so much.
     pub by_chance: f64,
     /// Sentences that name the readings to doubt, the worst first.
-    pub sentences: Vec<String>,
+    pub sentences: Vec<Sentence>,
 }
 
 /// Starts as lead ÷ pitch.
@@ -132,13 +132,13 @@ pub struct RoundingOffer {
     /// The choice.
     pub rounding: Rounding,
     /// The rounded form; the error is a sentence.
-    pub form: Result<Rounded, String>,
+    pub form: Result<Rounded, Sentence>,
 }
 
 impl RoundingOffer {
     /// What to show beside the choice: its cost in play, or why it cannot be had.
     #[must_use]
-    pub fn text(&self) -> &str {
+    pub fn text(&self) -> &Sentence {
         match &self.form {
             Ok(form) => &form.text,
             Err(why) => why,
@@ -202,7 +202,7 @@ pub fn identify(job: &Job, picture: &Measured) -> (Identity, Arc<Ranking>) {
             (Rounding::NearestStandard, Err(why)) => Err(why.clone()),
             (_, beside) => {
                 let standard = beside.as_ref().ok().copied().flatten();
-                rounded(together, rounding, standard, length_mm).map_err(|e| e.to_string())
+                rounded(together, rounding, standard, length_mm).map_err(|e| e.said())
             }
         };
         RoundingOffer { rounding, form }
@@ -224,13 +224,15 @@ pub fn identify(job: &Job, picture: &Measured) -> (Identity, Arc<Ranking>) {
 }
 
 /// Why a standard that was chosen cannot be rounded to.
-fn not_among(name: &str, ranking: &Ranking) -> String {
+fn not_among(name: &str, ranking: &Ranking) -> Sentence {
     let near: Vec<&str> =
         ranking.candidates.iter().take(4).map(standards::Candidate::name).collect();
     let near = if near.is_empty() { "none is".to_owned() } else { near.join(", ") };
-    format!(
-        "{name} is not among the standards this thread may follow ({near}): choose one of them, or \
-         keep the form as measured"
+    sentence!(
+        "{} is not among the standards this thread may follow ({}): choose one of them, or keep the \
+         form as measured",
+        name,
+        near
     )
 }
 
@@ -272,7 +274,7 @@ fn estimates(picture: &Measured, together: &Measured) -> Vec<Estimate> {
 fn readings(evidence: &[Evidence], combined: &Combined) -> Vec<ReadingFound> {
     let judge = |(i, e): (usize, &Evidence)| {
         if let Err(wrong) = e.check() {
-            let standing = Standing::NotUsed(wrong.to_string());
+            let standing = Standing::NotUsed(wrong.said());
             return ReadingFound { says: None, expected: None, in_u: None, standing };
         }
         let says = e.says();
@@ -306,7 +308,7 @@ fn readings(evidence: &[Evidence], combined: &Combined) -> Vec<ReadingFound> {
 /// Evidence that made no row: either it only shifts the odds, or a note says why it could not be used.
 fn not_in_the_sum(e: &Evidence, combined: &Combined) -> Standing {
     let name = e.label();
-    match combined.notes.iter().find(|n| n.starts_with(&name)) {
+    match combined.notes.iter().find(|n| n.to_string().starts_with(&name)) {
         Some(why) => Standing::NotUsed(why.clone()),
         None => Standing::Belief,
     }

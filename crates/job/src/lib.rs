@@ -24,7 +24,6 @@ mod nut_sheet;
 mod record;
 mod record_sheet;
 mod remembered;
-mod said;
 mod save;
 mod survey_sheet;
 mod template;
@@ -62,7 +61,6 @@ pub use nut_sheet::nut_sheet;
 pub use record::{CandidateRecord, Record};
 pub use record_sheet::record_sheet;
 pub use remembered::{Memory, PICTURE_AWAY, Remembered};
-pub use said::in_units;
 pub use save::{
     SaveError, backup_of, load, save, set_aside, sha256_of, sha256_of_file, write_whole,
 };

@@ -3,7 +3,7 @@
 use crate::findings::{Findings, Part};
 use crate::job::{Job, PaperSaid};
 use crate::template::{TemplateError, info};
-use form::{Quantity, Source, Units, units};
+use form::{Quantity, Sentence, Source, Units, units};
 use sheets::{Drawing, NutBody, NutDrawing, Row, Toleranced, ToolForm, Value};
 use shop::{NutDesign, NutGauges, NutKind};
 
@@ -32,8 +32,8 @@ pub fn nut_sheet(
         return Err(TemplateError::NoTool("there is no nut to draw yet".into()));
     };
     let Some(gauges) = &findings.gauges else {
-        let why = findings.trouble(Part::Checks).map_or("no gauges for it", |t| &t.text);
-        return Err(TemplateError::NoTool(why.to_owned()));
+        let why = findings.trouble(Part::Checks).map(|t| t.text.clone());
+        return Err(TemplateError::NoTool(why.unwrap_or_else(|| "no gauges for it".into())));
     };
     let play_mm = nut.request.axial_play_mm;
     let slope = nut.play_per_infeed.value;
@@ -213,8 +213,8 @@ pub(crate) fn not_yet(nut: &NutDesign) -> &'static str {
 }
 
 /// A notice as a sentence on paper, its lengths in `units`.
-pub(crate) fn sentence(text: &str, units: Units) -> String {
-    let text = crate::said::in_units(text, units);
+pub(crate) fn sentence(text: &Sentence, units: Units) -> String {
+    let text = text.in_units(units);
     let mut out = String::with_capacity(text.len() + 1);
     let mut letters = text.chars();
     if let Some(first) = letters.next() {

@@ -341,7 +341,7 @@ impl Record {
                 .warnings
                 .iter()
                 .filter(|w| (Part::Picture..=Part::Identity).contains(&w.part))
-                .map(|w| WarningRecord { code: w.code.clone(), text: w.text.clone() })
+                .map(|w| WarningRecord { code: w.code.clone(), text: w.text.to_string() })
                 .collect(),
             refusal: findings.refusal.clone(),
         })

@@ -58,7 +58,7 @@ pub fn record_sheet(
 pub(crate) fn warnings(findings: &Findings, units: Units) -> Vec<String> {
     let mut out: Vec<String> = Vec::new();
     for w in &findings.warnings {
-        let text = crate::said::in_units(&w.text, units);
+        let text = w.text.in_units(units);
         if (Part::Picture..=Part::Identity).contains(&w.part) && !out.contains(&text) {
             out.push(text);
         }

@@ -9,7 +9,7 @@ use crate::job::Job;
 use crate::record::{ChoiceRecord, FormRecord, StraightRecord, ViewRecord, told};
 use fit::{BudgetLine, FORM_PARAMETERS, Measurement, Tooth};
 use form::shadow::Edge;
-use form::{Hand, Quantity};
+use form::{Hand, Quantity, Sentence};
 use picture::Drawn;
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
@@ -180,7 +180,12 @@ struct BudgetFile {
 struct RemarkFile {
     part: PartFile,
     code: String,
+    /// The whole sentence, its lengths in mm.
     text: String,
+    /// The same in parts, where there are lengths in it; not in files from before there were parts, whose
+    /// sentence stays as it was written.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    parts: Option<Vec<form::Part>>,
     at_px: Option<[f64; 4]>,
 }
 
@@ -312,10 +317,13 @@ impl RemarkFile {
             _ => return None,
         };
         let at_px = r.at_px.map(|(x, y, w, h)| [x, y, w, h]);
-        Some(Self { part, code: r.code.clone(), text: r.text.clone(), at_px })
+        let parts = r.text.has_length().then(|| r.text.parts().to_vec());
+        Some(Self { part, code: r.code.clone(), text: r.text.to_string(), parts, at_px })
     }
 
     fn remark(self) -> Remark {
+        // The text is what was said; parts that say something else are not its parts.
+        let parts = self.parts.map(Sentence::from_iter).filter(|p| p.to_string() == self.text);
         Remark {
             part: match self.part {
                 PartFile::Picture => Part::Picture,
@@ -324,7 +332,7 @@ impl RemarkFile {
                 PartFile::Form => Part::Form,
             },
             code: self.code,
-            text: self.text,
+            text: parts.unwrap_or_else(|| self.text.into()),
             at_px: self.at_px.map(|[x, y, w, h]| (x, y, w, h)),
         }
     }

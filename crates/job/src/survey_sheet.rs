@@ -29,8 +29,8 @@ pub fn survey_sheet(
     date: &str,
 ) -> Result<Vec<Drawing>, TemplateError> {
     let Some(found) = &findings.survey else {
-        let why = findings.trouble(Part::Survey).map_or("there are no readings", |t| &t.text);
-        return Err(TemplateError::Survey(why.to_owned()));
+        let why = findings.trouble(Part::Survey).map(|t| t.text.clone());
+        return Err(TemplateError::Survey(why.unwrap_or_else(|| "there are no readings".into())));
     };
     let sheet = SurveySheet {
         subject: if job.title.is_empty() { "slide".into() } else { job.title.clone() },
@@ -58,8 +58,7 @@ pub fn survey_sheet(
         reasons: found
             .reasons
             .iter()
-            .map(String::as_str)
-            .chain(found.notices.iter().map(|n| n.text.as_str()))
+            .chain(found.notices.iter().map(|n| &n.text))
             .map(|text| crate::nut_sheet::sentence(text, job.units))
             .collect(),
     };

@@ -2,7 +2,7 @@
 
 use crate::findings::Findings;
 use crate::job::{Duty, Job, PaperSaid, ToolFor};
-use form::{Quantity, Source};
+use form::{Quantity, Said, Sentence, Source, sentence};
 use sheets::{
     Drawing, FlankSide, Paper, PdfError, Row, SheetError, SheetInfo, SideClearance, ToolTemplate,
     Value,
@@ -14,24 +14,16 @@ use thiserror::Error;
 #[derive(Debug, Error)]
 pub enum TemplateError {
     /// The duty forbids it.
-    #[error("{0}")]
     Refused(String),
     /// Something before it is missing.
-    #[error("there is no tool to draw yet: {0}")]
-    NoTool(String),
+    NoTool(Sentence),
     /// Readings that make no survey.
-    #[error("the survey cannot be drawn: {0}")]
-    Survey(String),
+    Survey(Sentence),
     /// The drawing.
-    #[error("the sheet cannot be drawn: {0}")]
     Sheet(#[from] SheetError),
     /// The PDF.
-    #[error("the PDF cannot be written: {0}")]
     Pdf(#[from] PdfError),
     /// The disk.
-    #[error(
-        "cannot write {path}: {source}. Choose another folder; what was there before is whole."
-    )]
     Io {
         /// The file.
         path: String,
@@ -39,6 +31,25 @@ pub enum TemplateError {
         source: std::io::Error,
     },
 }
+
+impl Said for TemplateError {
+    fn said(&self) -> Sentence {
+        match self {
+            Self::Refused(why) => why.as_str().into(),
+            Self::NoTool(why) => sentence!("there is no tool to draw yet: {}", why),
+            Self::Survey(why) => sentence!("the survey cannot be drawn: {}", why),
+            Self::Sheet(e) => sentence!("the sheet cannot be drawn: {}", e.said()),
+            Self::Pdf(e) => sentence!("the PDF cannot be written: {}", e.to_string()),
+            Self::Io { path, source } => sentence!(
+                "cannot write {}: {}. Choose another folder; what was there before is whole.",
+                path,
+                source.to_string()
+            ),
+        }
+    }
+}
+
+form::said_by_display!(TemplateError);
 
 /// What every sheet and answer says as long as the job's duty is not entered.
 pub const NOBODY_SAID: &str = "Nobody said what this thread does: find out before anything is cut.";
@@ -130,7 +141,7 @@ pub fn template(
         view: format!(
             "{} Set {}.",
             tool.view,
-            crate::said::in_units(&crate::worksheet::set_up(&tool.setting), job.units)
+            crate::worksheet::set_up(&tool.setting).in_units(job.units)
         ),
         rows,
         notes,
@@ -149,7 +160,7 @@ pub fn template(
 
 /// Why there is no tool to draw, and what would give one.
 #[must_use]
-pub fn nothing_to_draw(job: &Job, findings: &Findings) -> String {
+pub fn nothing_to_draw(job: &Job, findings: &Findings) -> Sentence {
     if let Some(trouble) = findings.first_trouble() {
         return trouble.text.clone();
     }
@@ -158,12 +169,13 @@ pub fn nothing_to_draw(job: &Job, findings: &Findings) -> String {
             "the picture is missing: {} is not there, or cannot be read. Open it from its new place \
              (2 Picture), and everything comes back.",
             picture.path.display()
-        ),
-        Some(_) => "enter the width of the bar (3 Bar)".to_owned(),
+        )
+        .into(),
+        Some(_) => "enter the width of the bar (3 Bar)".into(),
         None => "open a picture and enter the width of the bar, or type the thread in (5 Form). Lost \
                  motion (1), readings (6), change wheels (9), setting out (10) and wires (11) can be \
                  printed by themselves, too"
-            .to_owned(),
+            .into(),
     }
 }
 

@@ -5,30 +5,25 @@ use crate::job::{Job, PaperSaid};
 use crate::template::{TemplateError, drawn, info, leading, winding_source};
 use crate::wheels_sheet::Over;
 use crate::workshop::Cutting;
-use form::{Quantity, Source, Units, units};
+use form::{Quantity, Sentence, Source, Units, mm, mm_as_given, sentence, units};
 use sheets::{Drawing, JobSheet, Pass, Row, Value};
 use shop::{DialReads, OverWires, ScrewForm, Train};
-use std::fmt::Write;
 
 /// How a tool is set, in words.
-pub(crate) fn set_up(tool: &shop::ToolSetting) -> String {
-    let mut text = match tool.turned {
-        shop::Turned::Square => "square to the axis".to_owned(),
-        shop::Turned::ToLeadAngle => "turned to the lead angle".to_owned(),
-    };
+pub(crate) fn set_up(tool: &shop::ToolSetting) -> Sentence {
+    let mut text = Sentence::from(match tool.turned {
+        shop::Turned::Square => "square to the axis",
+        shop::Turned::ToLeadAngle => "turned to the lead angle",
+    });
     if tool.top_rake_deg != 0.0 {
-        let _ = write!(text, ", top rake {}°", tool.top_rake_deg);
+        text.push(format!(", top rake {}°", tool.top_rake_deg));
     }
-    match tool.above_centre_mm {
-        0.0 => text.push_str(", edge at centre height"),
-        above if above > 0.0 => {
-            let _ = write!(text, ", edge {above} mm above centre");
-        }
-        below => {
-            let _ = write!(text, ", edge {} mm below centre", -below);
-        }
-    }
-    text.push_str(match tool.stance {
+    text.push(match tool.above_centre_mm {
+        0.0 => ", edge at centre height".into(),
+        above if above > 0.0 => sentence!(", edge {} above centre", mm_as_given(above)),
+        below => sentence!(", edge {} below centre", mm_as_given(-below)),
+    });
+    text.push(match tool.stance {
         shop::Stance::Near => "",
         shop::Stance::FarUpsideDown => ", on the far side, rake face down",
         shop::Stance::FarReverse => ", on the far side, spindle in reverse",
@@ -152,7 +147,7 @@ pub fn worksheet(
         .collect(),
         tool: drawn(tool),
         leading: leading(tool),
-        tool_setting: crate::said::in_units(&set_up(&job.tool), units),
+        tool_setting: set_up(&job.tool).in_units(units),
         passes: plan.map(passes).unwrap_or_default(),
         dial: dial_read(job, plan),
         play: axial_play(nut, units)
@@ -206,8 +201,8 @@ fn infeed(nut: &shop::NutDesign, units: Units) -> Row {
 pub(crate) fn axial_play(nut: &shop::NutDesign, units: Units) -> Vec<Row> {
     let play = nut.axial_play_mm;
     let limits = nut.play_limits_mm.filter(|(low, high)| high > low).map(|(low, high)| {
-        let text = format!("{low:.2} mm to {high:.2} mm");
-        let text = crate::said::in_units(&text, units).replace('-', "\u{2212}");
+        let text = sentence!("{} to {}", mm(low, 2), mm(high, 2));
+        let text = text.in_units(units).replace('-', "\u{2212}");
         Row::words("Axial play, 95 %", text, Source::Derived)
     });
     let best = || Row::length("Axial play", play);
@@ -298,9 +293,7 @@ fn remarks(
     // What the ground tool changes about the infeed comes before everything else.
     if let Some(ground) = &findings.ground {
         let said = ground.check.notices.iter();
-        out.extend(
-            said.map(|n| format!("The tool as ground: {}.", crate::said::in_units(&n.text, units))),
-        );
+        out.extend(said.map(|n| format!("The tool as ground: {}.", n.text.in_units(units))));
     }
     out.extend(
         nut.notices
@@ -327,7 +320,7 @@ fn remarks(
     );
     let ended = |part: Part, what: &str| {
         let trouble = findings.trouble(part)?;
-        Some(format!("{what}: {}.", crate::said::in_units(&trouble.text, units)))
+        Some(format!("{what}: {}.", trouble.text.in_units(units)))
     };
     out.extend(ended(Part::Wheels, "No wheels are given"));
     match cutting {

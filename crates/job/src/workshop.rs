@@ -5,7 +5,7 @@ use crate::evaluate::Progress;
 use crate::findings::{Findings, Part, Remark};
 use crate::job::{Duty, Job};
 use crate::machine::{TrainSaid, USUAL_WITHIN_MM, WheelsSaid};
-use form::{Hand, Quantity};
+use form::{Hand, Quantity, Said, Sentence, mm, mm_with_u, sentence};
 use shop::{
     BarRequest, BoringBar, Centring, CylinderReading, GearError, GearRequest, Gears, Notice,
     NutDesign, PassPlan, PassRequest, ScrewForm, ToolHolding, WireThread,
@@ -53,7 +53,7 @@ pub(crate) fn survey(job: &Job, out: &mut Findings) {
             warn(out, Part::Survey, &found.notices);
             out.survey = Some(Arc::new(found));
         }
-        Err(e) => out.troubles.push(Remark::new(Part::Survey, "survey", e.to_string())),
+        Err(e) => out.troubles.push(Remark::new(Part::Survey, "survey", e.said())),
     }
 }
 
@@ -85,7 +85,7 @@ pub(crate) fn workshop(job: &Job, out: &mut Findings, progress: Progress<'_>) {
             warn(out, Part::Wheels, &gears.notices);
             out.gears = Some(Arc::new(gears));
         }
-        Some(Err(e)) => out.troubles.push(Remark::new(Part::Wheels, "wheels", e.to_string())),
+        Some(Err(e)) => out.troubles.push(Remark::new(Part::Wheels, "wheels", e.said())),
         None => {}
     }
     let no_bar = match boring_bar(job, out) {
@@ -100,7 +100,7 @@ pub(crate) fn workshop(job: &Job, out: &mut Findings, progress: Progress<'_>) {
     };
     match blank(job) {
         Ok(found) => out.blank = found.map(Arc::new),
-        Err(e) => out.troubles.push(Remark::new(Part::Passes, "blank", e.to_string())),
+        Err(e) => out.troubles.push(Remark::new(Part::Passes, "blank", e.said())),
     }
     match cutting(job, out, no_bar) {
         Some(Ok(cutting)) => {
@@ -178,18 +178,22 @@ fn another_lead(job: &Job, out: &Findings) -> Option<Remark> {
     let (want_mm, screw) = (job.wheels.want_mm?, out.screw.as_deref()?);
     let lead = screw.lead_mm();
     let off = (want_mm - lead.value).abs();
-    let (typed, own) = (format!("{want_mm:.4} mm"), format!("{} mm", lead.with_u(4)));
+    let (typed, own) = (mm(want_mm, 4), mm_with_u(lead, 4));
     if is_of_another(want_mm, screw) {
-        let text = format!(
-            "the lead to cut was typed as {typed}, and the screw's is {own}: wheels for that cut no nut \
-             for this screw. Clear the lead to cut, or begin a job of its own for it"
+        let text = sentence!(
+            "the lead to cut was typed as {}, and the screw's is {}: wheels for that cut no nut for \
+             this screw. Clear the lead to cut, or begin a job of its own for it",
+            typed,
+            own
         );
         return Some(Remark::new(Part::Wheels, ANOTHER_LEAD, text));
     }
     (off > (APART * lead.value).max(APART_U * lead.u)).then(|| {
-        let text = format!(
-            "the wheels are for the {typed} that was typed; the screw's lead is {own}. Cleared, the lead \
-             to cut is the screw's"
+        let text = sentence!(
+            "the wheels are for the {} that was typed; the screw's lead is {}. Cleared, the lead to \
+             cut is the screw's",
+            typed,
+            own
         );
         Remark::new(Part::Wheels, "lead-apart", text)
     })
@@ -232,10 +236,10 @@ pub(crate) fn pitch_cut_mm(job: &Job, screw: &ScrewForm) -> Option<f64> {
 }
 
 /// The bar at hand, or the largest usual bar that enters the nut and lets the tool retract.
-fn boring_bar(job: &Job, out: &Findings) -> Option<Result<BoringBar, String>> {
+fn boring_bar(job: &Job, out: &Findings) -> Option<Result<BoringBar, Sentence>> {
     let (nut, tool) = (out.nut.as_deref()?, out.tool.as_deref()?);
     (tool.purpose == shop::ToolFor::Nut)
-        .then(|| shop::boring_bar(nut, tool, &bar_request(job)).map_err(|e| e.to_string()))
+        .then(|| shop::boring_bar(nut, tool, &bar_request(job)).map_err(|e| e.said()))
 }
 
 /// The boring bar as a job asks for it.
@@ -283,7 +287,11 @@ fn blank(job: &Job) -> Result<Option<Blank>, shop::SettingOutError> {
     Ok(any.then_some(Blank { axis_below_face_mm, axis_drop_mm, centring }))
 }
 
-fn cutting(job: &Job, out: &Findings, no_bar: Option<String>) -> Option<Result<Cutting, String>> {
+fn cutting(
+    job: &Job,
+    out: &Findings,
+    no_bar: Option<Sentence>,
+) -> Option<Result<Cutting, Sentence>> {
     let said = &job.passes;
     let nut = out.nut.as_deref();
     // What is cut: a new screw from its outside, or the nut from its bore.
@@ -356,7 +364,7 @@ fn cutting(job: &Job, out: &Findings, no_bar: Option<String>) -> Option<Result<C
             }
             Ok(Cutting { bar, request, plan })
         }
-        Err(e) => Err(e.to_string()),
+        Err(e) => Err(e.to_string().into()),
     })
 }
 
@@ -395,7 +403,7 @@ fn checks(job: &Job, out: &mut Findings) {
                 warn(out, Part::Checks, &over.notices);
                 out.wires = Some(Arc::new(over));
             }
-            Err(e) => out.troubles.push(Remark::new(Part::Checks, "wires", e.to_string())),
+            Err(e) => out.troubles.push(Remark::new(Part::Checks, "wires", e.said())),
         }
     }
     if let (Some(screw), Some(nut)) = (&out.screw, &out.nut) {
@@ -404,7 +412,7 @@ fn checks(job: &Job, out: &mut Findings) {
         let most = job.checks.most_play_mm.unwrap_or(1.5 * play);
         match shop::nut_gauges(screw, nut, least, most) {
             Ok(gauges) => out.gauges = Some(Arc::new(gauges)),
-            Err(e) => out.troubles.push(Remark::new(Part::Checks, "gauges", e.to_string())),
+            Err(e) => out.troubles.push(Remark::new(Part::Checks, "gauges", e.said())),
         }
     }
 }
@@ -432,7 +440,7 @@ fn wire_thread(job: &Job, out: &Findings) -> Option<WireThread> {
 }
 
 /// The screw that was typed in; `None` while something it needs is missing.
-pub(crate) fn typed_screw(job: &Job) -> Option<Result<ScrewForm, String>> {
+pub(crate) fn typed_screw(job: &Job) -> Option<Result<ScrewForm, Sentence>> {
     let form = &job.form;
     let sharp = Quantity::assumed(0.0, 0.0);
     let screw = ScrewForm {
@@ -450,7 +458,7 @@ pub(crate) fn typed_screw(job: &Job) -> Option<Result<ScrewForm, String>> {
         thickest_extra_mm: Quantity::assumed(0.0, 0.0),
         thinnest_deficit_mm: Quantity::assumed(0.0, 0.0),
     };
-    Some(screw.check().map(|()| screw).map_err(|e| e.to_string()))
+    Some(screw.check().map(|()| screw).map_err(|e| e.said()))
 }
 
 #[cfg(test)]
@@ -566,7 +574,7 @@ mod tests {
         job.wheels.wheels.extend([25, 30, 35, 45]);
         let gone = found(&job);
         let warning = gone.warnings.iter().find(|w| w.code == "train-gone").unwrap();
-        assert!(warning.text.contains("is used instead"), "{}", warning.text);
+        assert!(warning.text.to_string().contains("is used instead"), "{}", warning.text);
         assert_eq!(job.wheels.used_at(&gone.gears.unwrap().trains), 0);
     }
 
@@ -605,7 +613,10 @@ mod tests {
         let findings = found(&job);
         assert!(findings.cutting.is_none());
         let text = &findings.trouble(Part::Passes).unwrap().text;
-        assert!(text.contains("500.000 mm is outside 0.500 mm to 200.000 mm"), "{text}");
+        assert!(
+            text.to_string().contains("500.000 mm is outside 0.500 mm to 200.000 mm"),
+            "{text}"
+        );
     }
 
     #[test]
@@ -698,7 +709,9 @@ mod tests {
         let job = typed(0.1);
         assert!(subject(&job).ends_with("NOT YET TO BE CUT"));
         let said = found(&job).warnings;
-        assert!(said.iter().any(|w| w.code == "not-yet" && w.text.contains("do not cut")));
+        assert!(
+            said.iter().any(|w| w.code == "not-yet" && w.text.to_string().contains("do not cut"))
+        );
         // In less doubt it is opened on the screw, and the passes end where the trials begin.
         let findings = found(&typed(0.02));
         let nut = findings.nut.unwrap();

@@ -146,7 +146,10 @@ fn the_reading_that_disagrees_is_named() {
     let (identity, _) = identify(&job, &coarse());
     let disagreement = identity.disagreement.unwrap();
     assert!(disagreement.by_chance < 0.01);
-    assert!(disagreement.sentences[0].contains("caliper over 10 threads"), "{disagreement:?}");
+    assert!(
+        disagreement.sentences[0].to_string().contains("caliper over 10 threads"),
+        "{disagreement:?}"
+    );
     assert_eq!(identity.readings[2].standing, Standing::Doubted { sole: true });
     assert_eq!(identity.readings[0].standing, Standing::Agrees);
     assert!(identity.readings[2].in_u.unwrap() > 20.0);
@@ -183,7 +186,7 @@ fn what_cannot_be_used_says_so_and_what_only_shifts_odds_too() {
     let Standing::NotUsed(why) = &identity.readings[0].standing else {
         unreachable!("{:?}", identity.readings[0])
     };
-    assert!(why.contains("0 mm is outside 0.05 to 500 mm"), "{why}");
+    assert!(why.to_string().contains("0 mm is outside 0.05 to 500 mm"), "{why}");
     assert_eq!(identity.readings[1].standing, Standing::Belief);
     assert!(matches!(identity.readings[2].standing, Standing::NotUsed(_)));
     let odds_of = |r: &standards::Ranking, name: &str| {
@@ -228,7 +231,7 @@ fn every_rounding_says_what_it_costs() {
     let standard = form(Rounding::NearestStandard);
     assert_abs_diff_eq!(standard.pitch_mm, odds.candidates[0].pitch_mm, epsilon = 1e-9);
     for offer in &identity.roundings {
-        assert!(offer.text().contains("play"), "{}", offer.text());
+        assert!(offer.text().to_string().contains("play"), "{}", offer.text());
     }
     let job = Job { beside: Some("3/4-10 UNC".into()), ..nut_of_25() };
     let (identity, _) = identify(&job, &coarse());
@@ -238,7 +241,10 @@ fn every_rounding_says_what_it_costs() {
     let job = Job { beside: Some("M24 x 3".into()), ..nut_of_25() };
     let (identity, _) = identify(&job, &coarse());
     let why = identity.rounding(Rounding::NearestStandard).unwrap().text();
-    assert!(why.contains("M24 x 3 is not among") && why.contains("M20 x 2.5"), "{why}");
+    assert!(
+        why.to_string().contains("M24 x 3 is not among") && why.to_string().contains("M20 x 2.5"),
+        "{why}"
+    );
     assert!(identity.rounding(Rounding::RoundNumbers).unwrap().form.is_ok());
 }
 
@@ -262,7 +268,11 @@ fn without_a_picture_evidence_alone_is_judged() {
     let ranking = findings.ranking.unwrap();
     assert_eq!(ranking.candidates[0].designation, "M20 x 2.5");
     let offer = identity.rounding(Rounding::RoundNumbers).unwrap();
-    assert!(offer.text().contains("not measured: what is usual taken"), "{}", offer.text());
+    assert!(
+        offer.text().to_string().contains("not measured: what is usual taken"),
+        "{}",
+        offer.text()
+    );
     assert!(evaluate(&Job::default(), None, &|_| true).unwrap().identity.is_none());
     assert_eq!(Quantity::entered(1.0, 0.0).source, Source::Entered);
 }
@@ -308,7 +318,11 @@ fn rounding_changes_the_nut_and_its_cost_is_in_its_play() {
         let screw = findings.screw.as_ref().unwrap();
         assert_abs_diff_eq!(screw.thickest_extra_mm.value, extra.max(0.0), epsilon = 1e-12);
         let said = findings.warnings.iter().find(|w| w.code == "rounded").unwrap();
-        assert!(said.text.contains(name) && said.text.contains("axial play"), "{}", said.text);
+        assert!(
+            said.text.to_string().contains(name) && said.text.to_string().contains("axial play"),
+            "{}",
+            said.text
+        );
         // That is no wear, and is not said to be; what a gauge found at the ends comes on top.
         assert!(findings.warnings.iter().all(|w| w.code != "worn-screw"));
         let mut gauged = Job { rounding, ..typed() };
@@ -325,7 +339,7 @@ fn rounding_changes_the_nut_and_its_cost_is_in_its_play() {
     far.form.pitch_mm = Some(Quantity::entered(4.7, 0.004));
     let findings = evaluate(&far, None, &|_| true).unwrap();
     let said = findings.warnings.iter().find(|w| w.code == "not-rounded").unwrap();
-    assert!(said.text.contains("too far away to round to"), "{}", said.text);
+    assert!(said.text.to_string().contains("too far away to round to"), "{}", said.text);
     assert_abs_diff_eq!(findings.nut.unwrap().pitch_mm.value, 4.7, epsilon = 1e-12);
 }
 

@@ -2,8 +2,9 @@
 
 #![expect(clippy::unwrap_used, reason = "a test fails by panicking")]
 
-use form::Quantity;
+use form::{Quantity, Units};
 use job::{Findings, Job, PICTURE_AWAY, Part, evaluate, from_text, to_text};
+use serde_json::json;
 
 fn job() -> Job {
     from_text(include_str!("data/version-1-remembered.flanklight.json"), None).unwrap()
@@ -34,6 +35,35 @@ fn kept_and_read_again_it_is_the_same() {
     let again = to_text(&from_text(&once, None).unwrap(), None);
     assert_eq!(once, again);
     assert!(once.contains("\"remembered\""));
+}
+
+#[test]
+fn what_was_said_of_it_is_said_in_the_units_of_the_job() {
+    let file: serde_json::Value = serde_json::from_str(&to_text(&job(), None)).unwrap();
+    // What a file says of a bar 2.5 mm off; in the second no parts are kept, in the third others.
+    let parts = json!(["the bar lies ", {"mm": 2.5, "digits": {"of_mm": 1}}, " off"]);
+    let others = json!(["the bar lies ", {"mm": 3.5, "digits": {"of_mm": 1}}, " off"]);
+    for (parts, inch) in [
+        (Some(parts), "the bar lies 0.098 in off"),
+        (None, "the bar lies 2.5 mm off"),
+        (Some(others), "the bar lies 2.5 mm off"),
+    ] {
+        let mut file = file.clone();
+        let remark = &mut file["remembered"]["remarks"][0];
+        remark["text"] = "the bar lies 2.5 mm off".into();
+        if let Some(parts) = &parts {
+            remark["parts"] = parts.clone();
+        }
+        let code = remark["code"].as_str().unwrap().to_owned();
+        let job = from_text(&file.to_string(), None).unwrap();
+        let found = findings(&job);
+        let said = found.warnings.iter().find(|w| w.code == code).unwrap();
+        assert_eq!(said.text.to_string(), "the bar lies 2.5 mm off");
+        assert_eq!(said.text.in_units(Units::Inch), inch);
+        let kept = to_text(&job, None);
+        assert_eq!(kept.contains("\"parts\""), inch.ends_with("in off"), "{kept}");
+        assert_eq!(to_text(&from_text(&kept, None).unwrap(), None), kept);
+    }
 }
 
 #[test]

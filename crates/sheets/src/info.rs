@@ -1,7 +1,7 @@
 //! What every sheet is told, and why a sheet may not be drawn.
 
 use crate::paper::drawing::Paper;
-use form::Units;
+use form::{Said, Sentence, Units, mm, mm_as_given, sentence};
 use shop::UseOfThread;
 use thiserror::Error;
 
@@ -29,7 +29,6 @@ pub struct SheetInfo {
 #[derive(Debug, Clone, PartialEq, Error)]
 pub enum SheetError {
     /// A number outside what can be drawn.
-    #[error("{what} {value} {unit} is outside {limits}")]
     Limits {
         /// Which number.
         what: &'static str,
@@ -38,14 +37,9 @@ pub enum SheetError {
         /// Its unit.
         unit: &'static str,
         /// The limits, in words.
-        limits: String,
+        limits: Sentence,
     },
     /// The magnification asked for does not fit the paper.
-    #[error(
-        "magnification {asked} : 1 does not fit {paper}: the drawing would be {width_mm:.0} × \
-         {height_mm:.0} mm, the space is {space_width_mm:.0} × {space_height_mm:.0} mm; ask for \
-         at most {largest} : 1"
-    )]
     Magnification {
         /// Asked for.
         asked: f64,
@@ -63,7 +57,6 @@ pub enum SheetError {
         largest: f64,
     },
     /// Too much for one page.
-    #[error("{what}: {count} are more than one page holds, about {most}")]
     TooMany {
         /// Of what.
         what: &'static str,
@@ -73,6 +66,46 @@ pub enum SheetError {
         most: usize,
     },
 }
+
+impl Said for SheetError {
+    fn said(&self) -> Sentence {
+        match self {
+            Self::Limits { what, value, unit: MM, limits } => {
+                sentence!("{} {} is outside {}", *what, mm_as_given(*value), limits)
+            }
+            Self::Limits { what, value, unit, limits } => {
+                sentence!("{} {} {} is outside {}", *what, value.to_string(), *unit, limits)
+            }
+            Self::Magnification {
+                asked,
+                paper,
+                width_mm,
+                height_mm,
+                space_width_mm,
+                space_height_mm,
+                largest,
+            } => sentence!(
+                "magnification {} : 1 does not fit {}: the drawing would be {} × {}, the space is {} \
+                 × {}; ask for at most {} : 1",
+                asked.to_string(),
+                *paper,
+                mm(*width_mm, 0).bare(),
+                mm(*height_mm, 0),
+                mm(*space_width_mm, 0).bare(),
+                mm(*space_height_mm, 0),
+                largest.to_string()
+            ),
+            Self::TooMany { what, count, most } => {
+                sentence!("{}: {} are more than one page holds, about {}", *what, *count, *most)
+            }
+        }
+    }
+}
+
+form::said_by_display!(SheetError);
+
+/// The unit of what is a length.
+const MM: &str = "mm";
 
 /// Checks that `value` lies in `low..=high`; NaN does not.
 pub(crate) fn within(
@@ -85,6 +118,10 @@ pub(crate) fn within(
     if (low..=high).contains(&value) {
         Ok(())
     } else {
-        Err(SheetError::Limits { what, value, unit, limits: format!("{low} to {high} {unit}") })
+        let limits = match unit {
+            MM => sentence!("{} to {}", mm_as_given(low).bare(), mm_as_given(high)),
+            _ => format!("{low} to {high} {unit}").into(),
+        };
+        Err(SheetError::Limits { what, value, unit, limits })
     }
 }

@@ -101,14 +101,10 @@ fn with_unit(q: Quantity, most: usize, unit: &str) -> String {
     }
 }
 
-fn in_units(length_mm: Quantity, units: Units) -> Quantity {
-    let k = units.in_mm();
-    Quantity::new(length_mm.value / k, length_mm.u / k, length_mm.source)
-}
-
 /// A length with uncertainty and unit.
 pub(crate) fn length(length_mm: Quantity, units: Units) -> String {
-    with_unit(in_units(length_mm, units), units.most_decimals(), units.symbol())
+    let q = units.of_mm(length_mm);
+    with_unit(q, units.finest(q), units.symbol())
 }
 
 /// A length as a dimension: no unit, no uncertainty, no more digits than are known.
@@ -118,7 +114,7 @@ pub(crate) fn dimension(length_mm: Quantity, units: Units) -> String {
         Units::Inch => 4,
         Units::Thou => 1,
     };
-    dimension_figures(in_units(length_mm, units), most)
+    dimension_figures(units.of_mm(length_mm), most)
 }
 
 /// An angle as a dimension, degrees.

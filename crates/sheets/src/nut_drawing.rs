@@ -12,7 +12,7 @@ use crate::table::{self, tallest};
 use crate::tool_form::{FlankSide, ToolForm};
 use form::{Hand, Quantity, Source, Units};
 use shop::About;
-use std::f64::consts::FRAC_PI_2;
+use std::f64::consts::{FRAC_PI_2, PI, TAU};
 
 /// A size with the deviations it may have when made.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -30,9 +30,9 @@ pub struct Toleranced {
 pub enum NutBody {
     /// One piece.
     Solid,
-    /// Sawn through lengthwise.
+    /// Sawn in two lengthwise.
     Split {
-        /// Width of the cut, mm.
+        /// Width of either cut, mm.
         kerf_mm: f64,
     },
     /// A threaded sleeve, pressed in.
@@ -160,6 +160,14 @@ fn check(nut: &NutDrawing) -> Result<(), SheetError> {
         within("kerf", kerf_mm, "mm", 0.0, bore)?;
     }
     Ok(())
+}
+
+/// Width of either cut of a split nut, mm; 0 for one that is in one piece.
+fn kerf_mm(nut: &NutDrawing) -> f64 {
+    match nut.body {
+        NutBody::Split { kerf_mm } => kerf_mm,
+        NutBody::Solid | NutBody::Sleeve => 0.0,
+    }
 }
 
 /// The groove with its depth from the diameters.
@@ -300,21 +308,24 @@ fn half_section(nut: &NutDrawing, scale: f64, units: Units) -> Canvas {
     // Fine threads at a small scale would run together under a thick line.
     let fine = nut.pitch_mm.value * scale;
     d.stroke(face, if fine < 2.5 { Pen::THIN.width(0.18) } else { Pen::OUTLINE });
+    // Both cuts of a split nut lie level with the axis, on the near side and the far: the half below is
+    // seen from outside up to one, the inside of the half above down to the other.
+    let cut = 0.5 * kerf_mm(nut) * scale;
     if fine >= 1.5 {
         helix_lines(d, nut, scale, &edge);
     }
     d.line(pt(-7.0, 0.0), pt(length + 7.0, 0.0), Pen::CENTRE);
     for x in [0.0, length] {
-        d.line(pt(x, 0.0), pt(x, bore + nut.chamfer_mm * scale), Pen::OUTLINE);
+        d.line(pt(x, cut), pt(x, bore + nut.chamfer_mm * scale), Pen::OUTLINE);
     }
     d.stroke(
-        Path::open([pt(0.0, 0.0), pt(0.0, -outer), pt(length, -outer), pt(length, 0.0)]),
+        Path::open([pt(0.0, -cut), pt(0.0, -outer), pt(length, -outer), pt(length, -cut)]),
         Pen::OUTLINE,
     );
-    if let NutBody::Split { kerf_mm } = nut.body {
-        // The saw cut seen from outside, half way up the near side.
-        let y = -0.5 * kerf_mm * scale;
-        d.line(pt(0.0, y), pt(length, y), Pen::THIN);
+    if cut > 0.0 {
+        for y in [cut, -cut] {
+            d.line(pt(0.0, y), pt(length, y), Pen::OUTLINE);
+        }
     }
 
     dims::horizontal(
@@ -366,6 +377,7 @@ fn half_diameter(d: &mut Canvas, radius: f64, from_x: f64, x: f64, label: &str) 
 fn helix_lines(d: &mut Canvas, nut: &NutDrawing, scale: f64, edge: &Path) {
     let bore = 0.5 * nut.bore_mm.size_mm.value * scale;
     let length = nut.length_mm.size_mm.value * scale;
+    let cut = 0.5 * kerf_mm(nut) * scale;
     let lead = nut.pitch_mm.value * f64::from(nut.starts) * scale;
     // On the far side a right-hand thread leans like `/`: it is further left on the axis than at
     // the top.
@@ -379,7 +391,7 @@ fn helix_lines(d: &mut Canvas, nut: &NutDrawing, scale: f64, edge: &Path) {
         let points: Vec<Point> = (0..=16)
             .map(|i| f64::from(i) / 16.0)
             .map(|t| pt(x + drift * t, bore * (FRAC_PI_2 * t).cos()))
-            .filter(|p| p.x > 0.0 && p.x < length)
+            .filter(|p| p.x > 0.0 && p.x < length && p.y >= cut)
             .collect();
         d.stroke(Path::open(points), Pen::THIN.width(0.18));
     }
@@ -471,26 +483,30 @@ fn end_view(nut: &NutDrawing, scale: f64) -> Canvas {
     let axis = outer + 4.0;
     d.line(pt(-axis, 0.0), pt(axis, 0.0), Pen::CENTRE);
     d.line(pt(0.0, -axis), pt(0.0, axis), Pen::CENTRE);
-    if let NutBody::Split { kerf_mm } = nut.body {
-        let h = 0.5 * kerf_mm * scale;
-        let open = |r: f64| (h / r).clamp(-1.0, 1.0).asin();
+    let cut = 0.5 * kerf_mm(nut) * scale;
+    // Half the angle a cut takes of a circle.
+    let open = |r: f64| (cut / r).clamp(-1.0, 1.0).asin();
+    if cut > 0.0 {
+        // Sawn in two: a cut through either wall, level with the axis.
         for r in [outer, bore] {
             let a = open(r);
-            // The cut faces away from the reader's right: toward +x, where the near side is.
-            d.stroke(Path::arc(centre, r, a, std::f64::consts::TAU - 2.0 * a), Pen::OUTLINE);
+            d.stroke(Path::arc(centre, r, a, PI - 2.0 * a), Pen::OUTLINE);
+            d.stroke(Path::arc(centre, r, PI + a, PI - 2.0 * a), Pen::OUTLINE);
         }
-        for s in [-1.0, 1.0] {
-            let from = (bore * bore - h * h).max(0.0).sqrt();
-            let to = (outer * outer - h * h).max(0.0).sqrt();
-            d.line(pt(from, s * h), pt(to, s * h), Pen::OUTLINE);
+        let along = |r: f64| (r * r - cut * cut).max(0.0).sqrt();
+        for (s, y) in [(1.0, cut), (1.0, -cut), (-1.0, cut), (-1.0, -cut)] {
+            d.line(pt(s * along(bore), y), pt(s * along(outer), y), Pen::OUTLINE);
         }
     } else {
         d.stroke(Path::circle(centre, outer), Pen::OUTLINE);
         d.stroke(Path::circle(centre, bore), Pen::OUTLINE);
     }
-    d.stroke(
-        Path::arc(centre, groove, 100f64.to_radians(), 270f64.to_radians()),
-        Pen::THIN.width(0.18),
-    );
+    let (from, to, a) = (100f64.to_radians(), 370f64.to_radians(), open(groove));
+    // Whole where nothing is cut: the pieces then join.
+    for (from, to) in [(from, PI - a), (PI + a, TAU - a), (TAU + a, to)] {
+        if to > from {
+            d.stroke(Path::arc(centre, groove, from, to - from), Pen::THIN.width(0.18));
+        }
+    }
     canvas
 }

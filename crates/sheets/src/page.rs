@@ -177,7 +177,7 @@ fn write_cautions(
     let mut seen: Vec<String> = Vec::new();
     let all = shop::cautions_for(about)
         .into_iter()
-        .map(|n| n.text)
+        .map(|n| n.text.to_string())
         .chain(own.iter().map(|s| (*s).to_owned()))
         .chain(of_job.iter().map(|s| font::printable(s)));
     for text in all {

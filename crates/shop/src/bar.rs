@@ -4,7 +4,7 @@ use crate::material::{ToolHolding, WorkMaterial, cutting_force_n};
 use crate::notice::Notice;
 use crate::nut::NutDesign;
 use crate::tool::{ToolFor, ToolForm};
-use form::{Quantity, units::MM_PER_INCH};
+use form::{Quantity, Said, Sentence, mm, sentence, units::MM_PER_INCH};
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
@@ -22,9 +22,6 @@ const FORCE_U: f64 = 0.33;
 #[derive(Debug, Clone, PartialEq, Error)]
 pub enum BarError {
     /// Nothing goes in.
-    #[error(
-        "a bore of {bore_mm:.2} mm with {infeed_mm:.2} mm of infeed leaves room for a bar of {largest_mm:.2} mm; the least is {least_mm:.1} mm: use a tap, or a solid bit ground from the shank"
-    )]
     NoRoom {
         /// Bore, mm.
         bore_mm: f64,
@@ -36,7 +33,6 @@ pub enum BarError {
         least_mm: f64,
     },
     /// A number out of limits.
-    #[error("{what} {value_mm:.3} mm is outside {least_mm:.3} mm to {most_mm:.3} mm")]
     Limits {
         /// What.
         what: &'static str,
@@ -48,7 +44,6 @@ pub enum BarError {
         most_mm: f64,
     },
     /// No blank holds the tool.
-    #[error("the form is {width_mm:.2} mm wide; the largest round blank is {largest_mm:.1} mm")]
     NoBlank {
         /// Width, mm.
         width_mm: f64,
@@ -56,9 +51,37 @@ pub enum BarError {
         largest_mm: f64,
     },
     /// Not a nut tool.
-    #[error("a boring bar is for a nut, not for a screw")]
     NotForNut,
 }
+
+impl Said for BarError {
+    fn said(&self) -> Sentence {
+        match self {
+            Self::NoRoom { bore_mm, infeed_mm, largest_mm, least_mm } => sentence!(
+                "a bore of {} with {} of infeed leaves room for a bar of {}; the least is {}: use a tap, or a solid bit ground from the shank",
+                mm(*bore_mm, 2),
+                mm(*infeed_mm, 2),
+                mm(*largest_mm, 2),
+                mm(*least_mm, 1)
+            ),
+            Self::Limits { what, value_mm, least_mm, most_mm } => sentence!(
+                "{} {} is outside {} to {}",
+                *what,
+                mm(*value_mm, 3),
+                mm(*least_mm, 3),
+                mm(*most_mm, 3)
+            ),
+            Self::NoBlank { width_mm, largest_mm } => sentence!(
+                "the form is {} wide; the largest round blank is {}",
+                mm(*width_mm, 2),
+                mm(*largest_mm, 1)
+            ),
+            Self::NotForNut => sentence!("a boring bar is for a nut, not for a screw"),
+        }
+    }
+}
+
+form::said_by_display!(BarError);
 
 /// What is known of bar and cut.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
@@ -179,9 +202,10 @@ pub fn boring_bar(
     if diameter_mm > largest_mm {
         notices.push(Notice::new(
             "bar-too-thick",
-            format!(
-                "a bar of {diameter_mm:.1} mm does not enter, or does not let the tool retract: {:.1} mm is the most this bore takes",
-                largest_mm.max(0.0)
+            sentence!(
+                "a bar of {} does not enter, or does not let the tool retract: {} is the most this bore takes",
+                mm(diameter_mm, 1),
+                mm(largest_mm.max(0.0), 1)
             ),
         ));
     }
@@ -189,8 +213,10 @@ pub fn boring_bar(
     if overhang_mm < through_mm {
         notices.push(Notice::new(
             "bar-too-short",
-            format!(
-                "a bar standing out {overhang_mm:.0} mm does not reach through the nut: {through_mm:.0} mm and some room behind it are needed"
+            sentence!(
+                "a bar standing out {} does not reach through the nut: {} and some room behind it are needed",
+                mm(overhang_mm, 0),
+                mm(through_mm, 0)
             ),
         ));
     }
@@ -208,9 +234,9 @@ pub fn boring_bar(
     if radial * slope > 0.01 {
         notices.push(Notice::new(
             "spring-passes",
-            format!(
-                "bending leaves about {:.3} mm of play uncut: repeat the last pass until it takes no more",
-                radial * slope
+            sentence!(
+                "bending leaves about {} of play uncut: repeat the last pass until it takes no more",
+                mm(radial * slope, 3)
             ),
         ));
     }

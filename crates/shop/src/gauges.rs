@@ -5,7 +5,7 @@ use crate::nut::NutDesign;
 use crate::nut_request::NutError;
 use crate::screw::{ScrewError, ScrewForm};
 use crate::wires::{WireError, WireThread, over_wires};
-use form::{Quantity, Thread};
+use form::{Quantity, Said, Sentence, Thread, mm, sentence};
 use serde::{Deserialize, Serialize};
 use std::f64::consts::PI;
 use thiserror::Error;
@@ -14,16 +14,12 @@ use thiserror::Error;
 #[derive(Debug, Clone, PartialEq, Error)]
 pub enum GaugeError {
     /// The screw.
-    #[error(transparent)]
     Screw(#[from] ScrewError),
     /// The nut.
-    #[error(transparent)]
     Nut(#[from] NutError),
     /// The wires.
-    #[error(transparent)]
     Wire(#[from] WireError),
     /// A number out of limits.
-    #[error("{what} {value_mm:.4} mm is outside {least_mm:.4} mm to {most_mm:.4} mm")]
     Limits {
         /// What.
         what: &'static str,
@@ -35,6 +31,25 @@ pub enum GaugeError {
         most_mm: f64,
     },
 }
+
+impl Said for GaugeError {
+    fn said(&self) -> Sentence {
+        match self {
+            Self::Screw(e) => e.said(),
+            Self::Nut(e) => e.said(),
+            Self::Wire(e) => e.said(),
+            Self::Limits { what, value_mm, least_mm, most_mm } => sentence!(
+                "{} {} is outside {} to {}",
+                *what,
+                mm(*value_mm, 4),
+                mm(*least_mm, 4),
+                mm(*most_mm, 4)
+            ),
+        }
+    }
+}
+
+form::said_by_display!(GaugeError);
 
 /// A threaded plug.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]

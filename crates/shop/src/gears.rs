@@ -6,6 +6,7 @@
 use crate::mesh::{Bracket, Chain};
 use crate::notice::Notice;
 use crate::nut::NutDesign;
+use form::{Said, Sentence, figure, mm, mm_as_given, sentence};
 use serde::{Deserialize, Serialize};
 use std::collections::HashSet;
 use thiserror::Error;
@@ -24,7 +25,6 @@ const EXACT_PPM: f64 = 0.05;
 #[derive(Debug, Clone, PartialEq, Error)]
 pub enum GearError {
     /// A pitch.
-    #[error("{what} {value} mm is outside 0 to 500 mm, zero excluded")]
     Pitch {
         /// `"lead screw pitch"` or `"pitch wanted"`.
         what: &'static str,
@@ -32,15 +32,32 @@ pub enum GearError {
         value: f64,
     },
     /// A wheel.
-    #[error("a wheel of {0} teeth is outside 8 to 400 teeth")]
     Teeth(u32),
     /// Too few wheels or too many.
-    #[error("the number of wheels, {0}, is outside 2 to 64")]
     Wheels(usize),
     /// The tolerance.
-    #[error("tolerance {0} ppm is outside 0 to 100 000 ppm")]
     Tolerance(f64),
 }
+
+impl Said for GearError {
+    fn said(&self) -> Sentence {
+        match self {
+            Self::Pitch { what, value } => sentence!(
+                "{} {} is outside 0 to {}, zero excluded",
+                *what,
+                mm_as_given(*value),
+                mm(500.0, 0)
+            ),
+            Self::Teeth(it) => sentence!("a wheel of {} teeth is outside 8 to 400 teeth", *it),
+            Self::Wheels(it) => sentence!("the number of wheels, {}, is outside 2 to 64", *it),
+            Self::Tolerance(it) => {
+                sentence!("tolerance {} ppm is outside 0 to 100 000 ppm", it.to_string())
+            }
+        }
+    }
+}
+
+form::said_by_display!(GearError);
 
 /// What is owned and what is wanted.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -432,10 +449,10 @@ pub fn train_notices(request: &GearRequest, used: Option<&Train>, best: bool) ->
     match used {
         None => notices.push(Notice::new(
             "no-train",
-            format!(
-                "no train of these wheels comes within {:.0} ppm of {:.4} mm: allow more, or add {}",
-                request.tolerance_ppm,
-                request.want_mm,
+            sentence!(
+                "no train of these wheels comes within {} ppm of {}: allow more, or add {}",
+                figure(request.tolerance_ppm, 0),
+                mm(request.want_mm, 4),
                 advised(&request.wheels)
             ),
         )),
@@ -443,10 +460,10 @@ pub fn train_notices(request: &GearRequest, used: Option<&Train>, best: bool) ->
             if train.within_quarter_play == Some(false) {
                 notices.push(Notice::new(
                     "pitch-error-eats-play",
-                    format!(
-                        "the {} train errs by {:.3} mm over the length of the nut, more than ¼ of its play: make the nut shorter, or give it more play",
+                    sentence!(
+                        "the {} train errs by {} over the length of the nut, more than ¼ of its play: make the nut shorter, or give it more play",
                         if best { "best" } else { "chosen" },
-                        train.error_over_nut_mm.unwrap_or(0.0).abs()
+                        mm(train.error_over_nut_mm.unwrap_or(0.0).abs(), 3)
                     ),
                 ));
             }
@@ -478,30 +495,30 @@ fn advised(owned: &[u32]) -> String {
 /// Why a train is not among those found: a wheel that is not owned, an error beyond what is allowed, or
 /// the bracket.
 #[must_use]
-pub fn why_no_train(request: &GearRequest, drivers: &[u32], driven: &[u32]) -> String {
+pub fn why_no_train(request: &GearRequest, drivers: &[u32], driven: &[u32]) -> Sentence {
     let mut left = request.wheels.clone();
     left.extend(request.translation_pair.iter().flat_map(|&(a, b)| [a, b]));
     for teeth in drivers.iter().chain(driven) {
         match left.iter().position(|w| w == teeth) {
             Some(at) => drop(left.swap_remove(at)),
             None if request.wheels.contains(teeth) => {
-                return format!("there are not that many wheels of {teeth} teeth");
+                return sentence!("there are not that many wheels of {} teeth", teeth);
             }
-            None => return format!("there is no wheel of {teeth} teeth"),
+            None => return sentence!("there is no wheel of {} teeth", teeth),
         }
     }
     let ratio = product(drivers) / product(driven);
     let error_ppm = 1e6 * (ratio * request.leadscrew_mm / request.want_mm - 1.0);
     if error_ppm.abs() > request.tolerance_ppm {
-        return format!(
-            "it cuts {:.4} mm, {} from {:.4} mm, and at most {:.0} ppm are allowed",
-            ratio * request.leadscrew_mm,
+        return sentence!(
+            "it cuts {}, {} from {}, and at most {} ppm are allowed",
+            mm(ratio * request.leadscrew_mm, 4),
             ppm(error_ppm),
-            request.want_mm,
-            request.tolerance_ppm
+            mm(request.want_mm, 4),
+            figure(request.tolerance_ppm, 0)
         );
     }
-    "its wheels do not mesh on the bracket, or a wheel drives and is driven".to_owned()
+    "its wheels do not mesh on the bracket, or a wheel drives and is driven".into()
 }
 
 /// A way from one start to the next.

@@ -1,6 +1,6 @@
 //! The groove of a nut, in its axial section.
 
-use form::Hand;
+use form::{Hand, Said, Sentence, mm, sentence};
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
@@ -11,9 +11,6 @@ const CORNER_POINTS: usize = 24;
 #[derive(Debug, Clone, PartialEq, Error)]
 pub enum GrooveError {
     /// Nothing is left of the tip flat.
-    #[error(
-        "tool tip flat would be {flat_mm:.4} mm, least {least_mm:.4} mm: ask for a smaller radial clearance or more play"
-    )]
     TipFlat {
         /// Flat that results, mm.
         flat_mm: f64,
@@ -21,7 +18,6 @@ pub enum GrooveError {
         least_mm: f64,
     },
     /// The corner radius does not fit.
-    #[error("corner radius {radius_mm:.4} mm is outside 0 to {most_mm:.4} mm for this tip flat")]
     CornerRadius {
         /// Radius asked for, mm.
         radius_mm: f64,
@@ -29,7 +25,6 @@ pub enum GrooveError {
         most_mm: f64,
     },
     /// The bottom is not outside the bore.
-    #[error("groove diameter {groove_mm:.3} mm does not exceed the bore {bore_mm:.3} mm")]
     Bore {
         /// Groove diameter, mm.
         groove_mm: f64,
@@ -37,7 +32,6 @@ pub enum GrooveError {
         bore_mm: f64,
     },
     /// The grooves of neighbouring threads run into each other at the bore.
-    #[error("groove is {width_mm:.3} mm wide at the bore, wider than the pitch {pitch_mm:.3} mm")]
     Width {
         /// Width at the bore, mm.
         width_mm: f64,
@@ -45,6 +39,35 @@ pub enum GrooveError {
         pitch_mm: f64,
     },
 }
+
+impl Said for GrooveError {
+    fn said(&self) -> Sentence {
+        match self {
+            Self::TipFlat { flat_mm, least_mm } => sentence!(
+                "tool tip flat would be {}, least {}: ask for a smaller radial clearance or more play",
+                mm(*flat_mm, 4),
+                mm(*least_mm, 4)
+            ),
+            Self::CornerRadius { radius_mm, most_mm } => sentence!(
+                "corner radius {} is outside 0 to {} for this tip flat",
+                mm(*radius_mm, 4),
+                mm(*most_mm, 4)
+            ),
+            Self::Bore { groove_mm, bore_mm } => sentence!(
+                "groove diameter {} does not exceed the bore {}",
+                mm(*groove_mm, 3),
+                mm(*bore_mm, 3)
+            ),
+            Self::Width { width_mm, pitch_mm } => sentence!(
+                "groove is {} wide at the bore, wider than the pitch {}",
+                mm(*width_mm, 3),
+                mm(*pitch_mm, 3)
+            ),
+        }
+    }
+}
+
+form::said_by_display!(GrooveError);
 
 /// One point of a wall: radius from the axis and distance along the axis, mm.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]

@@ -6,7 +6,7 @@ use crate::notice::Notice;
 use crate::nut::NutDesign;
 use crate::screw::{ScrewError, ScrewForm};
 use crate::tool::{ToolFor, ToolForm, picture_right_sign, rake_plane};
-use form::Quantity;
+use form::{Quantity, Said, Sentence, figure, mm, sentence};
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
@@ -14,15 +14,10 @@ use thiserror::Error;
 #[derive(Debug, Clone, PartialEq, Error)]
 pub enum GroundError {
     /// Not a nut tool.
-    #[error("only a tool for a nut can be judged by the play of the nut")]
     NotForNut,
     /// Not an outline.
-    #[error(
-        "the outline has {0} points with a wall on each side of the tip; at least 2 on each are needed"
-    )]
     Outline(usize),
     /// A number out of limits.
-    #[error("{what} {value:.3} is outside {least:.3} to {most:.3}")]
     Limits {
         /// What.
         what: &'static str,
@@ -34,12 +29,35 @@ pub enum GroundError {
         most: f64,
     },
     /// The assembly.
-    #[error(transparent)]
     Mating(#[from] MatingError),
     /// The screw.
-    #[error(transparent)]
     Screw(#[from] ScrewError),
 }
+
+impl Said for GroundError {
+    fn said(&self) -> Sentence {
+        match self {
+            Self::NotForNut => {
+                sentence!("only a tool for a nut can be judged by the play of the nut")
+            }
+            Self::Outline(it) => sentence!(
+                "the outline has {} points with a wall on each side of the tip; at least 2 on each are needed",
+                *it
+            ),
+            Self::Limits { what, value, least, most } => sentence!(
+                "{} {} is outside {} to {}",
+                *what,
+                figure(*value, 3),
+                figure(*least, 3),
+                figure(*most, 3)
+            ),
+            Self::Mating(e) => e.said(),
+            Self::Screw(e) => e.said(),
+        }
+    }
+}
+
+form::said_by_display!(GroundError);
 
 /// The groove that an edge cuts in a bore of radius `bore_radius_mm`, fed in so that its tip reaches
 /// `tip_radius_mm`; `outline_mm` is an outline in the frame of [`ToolForm::outline_mm`], held and set
@@ -219,35 +237,46 @@ fn with_words(mut check: GroundCheck, infeed: f64) -> GroundCheck {
     let play = check.play_mm.value;
     let say = if play < 0.0 && change < -2.0 * u {
         let mend = match check.corrected_infeed_mm {
-            Some(x) => format!("feed in {x:.3} mm instead of {infeed:.3} mm, or grind again"),
-            None => "no infeed mends it: grind again".to_owned(),
+            Some(x) => {
+                sentence!("feed in {} instead of {}, or grind again", mm(x, 3), mm(infeed, 3))
+            }
+            None => "no infeed mends it: grind again".into(),
         };
         Notice::new(
             TOOL_WILL_NOT_FIT,
-            format!(
+            sentence!(
                 "a nut cut with the tool as ground, at the infeed drawn, will not go on the screw: it \
-                 wants {:.2} mm of room; {mend}",
-                -play
+                 wants {} of room; {}",
+                mm(-play, 2),
+                mend
             ),
         )
     } else if change.abs() <= 2.0 * u {
         Notice::new(
             "tool-as-drawn",
-            format!(
-                "the play changes by {change:+.3} mm, which the measurement (± {u:.3} mm) does not tell from nothing"
+            sentence!(
+                "the play changes by {}, which the measurement (± {}) does not tell from nothing",
+                mm(change, 3).signed(),
+                mm(u, 3)
             ),
         )
     } else if let Some(x) = check.corrected_infeed_mm {
         Notice::new(
             "feed-otherwise",
-            format!(
-                "the play changes by {change:+.3} mm; feed in {x:.3} mm instead of {infeed:.3} mm to have it back, or grind again"
+            sentence!(
+                "the play changes by {}; feed in {} instead of {} to have it back, or grind again",
+                mm(change, 3).signed(),
+                mm(x, 3),
+                mm(infeed, 3)
             ),
         )
     } else {
         Notice::new(
             "grind-again",
-            format!("the play changes by {change:+.3} mm and no infeed mends it: grind again"),
+            sentence!(
+                "the play changes by {} and no infeed mends it: grind again",
+                mm(change, 3).signed()
+            ),
         )
     };
     check.notices.push(say);

@@ -7,7 +7,7 @@
 
 use crate::groove::Groove;
 use crate::ridge::Ridge;
-use form::{Hand, Thread};
+use form::{Hand, Said, Sentence, Thread, mm, sentence};
 use serde::{Deserialize, Serialize};
 use std::f64::consts::PI;
 use thiserror::Error;
@@ -23,7 +23,6 @@ const CONTACT_BAND_MM: f64 = 0.01;
 #[derive(Debug, Clone, PartialEq, Error)]
 pub enum MatingError {
     /// Opposite hands.
-    #[error("a {screw}-hand screw does not enter a {nut}-hand nut")]
     Hand {
         /// Hand of the screw.
         screw: Hand,
@@ -31,7 +30,6 @@ pub enum MatingError {
         nut: Hand,
     },
     /// Different numbers of starts.
-    #[error("a screw of {screw} starts does not enter a nut of {nut}")]
     Starts {
         /// Starts of the screw.
         screw: u32,
@@ -39,9 +37,6 @@ pub enum MatingError {
         nut: u32,
     },
     /// No common height.
-    #[error(
-        "the bore {bore_mm:.3} mm is not smaller than the screw's major diameter {major_mm:.3} mm: no thread is left to carry"
-    )]
     NoEngagement {
         /// Bore of the nut, mm.
         bore_mm: f64,
@@ -49,6 +44,26 @@ pub enum MatingError {
         major_mm: f64,
     },
 }
+
+impl Said for MatingError {
+    fn said(&self) -> Sentence {
+        match self {
+            Self::Hand { screw, nut } => {
+                sentence!("a {}-hand screw does not enter a {}-hand nut", *screw, *nut)
+            }
+            Self::Starts { screw, nut } => {
+                sentence!("a screw of {} starts does not enter a nut of {}", *screw, *nut)
+            }
+            Self::NoEngagement { bore_mm, major_mm } => sentence!(
+                "the bore {} is not smaller than the screw's major diameter {}: no thread is left to carry",
+                mm(*bore_mm, 3),
+                mm(*major_mm, 3)
+            ),
+        }
+    }
+}
+
+form::said_by_display!(MatingError);
 
 /// Room between one wall of the nut and one flank of the screw.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]

@@ -23,7 +23,7 @@ use crate::pressure::{FlankPressure, flank_pressure};
 use crate::propagate::{Draws, first_order};
 use crate::screw::{PARAMETERS, ScrewForm};
 use crate::try_on::{Doubtful, TryOn};
-use form::{Quantity, Section, Thread};
+use form::{Quantity, Section, Sentence, Thread, mm, sentence};
 use serde::{Deserialize, Serialize};
 
 /// Draw pairs behind a forecast of play.
@@ -261,8 +261,10 @@ fn crest_clearance(
     let reduced = (value_mm < table).then(|| {
         Notice::new(
             "crest-clearance-reduced",
-            format!(
-                "the usual crest clearance of {table:.2} mm would leave the tool no tip; {value_mm:.3} mm is taken"
+            sentence!(
+                "the usual crest clearance of {} would leave the tool no tip; {} is taken",
+                mm(table, 2),
+                mm(value_mm, 3)
             ),
         )
     });
@@ -291,9 +293,11 @@ fn bore_clearance(
     let past = (asked.is_none() && past_root > crest_clearance_mm).then(|| {
         Notice::new(
             "bored-past-root",
-            format!(
-                "the corner of the screw's root may be rounded by up to {:.2} mm, which would touch the usual bore: the nut is bored {past_root:.2} mm over the root, past it. Where a loupe shows a sharp corner, {crest_clearance_mm:.2} mm will do",
-                root_radius_at_most_mm(thickest, section)
+            sentence!(
+                "the corner of the screw's root may be rounded by up to {}, which would touch the usual bore: the nut is bored {} over the root, past it. Where a loupe shows a sharp corner, {} will do",
+                mm(root_radius_at_most_mm(thickest, section), 2),
+                mm(past_root, 2),
+                mm(crest_clearance_mm, 2)
             ),
         )
     });
@@ -496,30 +500,34 @@ impl<'a> Plan<'a> {
 
     /// Says what the doubt does to the play, and what would help.
     fn remark_on(&mut self, f: &Forecast, doubt: Option<Doubt>, try_on: Option<&TryOn>) {
-        let help = doubt.map_or_else(String::new, |Doubt { parameter, play_mm }| {
+        let help = doubt.map_or_else(Sentence::default, |Doubt { parameter, play_mm }| {
             let of_it = if play_mm.is_finite() && play_mm < 10.0 {
-                format!(" ({play_mm:.2} mm of play)")
+                sentence!(" ({} of play)", mm(play_mm, 2))
             } else {
-                String::new()
+                Sentence::default()
             };
             let (what, remedy) = DOUBTED[parameter];
-            format!("; most of the doubt is about the {what}{of_it}: {remedy}")
+            sentence!("; most of the doubt is about the {}{}: {}", what, of_it, remedy)
         });
         let play = f.play_mm;
         if !play.u.is_finite() {
             let limits = f.limits_mm.map_or_else(
-                || "no limits can be given".to_owned(),
+                || "no limits can be given".into(),
                 |(low, high)| {
-                    format!("95 % of what is possible lies between {low:.2} mm and {high:.2} mm")
+                    sentence!(
+                        "95 % of what is possible lies between {} and {}",
+                        mm(low, 2),
+                        mm(high, 2)
+                    )
                 },
             );
             let (code, then) = match try_on {
-                Some(t) => ("cannot-forecast", format!("; or {}", t.sentence())),
-                None => ("not-yet", "; do not cut to these numbers before".to_owned()),
+                Some(t) => ("cannot-forecast", sentence!("; or {}", t.sentence())),
+                None => ("not-yet", "; do not cut to these numbers before".into()),
             };
             self.notices.push(Notice::new(
                 code,
-                format!("the play cannot be forecast: {limits}{help}{then}"),
+                sentence!("the play cannot be forecast: {}{}{}", limits, help, then),
             ));
             return;
         }
@@ -527,17 +535,21 @@ impl<'a> Plan<'a> {
         if lowest < 0.0 {
             self.notices.push(Notice::new(
                 "may-bind",
-                format!(
-                    "a play of {:.2} mm with a standard uncertainty of {:.2} mm may turn out below nothing: try the screw before the last pass{help}",
-                    play.value, play.u
+                sentence!(
+                    "a play of {} with a standard uncertainty of {} may turn out below nothing: try the screw before the last pass{}",
+                    mm(play.value, 2),
+                    mm(play.u, 2),
+                    help
                 ),
             ));
         } else if play.value - f.expected_mm > 0.01 {
             self.notices.push(Notice::new(
                 "play-lost-to-doubt",
-                format!(
-                    "doubt about angles and pitch can only take play: expect {:.2} mm rather than {:.2} mm, and feed in further if it is too little{help}",
-                    f.expected_mm, play.value
+                sentence!(
+                    "doubt about angles and pitch can only take play: expect {} rather than {}, and feed in further if it is too little{}",
+                    mm(f.expected_mm, 2),
+                    mm(play.value, 2),
+                    help
                 ),
             ));
         }
@@ -612,9 +624,16 @@ impl<'a> Plan<'a> {
         self.notices.push(Notice::new(
             "corner",
             if corner > 0.0 {
-                format!("tool corners rounded to {corner:.3} mm; more than {most_corner:.3} mm would touch the screw's crest")
+                sentence!(
+                    "tool corners rounded to {}; more than {} would touch the screw's crest",
+                    mm(corner, 3),
+                    mm(most_corner, 3)
+                )
             } else {
-                format!("break the tool's corners with a stone, at most to {most_corner:.3} mm: more would touch the screw's crest")
+                sentence!(
+                    "break the tool's corners with a stone, at most to {}: more would touch the screw's crest",
+                    mm(most_corner, 3)
+                )
             },
         ));
         let lost = self.request.cut_pitch_mm.map_or(0.0, |p| {
@@ -685,8 +704,10 @@ impl<'a> Plan<'a> {
                 let taken = 0.5 * kerf_mm * self.slope;
                 self.notices.push(Notice::new(
                     "split-shim",
-                    format!(
-                        "saw the blank first and bore and thread it with a shim of {kerf_mm:.2} mm in the cut; taking shim out moves each half inward by half as much and takes up to {taken:.3} mm of play"
+                    sentence!(
+                        "saw the blank in two first and bore and thread it with a shim of {} in either cut; taking shim out of both moves each half inward by half as much and takes up to {} of play",
+                        mm(kerf_mm, 2),
+                        mm(taken, 3)
                     ),
                 ));
                 Ok(Some(taken))
@@ -707,7 +728,11 @@ impl<'a> Plan<'a> {
                 if wall < least_wall {
                     self.notices.push(Notice::new(
                         "thin-sleeve",
-                        format!("the wall outside the groove is {wall:.2} mm; at least {least_wall:.2} mm is common practice"),
+                        sentence!(
+                            "the wall outside the groove is {}; at least {} is common practice",
+                            mm(wall, 2),
+                            mm(least_wall, 2)
+                        ),
                     ));
                 }
                 // Lamé, thick ring under outer pressure, rigid housing: inward movement of the
@@ -718,7 +743,10 @@ impl<'a> Plan<'a> {
                 if taken > 0.0 {
                     self.notices.push(Notice::new(
                     "sleeve-closes",
-                    format!("pressed in, the sleeve closes and takes up to {taken:.3} mm of play: thread it in place, or allow for it"),
+                    sentence!(
+                        "pressed in, the sleeve closes and takes up to {} of play: thread it in place, or allow for it",
+                        mm(taken, 3)
+                    ),
                 ));
                 }
                 Ok(Some(taken))

@@ -4,6 +4,7 @@ use crate::groove::GrooveError;
 use crate::mating::MatingError;
 use crate::pressure::NutMaterial;
 use crate::screw::ScrewError;
+use form::{Said, Sentence, mm, sentence};
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
@@ -11,24 +12,16 @@ use thiserror::Error;
 #[derive(Debug, Clone, PartialEq, Error)]
 pub enum NutError {
     /// The screw.
-    #[error(transparent)]
     Screw(#[from] ScrewError),
     /// The groove.
-    #[error(transparent)]
     Groove(#[from] GrooveError),
     /// The assembly.
-    #[error(transparent)]
     Mating(#[from] MatingError),
     /// The play asked for.
-    #[error("axial play {0:.4} mm is outside 0 to 2 mm")]
     Play(f64),
     /// A sleeve's press fit.
-    #[error(
-        "an interference of {0:.4} mm is below 0: give how much larger than its hole the sleeve is"
-    )]
     Interference(f64),
     /// A clearance.
-    #[error("{which} clearance {value_mm:.4} mm is outside 0 to {most_mm:.4} mm")]
     Clearance {
         /// `"radial"` or `"bore"`.
         which: &'static str,
@@ -38,9 +31,6 @@ pub enum NutError {
         most_mm: f64,
     },
     /// A sleeve the groove would cut through.
-    #[error(
-        "a sleeve of {outer_mm:.2} mm outside is cut through by a groove of {groove_mm:.2} mm: it must be larger than that"
-    )]
     Sleeve {
         /// Outside asked for, mm.
         outer_mm: f64,
@@ -48,9 +38,6 @@ pub enum NutError {
         groove_mm: f64,
     },
     /// A saw cut that would leave no nut.
-    #[error(
-        "a saw cut of {kerf_mm:.2} mm is outside 0 to {most_mm:.2} mm, a quarter of the bore: it would leave no nut to close"
-    )]
     Kerf {
         /// Width asked for, mm.
         kerf_mm: f64,
@@ -58,9 +45,6 @@ pub enum NutError {
         most_mm: f64,
     },
     /// Unworn ends that would fill the groove.
-    #[error(
-        "a ridge thicker by {extra_mm:.3} mm at its unworn ends is outside 0 to {most_mm:.3} mm, the width of the screw's root: the grooves would be full"
-    )]
     Thicker {
         /// What is added, mm.
         extra_mm: f64,
@@ -68,7 +52,6 @@ pub enum NutError {
         most_mm: f64,
     },
     /// The length of the nut.
-    #[error("nut length {length_mm:.2} mm is outside {least_mm:.2} mm (one pitch) to 1000 mm")]
     Length {
         /// Length asked for, mm.
         length_mm: f64,
@@ -76,7 +59,6 @@ pub enum NutError {
         least_mm: f64,
     },
     /// Any other number of the request.
-    #[error("{what} {value} is not a positive number")]
     Positive {
         /// What.
         what: &'static str,
@@ -84,9 +66,6 @@ pub enum NutError {
         value: f64,
     },
     /// Infeed cannot give this play.
-    #[error(
-        "the flanks are square to the axis: infeed does not change the play of {play_mm:.3} mm; grind the tip {change_mm:+.3} mm wider instead"
-    )]
     DepthDoesNothing {
         /// Play whatever the infeed, mm.
         play_mm: f64,
@@ -94,9 +73,6 @@ pub enum NutError {
         change_mm: f64,
     },
     /// Infeed that gives the play but leaves no clearance or no groove.
-    #[error(
-        "infeed {infeed_mm:.3} mm is outside {least_mm:.3} mm (the screw's crest just clears) to {most_mm:.3} mm"
-    )]
     Infeed {
         /// Infeed that results, mm.
         infeed_mm: f64,
@@ -106,6 +82,64 @@ pub enum NutError {
         most_mm: f64,
     },
 }
+
+impl Said for NutError {
+    fn said(&self) -> Sentence {
+        match self {
+            Self::Screw(e) => e.said(),
+            Self::Groove(e) => e.said(),
+            Self::Mating(e) => e.said(),
+            Self::Play(it) => sentence!("axial play {} is outside 0 to {}", mm(*it, 4), mm(2.0, 0)),
+            Self::Interference(it) => sentence!(
+                "an interference of {} is below 0: give how much larger than its hole the sleeve is",
+                mm(*it, 4)
+            ),
+            Self::Clearance { which, value_mm, most_mm } => sentence!(
+                "{} clearance {} is outside 0 to {}",
+                *which,
+                mm(*value_mm, 4),
+                mm(*most_mm, 4)
+            ),
+            Self::Sleeve { outer_mm, groove_mm } => sentence!(
+                "a sleeve of {} outside is cut through by a groove of {}: it must be larger than that",
+                mm(*outer_mm, 2),
+                mm(*groove_mm, 2)
+            ),
+            Self::Kerf { kerf_mm, most_mm } => sentence!(
+                "a saw cut of {} is outside 0 to {}, a quarter of the bore: it would leave no nut to close",
+                mm(*kerf_mm, 2),
+                mm(*most_mm, 2)
+            ),
+            Self::Thicker { extra_mm, most_mm } => sentence!(
+                "a ridge thicker by {} at its unworn ends is outside 0 to {}, the width of the screw's root: the grooves would be full",
+                mm(*extra_mm, 3),
+                mm(*most_mm, 3)
+            ),
+            Self::Length { length_mm, least_mm } => sentence!(
+                "nut length {} is outside {} (one pitch) to {}",
+                mm(*length_mm, 2),
+                mm(*least_mm, 2),
+                mm(1000.0, 0)
+            ),
+            Self::Positive { what, value } => {
+                sentence!("{} {} is not a positive number", *what, value.to_string())
+            }
+            Self::DepthDoesNothing { play_mm, change_mm } => sentence!(
+                "the flanks are square to the axis: infeed does not change the play of {}; grind the tip {} wider instead",
+                mm(*play_mm, 3),
+                mm(*change_mm, 3).signed()
+            ),
+            Self::Infeed { infeed_mm, least_mm, most_mm } => sentence!(
+                "infeed {} is outside {} (the screw's crest just clears) to {}",
+                mm(*infeed_mm, 3),
+                mm(*least_mm, 3),
+                mm(*most_mm, 3)
+            ),
+        }
+    }
+}
+
+form::said_by_display!(NutError);
 
 /// How well the work will be done, standard uncertainties (k = 1).
 ///
@@ -138,9 +172,9 @@ impl Default for Workmanship {
 pub enum NutKind {
     /// One piece.
     Solid,
-    /// Sawn through lengthwise, to be closed on the screw; the saw takes `kerf_mm`.
+    /// Sawn in two lengthwise, the halves to be closed on the screw; the saw takes `kerf_mm` in either wall.
     Split {
-        /// Width of the cut, mm.
+        /// Width of either cut, mm.
         kerf_mm: f64,
     },
     /// A threaded sleeve pressed into a housing with `interference_mm` on its outer diameter.

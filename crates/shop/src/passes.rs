@@ -4,6 +4,7 @@ use crate::dial::{Dial, DialReading};
 use crate::material::{ToolHolding, WorkMaterial, cutting_force_n};
 use crate::notice::Notice;
 use crate::nut::NutDesign;
+use form::{figure, mm, sentence};
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
@@ -373,9 +374,10 @@ fn remarks(r: &PassRequest, passes: &[Pass], dial_error: f64, travel: f64) -> Ve
     if least < r.material.least_infeed_mm() {
         notices.push(Notice::new(
             "chip-too-thin",
-            format!(
-                "the thinnest pass is {least:.3} mm; below {:.2} mm {} is rubbed rather than cut",
-                r.material.least_infeed_mm(),
+            sentence!(
+                "the thinnest pass is {}; below {} {} is rubbed rather than cut",
+                mm(least, 3),
+                mm(r.material.least_infeed_mm(), 2),
                 r.material.name()
             ),
         ));
@@ -384,9 +386,10 @@ fn remarks(r: &PassRequest, passes: &[Pass], dial_error: f64, travel: f64) -> Ve
     if thickest > r.material.most_infeed_mm() {
         notices.push(Notice::new(
             "chip-too-thick",
-            format!(
-                "the thickest pass is {thickest:.3} mm; {:.2} mm is common practice for a form tool in {}",
-                r.material.most_infeed_mm(),
+            sentence!(
+                "the thickest pass is {}; {} is common practice for a form tool in {}",
+                mm(thickest, 3),
+                mm(r.material.most_infeed_mm(), 2),
                 r.material.name()
             ),
         ));
@@ -395,9 +398,10 @@ fn remarks(r: &PassRequest, passes: &[Pass], dial_error: f64, travel: f64) -> Ve
     if bending > r.most_bending_mm {
         notices.push(Notice::new(
             "bends-too-much",
-            format!(
-                "the tool bends away by about {bending:.3} mm, more than the {:.3} mm allowed: take thinner passes or a stiffer bar",
-                r.most_bending_mm
+            sentence!(
+                "the tool bends away by about {}, more than the {} allowed: take thinner passes or a stiffer bar",
+                mm(bending, 3),
+                mm(r.most_bending_mm, 3)
             ),
         ));
     }
@@ -405,13 +409,20 @@ fn remarks(r: &PassRequest, passes: &[Pass], dial_error: f64, travel: f64) -> Ve
     if dial_error.abs() > 0.05 * r.dial.division_mm() {
         notices.push(Notice::new(
             "dial-rounding",
-            format!("the last reading, rounded to a division, is {dial_error:+.3} mm from the depth wanted"),
+            sentence!(
+                "the last reading, rounded to a division, is {} from the depth wanted",
+                mm(dial_error, 3).signed()
+            ),
         ));
     }
     if travel > 0.0 {
         notices.push(Notice::new(
             "run-out",
-            format!("at {:.0} turns per minute the tool travels {travel:.1} mm in half a second: cut the run-out groove first, or turn the spindle by hand", r.speed_rpm),
+            sentence!(
+                "at {} turns per minute the tool travels {} in half a second: cut the run-out groove first, or turn the spindle by hand",
+                figure(r.speed_rpm, 0),
+                mm(travel, 1)
+            ),
         ));
     }
     // Wide grooves are where flank feed earns its keep; a wide plunge chatters.
@@ -419,7 +430,10 @@ fn remarks(r: &PassRequest, passes: &[Pass], dial_error: f64, travel: f64) -> Ve
     if matches!(r.feed, Feed::Radial) && widest > 4.0 {
         notices.push(Notice::new(
             "wide-plunge",
-            format!("at full depth {widest:.1} mm of edge cut at once: rough with a narrower tool, finish with this one"),
+            sentence!(
+                "at full depth {} of edge cut at once: rough with a narrower tool, finish with this one",
+                mm(widest, 1)
+            ),
         ));
     }
     notices

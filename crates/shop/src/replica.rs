@@ -5,7 +5,7 @@
 
 use crate::notice::Notice;
 use crate::screw::ScrewForm;
-use form::Quantity;
+use form::{Quantity, Said, Sentence, figure, mm, sentence};
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
@@ -13,12 +13,8 @@ use thiserror::Error;
 #[derive(Debug, Clone, PartialEq, Error)]
 pub enum ReplicaError {
     /// The shrinkage.
-    #[error(
-        "shrinkage {0:.4} is outside -0.02 to 0.1 (a part of the length; a negative one grows)"
-    )]
     Shrinkage(f64),
     /// The play or clearance.
-    #[error("{what} {value:.4} mm is outside 0 to {most:.4} mm")]
     Limits {
         /// What.
         what: &'static str,
@@ -28,6 +24,22 @@ pub enum ReplicaError {
         most: f64,
     },
 }
+
+impl Said for ReplicaError {
+    fn said(&self) -> Sentence {
+        match self {
+            Self::Shrinkage(it) => sentence!(
+                "shrinkage {} is outside -0.02 to 0.1 (a part of the length; a negative one grows)",
+                figure(*it, 4)
+            ),
+            Self::Limits { what, value, most } => {
+                sentence!("{} {} is outside 0 to {}", *what, mm(*value, 4), mm(*most, 4))
+            }
+        }
+    }
+}
+
+form::said_by_display!(ReplicaError);
 
 /// What a cast is made of.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]

@@ -1,7 +1,10 @@
 //! The screw in hand, as quantities: what every design in this crate starts from.
 
 use crate::propagate::first_order;
-use form::{Hand, Quantity, Section, SectionError, SectionNumbers, Source, Thread};
+use form::{
+    Hand, Quantity, Said, Section, SectionError, SectionNumbers, Sentence, Source, Thread, figure,
+    sentence,
+};
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
@@ -23,20 +26,13 @@ pub const PARAMETER_NAMES: [&str; PARAMETERS] = [
 #[derive(Debug, Clone, PartialEq, Error)]
 pub enum ScrewError {
     /// The numbers make no section or no thread.
-    #[error(transparent)]
     Section(#[from] SectionError),
     /// A number nothing can be cut from.
-    #[error(
-        "{name} is not known (uncertainty without limit): measure it or enter it before designing from it"
-    )]
     Unknown {
         /// Field name of the number.
         name: &'static str,
     },
     /// A correlation that is none.
-    #[error(
-        "correlation of {first} with {second} is {value:.3}, outside -1 to 1, or not symmetric"
-    )]
     Correlation {
         /// One of the two numbers.
         first: &'static str,
@@ -46,6 +42,26 @@ pub enum ScrewError {
         value: f64,
     },
 }
+
+impl Said for ScrewError {
+    fn said(&self) -> Sentence {
+        match self {
+            Self::Section(e) => e.said(),
+            Self::Unknown { name } => sentence!(
+                "{} is not known (uncertainty without limit): measure it or enter it before designing from it",
+                *name
+            ),
+            Self::Correlation { first, second, value } => sentence!(
+                "correlation of {} with {} is {}, outside -1 to 1, or not symmetric",
+                *first,
+                *second,
+                figure(*value, 3)
+            ),
+        }
+    }
+}
+
+form::said_by_display!(ScrewError);
 
 /// An external thread as measured, entered or assumed: its axial section (never its shadow), with
 /// an uncertainty and a source for every number.

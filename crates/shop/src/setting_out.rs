@@ -1,6 +1,6 @@
 //! Setting out the blank of a nut: how deep its axis lies, and bringing that axis to the spindle.
 
-use form::Quantity;
+use form::{Quantity, Said, Sentence, mm, sentence};
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
@@ -8,15 +8,24 @@ use thiserror::Error;
 #[derive(Debug, Clone, PartialEq, Error)]
 pub enum SettingOutError {
     /// A diameter.
-    #[error("diameter {0:.3} mm is not a positive length")]
     Diameter(f64),
     /// Nothing measured.
-    #[error("no readings: turn the work and read all four jaws")]
     NoReadings,
     /// Something that is not a number.
-    #[error("reading {0} is not a number")]
     NotANumber(f64),
 }
+
+impl Said for SettingOutError {
+    fn said(&self) -> Sentence {
+        match self {
+            Self::Diameter(it) => sentence!("diameter {} is not a positive length", mm(*it, 3)),
+            Self::NoReadings => sentence!("no readings: turn the work and read all four jaws"),
+            Self::NotANumber(it) => sentence!("reading {} is not a number", it.to_string()),
+        }
+    }
+}
+
+form::said_by_display!(SettingOutError);
 
 /// A cylinder lying under a height gauge.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]

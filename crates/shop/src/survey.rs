@@ -5,7 +5,7 @@
 //! screw. A screw worn everywhere hides part of its wear in the nut's share, and the result says so.
 
 use crate::notice::Notice;
-use form::Quantity;
+use form::{Quantity, Said, Sentence, mm, sentence};
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
@@ -18,12 +18,8 @@ const THRUST_WORTH_MM: f64 = 0.05;
 #[derive(Debug, Clone, PartialEq, Error)]
 pub enum SurveyError {
     /// Too few stations.
-    #[error(
-        "stations so far: {0}; take the lost motion at 3 at least, at 5 or more to see the wear of the screw"
-    )]
     TooFew(usize),
     /// Something out of limits.
-    #[error("{what} {value_mm:.4} mm is outside {least_mm:.4} mm to {most_mm:.4} mm")]
     Limits {
         /// What.
         what: &'static str,
@@ -35,9 +31,6 @@ pub enum SurveyError {
         most_mm: f64,
     },
     /// Two stations at one place that contradict each other.
-    #[error(
-        "end-float {end_float_mm:.3} mm exceeds the lost motion {lost_mm:.3} mm at station {position_mm:.1} mm: one of the two is misread"
-    )]
     FloatExceedsLoss {
         /// End-float, mm.
         end_float_mm: f64,
@@ -47,6 +40,32 @@ pub enum SurveyError {
         position_mm: f64,
     },
 }
+
+impl Said for SurveyError {
+    fn said(&self) -> Sentence {
+        match self {
+            Self::TooFew(it) => sentence!(
+                "stations so far: {}; take the lost motion at 3 at least, at 5 or more to see the wear of the screw",
+                *it
+            ),
+            Self::Limits { what, value_mm, least_mm, most_mm } => sentence!(
+                "{} {} is outside {} to {}",
+                *what,
+                mm(*value_mm, 4),
+                mm(*least_mm, 4),
+                mm(*most_mm, 4)
+            ),
+            Self::FloatExceedsLoss { end_float_mm, lost_mm, position_mm } => sentence!(
+                "end-float {} exceeds the lost motion {} at station {}: one of the two is misread",
+                mm(*end_float_mm, 3),
+                mm(*lost_mm, 3),
+                mm(*position_mm, 1)
+            ),
+        }
+    }
+}
+
+form::said_by_display!(SurveyError);
 
 /// Lost motion at one station.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
@@ -148,7 +167,7 @@ pub struct Findings {
     /// What to do.
     pub verdict: Verdict,
     /// Why, one sentence each.
-    pub reasons: Vec<String>,
+    pub reasons: Vec<Sentence>,
     /// What is to be said besides.
     pub notices: Vec<Notice>,
 }
@@ -216,7 +235,10 @@ pub fn evaluate_survey(survey: &Survey) -> Result<Findings, SurveyError> {
     }
     findings.notices.push(Notice::new(
         "least-worn-is-not-unworn",
-        format!("the station at {:.0} mm is taken as unworn; whatever the screw has lost even there counts as the nut's", findings.least_worn_at_mm),
+        sentence!(
+            "the station at {} is taken as unworn; whatever the screw has lost even there counts as the nut's",
+            mm(findings.least_worn_at_mm, 0)
+        ),
     ));
     Ok(findings)
 }
@@ -326,10 +348,11 @@ fn split(
 
 fn decide(survey: &Survey, f: &mut Findings, known: bool) {
     let aim = survey.acceptable_mm;
-    let mut say = |text: String| f.reasons.push(text);
-    say(format!(
-        "lost motion now: {:.2} mm at worst, {aim:.2} mm would be put up with",
-        f.worst_now_mm.value
+    let mut say = |text: Sentence| f.reasons.push(text);
+    say(sentence!(
+        "lost motion now: {} at worst, {} would be put up with",
+        mm(f.worst_now_mm.value, 2),
+        mm(aim, 2)
     ));
     // "Surely" means by two standard uncertainties.
     let surely_below = |q: Quantity| q.value + 2.0 * q.u <= aim;
@@ -339,14 +362,16 @@ fn decide(survey: &Survey, f: &mut Findings, known: bool) {
         f.verdict = Verdict::LeaveIt;
         return;
     }
-    say(format!(
-        "the screw adds up to {:.2} mm, at {:.0} mm",
-        f.most_screw_mm.value, f.most_screw_at_mm
+    say(sentence!(
+        "the screw adds up to {}, at {}",
+        mm(f.most_screw_mm.value, 2),
+        mm(f.most_screw_at_mm, 0)
     ));
     if known {
-        say(format!(
-            "the thrust has {:.2} mm of end-float, the nut {:.2} mm of clearance on the least-worn stretch",
-            f.thrust_mm.value, f.nut_mm.value
+        say(sentence!(
+            "the thrust has {} of end-float, the nut {} of clearance on the least-worn stretch",
+            mm(f.thrust_mm.value, 2),
+            mm(f.nut_mm.value, 2)
         ));
         let with_thrust = f
             .stations
@@ -356,18 +381,19 @@ fn decide(survey: &Survey, f: &mut Findings, known: bool) {
         if f.thrust_mm.value - 2.0 * f.thrust_mm.u > survey.adjusted_end_float_mm
             && with_thrust.value <= aim
         {
-            say(format!(
-                "adjusting the thrust alone would leave {:.2} mm at worst",
-                with_thrust.value
+            say(sentence!(
+                "adjusting the thrust alone would leave {} at worst",
+                mm(with_thrust.value, 2)
             ));
             f.verdict = Verdict::AdjustThrust;
             return;
         }
     }
     let both = f.worst_with_both_mm;
-    say(format!(
-        "a new nut with {:.2} mm of play, thrust adjusted, would leave {:.2} mm at worst",
-        survey.new_nut_play_mm.value, both.value
+    say(sentence!(
+        "a new nut with {} of play, thrust adjusted, would leave {} at worst",
+        mm(survey.new_nut_play_mm.value, 2),
+        mm(both.value, 2)
     ));
     if surely_above(both) {
         say("that is still too much: the screw's own wear is what is left".into());
@@ -376,9 +402,9 @@ fn decide(survey: &Survey, f: &mut Findings, known: bool) {
         say("whether thrust or nut is to blame cannot be told without the end-float".into());
         f.verdict = Verdict::CannotTell;
     } else if both.value > aim {
-        say(format!(
-            "that is above the aim by less than its uncertainty of {:.2} mm: measure again before cutting a screw",
-            2.0 * both.u
+        say(sentence!(
+            "that is above the aim by less than its uncertainty of {}: measure again before cutting a screw",
+            mm(2.0 * both.u, 2)
         ));
         f.verdict = Verdict::CannotTell;
     } else if both.value >= f.worst_now_mm.value {
@@ -386,9 +412,9 @@ fn decide(survey: &Survey, f: &mut Findings, known: bool) {
         f.verdict = Verdict::LeaveIt;
     } else {
         if f.thrust_mm.value > THRUST_WORTH_MM {
-            say(format!(
-                "adjust the thrust as well, its {:.2} mm stay otherwise",
-                f.thrust_mm.value
+            say(sentence!(
+                "adjust the thrust as well, its {} stay otherwise",
+                mm(f.thrust_mm.value, 2)
             ));
         }
         f.verdict = Verdict::NewNut;

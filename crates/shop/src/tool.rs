@@ -12,7 +12,7 @@ use crate::rake::{RakePlane, Target};
 use crate::screw::{ScrewError, ScrewForm};
 use crate::shape::{FLANK_POINTS, Shape};
 use crate::side_faces::{self, FrontFace, SideCheck};
-use form::{Hand, Quantity, Thread};
+use form::{Hand, Quantity, Said, Sentence, Thread, figure, mm, sentence};
 use serde::{Deserialize, Serialize};
 use std::f64::consts::PI;
 use thiserror::Error;
@@ -31,10 +31,8 @@ const STRAIGHT_MM: f64 = 0.002;
 #[derive(Debug, Clone, PartialEq, Error)]
 pub enum ToolError {
     /// The screw.
-    #[error(transparent)]
     Screw(#[from] ScrewError),
     /// A number of the setting.
-    #[error("{what} {value:.3} is outside {least:.3} to {most:.3}")]
     Setting {
         /// What.
         what: &'static str,
@@ -46,17 +44,11 @@ pub enum ToolError {
         most: f64,
     },
     /// The rake plane does not meet the helicoid at some radius.
-    #[error(
-        "the rake face does not meet the flank at radius {radius_mm:.3} mm: use less top rake, or set the tool nearer to centre height"
-    )]
     NoEdge {
         /// Radius, mm.
         radius_mm: f64,
     },
     /// A side face runs into the thread it cuts.
-    #[error(
-        "the {side} side rubs: at {clearance_deg:.1}° clearance it stands {overlap_mm:.3} mm inside the thread, {below_mm:.2} mm below the edge at radius {radius_mm:.2} mm; least clearance that frees it: {needed}"
-    )]
     Rubbing {
         /// `"leading"` or `"following"`.
         side: &'static str,
@@ -72,9 +64,6 @@ pub enum ToolError {
         needed: String,
     },
     /// The front face runs into the bottom of the groove.
-    #[error(
-        "the front rubs: {clearance_deg:.1}° clearance, at least {needed_deg:.1}° needed for a tool {height_mm:.1} mm high below the edge"
-    )]
     FrontRubbing {
         /// Clearance angle, degrees.
         clearance_deg: f64,
@@ -84,6 +73,44 @@ pub enum ToolError {
         height_mm: f64,
     },
 }
+
+impl Said for ToolError {
+    fn said(&self) -> Sentence {
+        match self {
+            Self::Screw(e) => e.said(),
+            Self::Setting { what, value, least, most } => sentence!(
+                "{} {} is outside {} to {}",
+                *what,
+                figure(*value, 3),
+                figure(*least, 3),
+                figure(*most, 3)
+            ),
+            Self::NoEdge { radius_mm } => sentence!(
+                "the rake face does not meet the flank at radius {}: use less top rake, or set the tool nearer to centre height",
+                mm(*radius_mm, 3)
+            ),
+            Self::Rubbing { side, clearance_deg, overlap_mm, below_mm, radius_mm, needed } => {
+                sentence!(
+                    "the {} side rubs: at {}° clearance it stands {} inside the thread, {} below the edge at radius {}; least clearance that frees it: {}",
+                    *side,
+                    figure(*clearance_deg, 1),
+                    mm(*overlap_mm, 3),
+                    mm(*below_mm, 2),
+                    mm(*radius_mm, 2),
+                    needed
+                )
+            }
+            Self::FrontRubbing { clearance_deg, needed_deg, height_mm } => sentence!(
+                "the front rubs: {}° clearance, at least {}° needed for a tool {} high below the edge",
+                figure(*clearance_deg, 1),
+                figure(*needed_deg, 1),
+                mm(*height_mm, 1)
+            ),
+        }
+    }
+}
+
+form::said_by_display!(ToolError);
 
 /// What a tool is for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
@@ -529,9 +556,11 @@ impl<'a> Drawing<'a> {
         if front.needed_deg > STEEP_FRONT_DEG {
             notices.push(Notice::new(
                 "second-relief",
-                format!(
-                    "the bore curves in so much that {:.0}° front clearance is needed for {height_mm:.1} mm of height: grind a land of about 1.5 mm and a second, steeper relief below it",
-                    front.needed_deg
+                sentence!(
+                    "the bore curves in so much that {}° front clearance is needed for {} of height: grind a land of about {} and a second, steeper relief below it",
+                    figure(front.needed_deg, 0),
+                    mm(height_mm, 1),
+                    mm(1.5, 1)
                 ),
             ));
         }
@@ -554,7 +583,10 @@ impl<'a> Drawing<'a> {
         if worst > STRAIGHT_MM {
             notices.push(Notice::new(
                 "edge-not-straight",
-                format!("the exact edge bows {worst:.4} mm from a straight line; ground straight, the flank it cuts bows as much"),
+                sentence!(
+                    "the exact edge bows {} from a straight line; ground straight, the flank it cuts bows as much",
+                    mm(worst, 4)
+                ),
             ));
         }
         notices

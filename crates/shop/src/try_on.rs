@@ -1,7 +1,7 @@
 //! Bringing a nut to its play on the screw itself, where the form is too doubtful to cut to numbers.
 
 use crate::play::SQUARE_SLOPE;
-use form::Quantity;
+use form::{Quantity, Sentence, mm, sentence};
 use serde::{Deserialize, Serialize};
 
 /// Play by which the groove is opened between two trials, mm: fine enough for the play that follows,
@@ -91,18 +91,23 @@ impl TryOn {
         })
     }
 
-    /// The work in a sentence, lengths in mm.
-    pub(crate) fn sentence(&self) -> String {
+    /// The work in a sentence.
+    pub(crate) fn sentence(&self) -> Sentence {
         let (how, feed) = match self.opening {
             Opening::Infeed => ("feed in", "deeper"),
             Opening::Sideways => ("move the tool along the axis", "along"),
         };
-        format!(
-            "fit it on the screw: cut to an infeed of {:.2} mm and try it; {how} by {:.2} mm and \
-             try again, until the screw goes on through the whole nut; then {:.2} mm {feed} gives a \
-             play of {:.2} ± {:.2} mm. If it goes on at the first trial, measure the play and \
+        sentence!(
+            "fit it on the screw: cut to an infeed of {} and try it; {} by {} and \
+             try again, until the screw goes on through the whole nut; then {} {} gives a \
+             play of {}. If it goes on at the first trial, measure the play and \
              go on by what is missing only",
-            self.first_infeed_mm, self.step_mm, self.then_mm, self.play_mm.value, self.play_mm.u
+            mm(self.first_infeed_mm, 2),
+            how,
+            mm(self.step_mm, 2),
+            mm(self.then_mm, 2),
+            feed,
+            mm(self.play_mm.value, 2).with_u(self.play_mm.u)
         )
     }
 }

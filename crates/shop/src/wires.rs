@@ -3,7 +3,7 @@
 use crate::notice::Notice;
 use crate::screw::{ScrewError, ScrewForm};
 use crate::wire_contact::WireGroove;
-use form::{Quantity, Thread};
+use form::{Quantity, Said, Sentence, Thread, figure, mm, sentence};
 use serde::{Deserialize, Serialize};
 use std::f64::consts::PI;
 use thiserror::Error;
@@ -12,7 +12,6 @@ use thiserror::Error;
 #[derive(Debug, Clone, PartialEq, Error)]
 pub enum WireError {
     /// A number out of limits.
-    #[error("{what} {value:.4} is outside {least:.4} to {most:.4}")]
     Limits {
         /// What.
         what: &'static str,
@@ -24,7 +23,6 @@ pub enum WireError {
         most: f64,
     },
     /// The wire does not rest on both flanks.
-    #[error("a wire of {wire_mm:.4} mm finds no seat on both flanks: best wire {best_mm:.4} mm")]
     NoSeat {
         /// Wire, mm.
         wire_mm: f64,
@@ -32,6 +30,27 @@ pub enum WireError {
         best_mm: f64,
     },
 }
+
+impl Said for WireError {
+    fn said(&self) -> Sentence {
+        match self {
+            Self::Limits { what, value, least, most } => sentence!(
+                "{} {} is outside {} to {}",
+                *what,
+                figure(*value, 4),
+                figure(*least, 4),
+                figure(*most, 4)
+            ),
+            Self::NoSeat { wire_mm, best_mm } => sentence!(
+                "a wire of {} finds no seat on both flanks: best wire {}",
+                mm(*wire_mm, 4),
+                mm(*best_mm, 4)
+            ),
+        }
+    }
+}
+
+form::said_by_display!(WireError);
 
 /// A thread to be measured over wires.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
@@ -332,15 +351,21 @@ fn remarks(
         if over <= major {
             notices.push(Notice::new(
                 "wire-below-crest",
-                format!(
-                    "the wire of {wire:.3} mm lies below the crests ({over:.3} mm over wires, {major:.3} mm major diameter): use a thicker one"
+                sentence!(
+                    "the wire of {} lies below the crests ({} over wires, {} major diameter): use a thicker one",
+                    mm(wire, 3),
+                    mm(over, 3),
+                    mm(major, 3)
                 ),
             ));
         }
         if contact.iter().any(|&d| d >= major) {
             notices.push(Notice::new(
                 "wire-on-crest",
-                format!("the wire of {wire:.3} mm rests on the edge of the crest, not on the flanks: use a thinner one"),
+                sentence!(
+                    "the wire of {} rests on the edge of the crest, not on the flanks: use a thinner one",
+                    mm(wire, 3)
+                ),
             ));
         }
     }
@@ -349,13 +374,19 @@ fn remarks(
         if bottom <= minor {
             notices.push(Notice::new(
                 "wire-on-root",
-                format!("the wire of {wire:.3} mm would stand on the root, not on the flanks: use a thicker one"),
+                sentence!(
+                    "the wire of {} would stand on the root, not on the flanks: use a thicker one",
+                    mm(wire, 3)
+                ),
             ));
         }
         if contact.iter().any(|&d| d <= minor) {
             notices.push(Notice::new(
                 "contact-below-flank",
-                format!("the wire of {wire:.3} mm would touch below the flanks: use a thicker one"),
+                sentence!(
+                    "the wire of {} would touch below the flanks: use a thicker one",
+                    mm(wire, 3)
+                ),
             ));
         }
     }
@@ -363,7 +394,10 @@ fn remarks(
     if first_order > 0.02 * n.pitch {
         notices.push(Notice::new(
             "large-lead",
-            format!("the lead raises the wires by about {first_order:.3} mm: no formula of first order will do, the contact with both flanks is computed"),
+            sentence!(
+                "the lead raises the wires by about {}: no formula of first order will do, the contact with both flanks is computed",
+                mm(first_order, 3)
+            ),
         ));
     }
     notices

@@ -320,7 +320,7 @@ fn no_wheel_is_advised_that_is_owned() {
         // 7 mm from 8 tpi by three wheels: nothing comes near.
         let gears = find_trains(&GearRequest::new(3.175, 7.0, wheels.to_vec())).unwrap();
         assert!(gears.trains.is_empty());
-        gears.notices[0].text.clone()
+        gears.notices[0].text.to_string()
     };
     assert!(said(&[20, 40, 80]).ends_with("add a 127 or a 63 wheel"));
     assert!(said(&[20, 40, 127]).ends_with("add a 63 wheel"));
@@ -330,7 +330,7 @@ fn no_wheel_is_advised_that_is_owned() {
 #[test]
 fn why_a_train_is_not_possible_is_said() {
     let request = GearRequest::new(3.175, 3.0, vec![20, 40, 50, 60, 63, 80]);
-    let why = |drivers: &[u32], driven: &[u32]| why_no_train(&request, drivers, driven);
+    let why = |drivers: &[u32], driven: &[u32]| why_no_train(&request, drivers, driven).to_string();
     assert_eq!(why(&[40, 30], &[60, 50]), "there is no wheel of 30 teeth");
     assert_eq!(why(&[40], &[40]), "there are not that many wheels of 40 teeth");
     // 40/50 of 8 tpi is 2.54 mm: 0.46 of 3 too fine.

@@ -13,7 +13,7 @@ use crate::least_squares::{
 };
 use crate::measured::{Correlation, Feature, Measured, Reading, assumed_u};
 use crate::prior::{Misfit, Origin, Prior};
-use form::Quantity;
+use form::{Quantity, Said, Sentence, sentence};
 use serde::Serialize;
 
 /// Odds that a machine's dials and its screws are of one system (empirical).
@@ -39,7 +39,7 @@ pub struct Combined {
     /// Which readings disagree; empty when χ² is believable.
     pub contradictions: Vec<Contradiction>,
     /// What could not be used and why, and what was assumed.
-    pub notes: Vec<String>,
+    pub notes: Vec<Sentence>,
 }
 
 /// Combines a measurement with further evidence.
@@ -52,7 +52,7 @@ pub fn combine(measured: &Measured, prior: &Prior, evidence: &[Evidence]) -> Com
     notes.extend(measured.readings().iter().filter(|r| r.u_assumed).map(Reading::assumption));
     for (i, e) in evidence.iter().enumerate() {
         if let Err(wrong) = e.check() {
-            notes.push(format!("{} not used: {wrong}", e.label()));
+            notes.push(sentence!("{} not used: {}", e.label(), wrong.said()));
             continue;
         }
         match e {
@@ -79,7 +79,7 @@ pub fn combine(measured: &Measured, prior: &Prior, evidence: &[Evidence]) -> Com
     rows.retain(|r| {
         let usable = r.value.is_finite() && r.u.is_finite() && r.u > 0.0;
         if !usable {
-            notes.push(format!("{}: {} ± {} cannot be used", r.label, r.value, r.u));
+            notes.push(format!("{}: {} ± {} cannot be used", r.label, r.value, r.u).into());
         }
         usable
     });
@@ -99,7 +99,7 @@ pub fn combine(measured: &Measured, prior: &Prior, evidence: &[Evidence]) -> Com
     };
     let (chi2, dof) = (best.chi2, best.dof);
     let Judged { p_value, residuals, contradictions, rows, note } = judge(&readings, best);
-    notes.extend(note);
+    notes.extend(note.map(Sentence::from));
     let readings = Readings { rows: &rows, ..readings };
     write_back(&mut out, &readings, &readings.solutions(&[]));
     Combined { measured: out, prior, chi2, dof, p_value, residuals, contradictions, notes }
@@ -149,7 +149,7 @@ fn evidence_rows(
     index: usize,
     evidence: &Evidence,
     measured: &Measured,
-    notes: &mut Vec<String>,
+    notes: &mut Vec<Sentence>,
 ) -> Vec<Row> {
     let Some(u) = evidence.reading_u() else { return Vec::new() };
     let mut rows = Vec::new();
@@ -213,7 +213,7 @@ fn evidence_rows(
             None => notes.push(
                 "over wires: the flank angles and a pitch must be known before the reading can be \
                  used"
-                    .to_owned(),
+                    .into(),
             ),
         },
         _ => {}

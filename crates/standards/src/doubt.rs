@@ -15,7 +15,7 @@
 use crate::least_squares::{Readings, Row, Solution};
 use crate::linear::normal_cdf;
 use crate::measured::Feature;
-use form::{Quantity, Source};
+use form::{Part, Quantity, Sentence, Source, figure, mm, mm_with_u, sentence};
 use serde::Serialize;
 
 /// A set of readings is contradictory when chance explains its χ² less often than this.
@@ -57,7 +57,7 @@ pub struct Contradiction {
     /// Whether leaving it out alone restores agreement; otherwise it is one of several suspects.
     pub sole_suspect: bool,
     /// For people.
-    pub text: String,
+    pub text: Sentence,
 }
 
 /// What the readings make of each other.
@@ -205,17 +205,22 @@ fn note(readings: &Readings<'_>, doubted: &[usize], factor: f64) -> String {
 
 fn contradiction(residuals: &[Residual], what: Feature, i: usize, sole: bool) -> Contradiction {
     let r = &residuals[i];
-    let unit = what.unit();
-    let reading = Quantity::new(r.value, r.u, Source::Entered).with_u(4);
-    let expected = r.expected.map_or(String::new(), |e| {
-        format!(
-            ", the other readings say {}{unit} ({:+.1} standard uncertainties)",
-            Quantity::derived(e, r.u).with_u(4).split(" ±").next().unwrap_or_default(),
-            r.in_u.unwrap_or(0.0)
-        )
+    let read = Quantity::new(r.value, r.u, Source::Entered);
+    // With the digits of the reading: more would not be compared.
+    let others = |value: f64| Quantity::derived(value, r.u).decimals(4);
+    let (reading, other): (Part, _) = if what.is_length() {
+        (mm_with_u(read, 4).into(), r.expected.map(|e| Part::from(mm(e, others(e)))))
+    } else {
+        let unit = if what.is_angle() { "°" } else { "" };
+        let expected = r.expected.map(|e| format!("{}{unit}", figure(e, others(e))).into());
+        (format!("{}{unit}", read.with_u(4)).into(), expected)
+    };
+    let expected = other.map_or_else(Sentence::default, |other| {
+        let apart = format!("{:+.1}", r.in_u.unwrap_or(0.0));
+        sentence!(", the other readings say {} ({} standard uncertainties)", other, apart)
     });
     let whose = if sole { "disagrees with all others" } else { "may be the wrong one" };
-    let text = format!("{} {whose}: {reading}{unit}{expected}", r.label);
+    let text = sentence!("{} {}: {}{}", &r.label, whose, reading, expected);
     Contradiction { residual: i, sole_suspect: sole, text }
 }
 

@@ -2,7 +2,7 @@
 
 use crate::family::{Region, System};
 use crate::measured::Feature;
-use form::Quantity;
+use form::{Quantity, Said, Sentence, mm_as_given, sentence};
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
@@ -142,7 +142,6 @@ pub enum Evidence {
 
 /// Why a piece of evidence cannot be used: a number is missing (0) or outside its limits.
 #[derive(Debug, Clone, PartialEq, Error)]
-#[error("{what} {value}{unit} is outside {least} to {most}{unit}")]
 pub struct EvidenceError {
     /// Which number.
     pub what: &'static str,
@@ -152,9 +151,51 @@ pub struct EvidenceError {
     pub least: f64,
     /// Most allowed.
     pub most: f64,
-    /// Unit with a leading space, or nothing.
-    pub unit: &'static str,
+    /// What kind of number it is.
+    pub unit: EvidenceUnit,
 }
+
+/// What kind of number a piece of evidence has.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum EvidenceUnit {
+    /// A length, mm.
+    Length,
+    /// An angle, degrees.
+    Angle,
+    /// A count, a year, a taper.
+    Number,
+}
+
+impl Said for EvidenceError {
+    fn said(&self) -> Sentence {
+        let Self { what, value, least, most, unit } = *self;
+        match unit {
+            EvidenceUnit::Length => sentence!(
+                "{} {} is outside {} to {}",
+                what,
+                mm_as_given(value),
+                mm_as_given(least).bare(),
+                mm_as_given(most)
+            ),
+            EvidenceUnit::Angle => sentence!(
+                "{} {}° is outside {} to {}°",
+                what,
+                value.to_string(),
+                least.to_string(),
+                most.to_string()
+            ),
+            EvidenceUnit::Number => sentence!(
+                "{} {} is outside {} to {}",
+                what,
+                value.to_string(),
+                least.to_string(),
+                most.to_string()
+            ),
+        }
+    }
+}
+
+form::said_by_display!(EvidenceError);
 
 /// The kinds of evidence as a person chooses among them; a caliper and a rule over several threads
 /// are two kinds here.
@@ -338,16 +379,16 @@ impl Evidence {
                 Err(EvidenceError { what, value, least, most, unit })
             }
         };
-        let pitch = |what, mm| within(what, mm, PITCH_LIMITS_MM, " mm");
-        let diameter = |what, mm| within(what, mm, DIAMETER_LIMITS_MM, " mm");
-        let threads = |n| within("number of threads", n, (0.5, 1000.0), "");
+        let pitch = |what, mm| within(what, mm, PITCH_LIMITS_MM, EvidenceUnit::Length);
+        let diameter = |what, mm| within(what, mm, DIAMETER_LIMITS_MM, EvidenceUnit::Length);
+        let threads = |n| within("number of threads", n, (0.5, 1000.0), EvidenceUnit::Number);
         match self {
             Self::Travel { turns, travel_mm } => {
-                within("number of turns", *turns, (0.1, 1000.0), "")?;
+                within("number of turns", *turns, (0.1, 1000.0), EvidenceUnit::Number)?;
                 pitch("travel per turn", travel_mm.value / turns)?;
             }
             Self::DialTurn { divisions, division_mm } => {
-                within("number of divisions", *divisions, (1.0, 5000.0), "")?;
+                within("number of divisions", *divisions, (1.0, 5000.0), EvidenceUnit::Number)?;
                 pitch("travel per turn", divisions * division_mm)?;
             }
             Self::OverThreads { threads: n, length_mm, .. } => {
@@ -360,26 +401,33 @@ impl Evidence {
             }
             Self::PitchGauge { pitch_mm, included_deg, teeth, .. } => {
                 pitch("pitch of the leaf", *pitch_mm)?;
-                within("angle of the leaf", *included_deg, (5.0, 120.0), "°")?;
-                within("number of teeth of the leaf", f64::from(*teeth), (2.0, 200.0), "")?;
+                within("angle of the leaf", *included_deg, (5.0, 120.0), EvidenceUnit::Angle)?;
+                within(
+                    "number of teeth of the leaf",
+                    f64::from(*teeth),
+                    (2.0, 200.0),
+                    EvidenceUnit::Number,
+                )?;
             }
             Self::Major { major_mm } => diameter("major diameter", major_mm.value)?,
             Self::Minor { minor_mm } => diameter("minor diameter", minor_mm.value)?,
             Self::OverWires { over_mm, wire_mm } => {
                 diameter("reading over the wires", over_mm.value)?;
-                within("diameter of the wires", *wire_mm, (0.05, 100.0), " mm")?;
+                within("diameter of the wires", *wire_mm, (0.05, 100.0), EvidenceUnit::Length)?;
             }
-            Self::Taper { taper } => within("taper", taper.value, (-0.5, 0.5), "")?,
+            Self::Taper { taper } => {
+                within("taper", taper.value, (-0.5, 0.5), EvidenceUnit::Number)?
+            }
             Self::Starts { starts } => {
-                within("number of starts", f64::from(*starts), (1.0, 16.0), "")?;
+                within("number of starts", f64::from(*starts), (1.0, 16.0), EvidenceUnit::Number)?;
             }
             Self::Machine { year: Some(year), .. } => {
-                within("year", f64::from(*year), (1750.0, 2100.0), "")?;
+                within("year", f64::from(*year), (1750.0, 2100.0), EvidenceUnit::Number)?;
             }
             Self::Machine { .. } | Self::Dials { .. } => {}
         }
         match self.reading_u() {
-            Some(u) => within("standard uncertainty", u, (0.0, 1000.0), ""),
+            Some(u) => within("standard uncertainty", u, (0.0, 1000.0), EvidenceUnit::Number),
             None => Ok(()),
         }
     }

@@ -7,7 +7,7 @@ use crate::measured::{Feature, Measured, Reading};
 use crate::nearest::Apart;
 use crate::prior::{diameter_grid_mm, round_pitches};
 use crate::rank::{Candidate, Verdict};
-use form::Quantity;
+use form::{Part, Quantity, Sentence, figure, mm_short, sentence};
 
 const MM_PER_INCH: f64 = form::units::MM_PER_INCH;
 /// A value belongs to a list when an entry lies within this many spreads.
@@ -39,38 +39,41 @@ pub(crate) fn explain(
     measured: &Measured,
     observations: &Observations,
     odds: &Odds<'_>,
-) -> Vec<String> {
+) -> Vec<Sentence> {
     let Odds { candidates, none, verdict, nearest } = *odds;
-    let mut text = Vec::new();
-    let mut worlds = Vec::new();
+    let mut text: Vec<Sentence> = Vec::new();
+    let mut worlds: Vec<Sentence> = Vec::new();
     let likely = candidates.first().filter(|_| verdict != Verdict::None);
     // A thread that was named has the numbers it is named after, whatever else the uncertainties allow.
     let named = likely.filter(|_| verdict == Verdict::Named);
     if let Some(p) = find(observations, Feature::Pitch) {
         let exact = named.map(|c| Reading { value: c.pitch_mm, u: 0.0, ..p });
-        worlds.push(format!("pitch {}", pitch_world(exact.unwrap_or(p))));
+        worlds.push(sentence!("pitch {}", pitch_world(exact.unwrap_or(p))));
     }
     if let Some(a) = measured.included() {
         let form = named.and_then(|c| family(c.family_id)).map(|f| f.form.included_deg());
-        worlds.push(format!("angle {}", angle_world(observations, a.value, a.u, form)));
+        worlds.push(sentence!("angle {}", angle_world(observations, a.value, a.u, form)));
     }
     if let Some(d) = find(observations, Feature::MajorDiameter) {
-        worlds.push(format!("diameter {}", diameter_world(d, likely, verdict == Verdict::Named)));
+        worlds.push(sentence!("diameter {}", diameter_world(d, likely, verdict == Verdict::Named)));
     }
-    let summary = worlds.join(", ");
+    let summary = Sentence::joined(worlds, ", ");
     match verdict {
-        Verdict::None => text.push(format!("no listed standard: {summary}")),
+        Verdict::None => text.push(sentence!("no listed standard: {}", summary)),
         Verdict::CannotTell => {
-            text.push(format!("cannot tell with these uncertainties: {summary}"));
+            text.push(sentence!("cannot tell with these uncertainties: {}", summary));
         }
         Verdict::Named => text.push(summary),
     }
     if let Some((designation, apart)) = nearest {
         text.push(beside_nearest(designation, apart));
     } else if verdict != Verdict::None && none > 0.05 {
-        text.push(format!("a thread of no standard remains possible ({:.0} %)", 100.0 * none));
+        text.push(sentence!(
+            "a thread of no standard remains possible ({} %)",
+            figure(100.0 * none, 0)
+        ));
     }
-    text.extend(taper(find(observations, Feature::Taper), candidates));
+    text.extend(taper(find(observations, Feature::Taper), candidates).map(Sentence::from));
     text.extend(observations.all.iter().filter(|r| r.u_assumed).map(Reading::assumption));
     text
 }
@@ -104,27 +107,35 @@ fn taper(reading: Option<Reading>, candidates: &[Candidate]) -> Option<String> {
 
 /// "the nearest listed thread is Tr 16 x 3, but its pitch is 3 mm (here 2.8 mm) and its included
 /// angle 30° (here 34°)".
-fn beside_nearest(designation: &str, apart: &[Apart]) -> String {
-    let mut parts: Vec<String> = Vec::new();
+fn beside_nearest(designation: &str, apart: &[Apart]) -> Sentence {
+    let mut parts: Vec<Sentence> = Vec::new();
     for a in apart.iter().take(MOST_APART) {
-        let unit = a.feature.unit();
         let decimals = if a.feature.is_angle() { 2 } else { 3 };
-        let (listed, here) = (plain(a.listed, decimals), plain(a.measured, decimals));
+        let number = |value: f64| match a.feature {
+            // What a thread is named by is said as the name says it.
+            Feature::Pitch | Feature::Lead => Part::from(format!("{} mm", plain(value, decimals))),
+            feature => feature.said(value, decimals),
+        };
         let verb = if parts.is_empty() { "is " } else { "" };
-        parts.push(format!("its {} {verb}{listed}{unit} (here {here}{unit})", a.feature.word()));
+        let (listed, here) = (number(a.listed), number(a.measured));
+        parts.push(sentence!("its {} {}{} (here {})", a.feature.word(), verb, listed, here));
     }
     if apart.len() > MOST_APART {
-        parts.push("more besides".to_owned());
+        parts.push("more besides".into());
     }
-    match parts.as_slice() {
-        [] => format!(
-            "the nearest listed thread is {designation}; no single number of it is far off, but \
-             together they are"
+    let last = parts.pop();
+    match (parts.is_empty(), last) {
+        (_, None) => sentence!(
+            "the nearest listed thread is {}; no single number of it is far off, but together they \
+             are",
+            designation
         ),
-        [one] => format!("the nearest listed thread is {designation}, but {one}"),
-        [first @ .., last] => format!(
-            "the nearest listed thread is {designation}, but {} and {last}",
-            first.join(", ")
+        (true, Some(one)) => sentence!("the nearest listed thread is {}, but {}", designation, one),
+        (false, Some(last)) => sentence!(
+            "the nearest listed thread is {}, but {} and {}",
+            designation,
+            Sentence::joined(parts, ", "),
+            last
         ),
     }
 }
@@ -216,7 +227,7 @@ fn angle_world(
 /// "metric (24 mm)", "inch (1/2 in)", "20.955 mm (G 1/2)" or "… round in neither". A thread that was
 /// named has the diameter it is named after, however far its crest is under it; one that may be of a
 /// size round in neither system (pipe threads, numbered sizes) is said to be that first.
-fn diameter_world(reading: Reading, likely: Option<&Candidate>, named: bool) -> String {
+fn diameter_world(reading: Reading, likely: Option<&Candidate>, named: bool) -> Sentence {
     let listed = likely.and_then(|c| Some((c, c.major_diameter_mm?)));
     // A crest may be under its nominal by tolerance and wear, hardly over it.
     let (over, under) = match listed {
@@ -239,8 +250,10 @@ fn diameter_world(reading: Reading, likely: Option<&Candidate>, named: bool) -> 
         !on_grid(System::Metric) && !on_grid(System::Inch)
     });
     let own = own.map(|(c, d)| format!("{} mm ({})", plain(d, 3), c.designation));
-    either(own, either(round(System::Metric), round(System::Inch)))
-        .unwrap_or_else(|| format!("{} mm round in neither system", plain(reading.value, 2)))
+    either(own, either(round(System::Metric), round(System::Inch))).map_or_else(
+        || sentence!("{} round in neither system", mm_short(reading.value, 2)),
+        Sentence::from,
+    )
 }
 
 /// Both where both are possible.

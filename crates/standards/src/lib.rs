@@ -55,7 +55,7 @@ mod tolerance;
 pub use catalogue::{Catalogue, DataError, catalogue, families, family, forms};
 pub use combine::{Combined, combine};
 pub use doubt::{Contradiction, Residual};
-pub use evidence::{Evidence, EvidenceError, EvidenceKind, Instrument};
+pub use evidence::{Evidence, EvidenceError, EvidenceKind, EvidenceUnit, Instrument};
 pub use family::{Clearance, Diameters, Family, Form, Region, Size, System, sizes};
 pub use measured::{Correlation, Feature, Measured, assumed_u};
 pub use next::{Expected, Means, Suggestion, what_next};

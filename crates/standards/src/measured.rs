@@ -1,7 +1,7 @@
 //! What is known of the thread to be named.
 
 use crate::family::plain;
-use form::{Hand, Quantity, Section};
+use form::{Hand, Part, Quantity, Section, Sentence, mm_short, sentence};
 use serde::{Deserialize, Serialize};
 
 /// A number a thread has.
@@ -99,13 +99,18 @@ impl Feature {
         }
     }
 
-    /// The unit as it is printed behind a number: `" mm"`, `"°"`, or nothing for a taper.
+    /// Whether the number is a length; an angle or a taper is none.
     #[must_use]
-    pub fn unit(self) -> &'static str {
+    pub fn is_length(self) -> bool {
+        !self.is_angle() && self != Self::Taper
+    }
+
+    /// A value of this number in a sentence, with its unit, to at most `most` decimals.
+    pub(crate) fn said(self, value: f64, most: usize) -> Part {
         match self {
-            f if f.is_angle() => "°",
-            Self::Taper => "",
-            _ => " mm",
+            f if f.is_length() => mm_short(value, most).into(),
+            f if f.is_angle() => format!("{}°", plain(value, most)).into(),
+            _ => plain(value, most).into(),
         }
     }
 
@@ -198,12 +203,11 @@ pub(crate) struct Reading {
 
 impl Reading {
     /// Says that the uncertainty was assumed.
-    pub fn assumption(&self) -> String {
-        format!(
-            "no uncertainty was given for the {}: ± {}{} assumed",
+    pub fn assumption(&self) -> Sentence {
+        sentence!(
+            "no uncertainty was given for the {}: ± {} assumed",
             self.feature.word(),
-            plain(self.u, 4),
-            self.feature.unit()
+            self.feature.said(self.u, 4)
         )
     }
 }

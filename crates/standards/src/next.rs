@@ -7,7 +7,7 @@ use crate::linear::normal;
 use crate::measured::{Feature, Measured};
 use crate::prior::round_pitches;
 use crate::rank::{Candidate, Ranking};
-use form::Quantity;
+use form::{Part, Quantity, Sentence, figure, mm, mm_doubt, sentence};
 use serde::Serialize;
 
 /// Candidates beyond these are too improbable to choose a measurement by.
@@ -76,7 +76,7 @@ pub struct Suggestion {
     /// Readings to expect, most probable candidate first.
     pub expected: Vec<Expected>,
     /// For people: what to do and which reading decides.
-    pub text: String,
+    pub text: Sentence,
 }
 
 impl Suggestion {
@@ -320,49 +320,52 @@ fn expected(ranking: &Ranking, feature: Feature, scale: f64) -> Vec<Expected> {
         .collect()
 }
 
-fn describe(means: Means, scale: f64, u: f64, expected: &[Expected]) -> String {
-    let (what, unit) = match means {
-        Means::CaliperOverThreads => {
-            (format!("measure over {scale:.0} threads with a caliper"), " mm")
-        }
+fn describe(means: Means, scale: f64, u: f64, expected: &[Expected]) -> Sentence {
+    let what = match means {
+        Means::CaliperOverThreads => format!("measure over {scale:.0} threads with a caliper"),
         Means::TravelOverTurns => {
-            (format!("read the travel over {scale:.0} turns from the dials"), " mm")
+            format!("read the travel over {scale:.0} turns from the dials")
         }
-        Means::Micrometer => ("measure the major diameter with a micrometer".to_owned(), " mm"),
-        Means::OverWires => ("measure the pitch diameter over wires".to_owned(), " mm"),
-        Means::BladeCaliper => {
-            ("measure the minor diameter with a blade caliper".to_owned(), " mm")
-        }
+        Means::Micrometer => "measure the major diameter with a micrometer".to_owned(),
+        Means::OverWires => "measure the pitch diameter over wires".to_owned(),
+        Means::BladeCaliper => "measure the minor diameter with a blade caliper".to_owned(),
         Means::FarPicture => {
-            ("take the flank angles from a picture made from farther away".to_owned(), "°")
+            "take the flank angles from a picture made from farther away".to_owned()
         }
-        Means::Loupe => {
-            ("look at the crests with a loupe: flat or round, radius".to_owned(), " mm")
-        }
-        Means::TwoPlaces => {
-            ("measure the diameter at two places along the thread: taper".to_owned(), "")
-        }
+        Means::Loupe => "look at the crests with a loupe: flat or round, radius".to_owned(),
+        Means::TwoPlaces => "measure the diameter at two places along the thread: taper".to_owned(),
     };
     let decimals = form::decimals_for(u, 4);
-    // Candidates with the same reading are named together, in the order of their odds.
-    let mut readings: Vec<(String, Vec<&str>)> = Vec::new();
+    let read = |value: f64| -> Part {
+        match means {
+            Means::FarPicture => format!("{value:.decimals$}°").into(),
+            Means::TwoPlaces => figure(value, decimals).into(),
+            _ => mm(value, decimals).into(),
+        }
+    };
+    let doubt = match read(u) {
+        Part::Length(_) => mm_doubt(u, decimals).into(),
+        other => Part::from(sentence!("± {}", other)),
+    };
+    // Candidates whose readings are said to be the same are named together, in the order of their odds.
+    let mut readings: Vec<(f64, Vec<&str>)> = Vec::new();
+    let same = |a: f64, b: f64| figure(a, decimals) == figure(b, decimals);
     for e in expected {
-        let text = format!("{:.decimals$}{unit}", e.reading);
-        match readings.iter_mut().find(|(t, _)| *t == text) {
+        match readings.iter_mut().find(|(value, _)| same(*value, e.reading)) {
             Some((_, names)) => names.push(&e.designation),
-            None => readings.push((text, vec![&e.designation])),
+            None => readings.push((e.reading, vec![&e.designation])),
         }
     }
-    let says: Vec<String> = readings
+    let says: Vec<Sentence> = readings
         .iter()
         .take(4)
         .map(|(reading, names)| {
             let shown = names.iter().take(3).copied().collect::<Vec<_>>().join(" or ");
             let more = if names.len() > 3 { " …" } else { "" };
-            format!("{reading} says {shown}{more}")
+            sentence!("{} says {}{}", read(*reading), shown, more)
         })
         .collect();
     // Where nothing is likely yet, no reading says anything by itself.
-    let says = if says.is_empty() { String::new() } else { format!(": {}", says.join("; ")) };
-    format!("{what} (± {u:.decimals$}{unit}){says}")
+    let colon = if says.is_empty() { "" } else { ": " };
+    sentence!("{} ({}){}{}", what, doubt, colon, Sentence::joined(says, "; "))
 }

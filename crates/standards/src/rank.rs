@@ -10,7 +10,7 @@ use crate::nearest::{Apart, nearest};
 use crate::prior::{Prior, log_none};
 use crate::propose::{Proposal, Search, plausible_starts, proposals};
 use crate::tolerance::{Side, limits_of};
-use form::Section;
+use form::{Section, Sentence};
 use serde::Serialize;
 
 /// Candidates less probable than this are left out.
@@ -124,7 +124,7 @@ pub struct Ranking {
     /// In one word.
     pub verdict: Verdict,
     /// Sentences: which feature belongs to which world, what was assumed.
-    pub explanation: Vec<String>,
+    pub explanation: Vec<Sentence>,
 }
 
 impl Ranking {
@@ -182,7 +182,7 @@ fn rank_by(measured: &Measured, prior: &Prior, search: Search) -> Ranking {
             no_standard_probability: prior.no_standard,
             cannot_tell: Vec::new(),
             verdict: Verdict::CannotTell,
-            explanation: vec!["nothing was measured, so nothing can be told".to_owned()],
+            explanation: vec!["nothing was measured, so nothing can be told".into()],
         };
     }
     let starts = plausible_starts(measured, &observations);

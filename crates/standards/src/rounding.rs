@@ -12,7 +12,10 @@
 use crate::catalogue::family;
 use crate::measured::{Feature, Measured, Reading};
 use crate::rank::Candidate;
-use form::{Quantity, Section, SectionError, SectionNumbers, decimals_for};
+use form::{
+    Length, Part, Quantity, Said, Section, SectionError, SectionNumbers, Sentence, mm, mm_as_given,
+    mm_short, mm_with_u, sentence,
+};
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
@@ -80,22 +83,15 @@ pub struct Rounded {
     /// Numbers that were not measured and were taken from the standard, or as what is usual.
     pub assumed: Vec<&'static str>,
     /// For people.
-    pub text: String,
+    pub text: Sentence,
 }
 
 /// Why a form cannot be rounded.
 #[derive(Debug, Clone, PartialEq, Error)]
 pub enum RoundingError {
     /// A number that is needed is not known.
-    #[error("the {0} is not known: measure it before rounding the form")]
     Missing(&'static str),
     /// A number is too far from that of the rounded form.
-    #[error(
-        "{to} is too far away to round to: its {} is {}, this thread's is {}, and {} to {} would do. \
-         Keep the form as measured, or choose another rounding",
-        .what.word(), with_unit(*.what, *.rounded), with_unit(*.what, *.measured),
-        with_unit(*.what, *.least), with_unit(*.what, *.most)
-    )]
     TooFar {
         /// The standard, or "round numbers".
         to: String,
@@ -111,31 +107,64 @@ pub enum RoundingError {
         most: f64,
     },
     /// The rounding costs more play than a nut can have.
-    #[error(
-        "{to} would cost {play_mm} mm of axial play over a nut of {nut_length_mm:.1} mm; more than \
-         {most_mm} mm, an eighth of the pitch, is no rounding. Keep the form as measured, or make \
-         the nut shorter"
-    )]
     TooMuchPlay {
         /// The standard, or "round numbers".
         to: String,
-        /// What it would cost, with its uncertainty.
-        play_mm: String,
+        /// What it would cost, mm, with its uncertainty.
+        play_mm: Quantity,
         /// Length of the nut, mm.
         nut_length_mm: f64,
         /// Most that is allowed, mm.
-        most_mm: String,
+        most_mm: f64,
     },
     /// No candidate to round to.
-    #[error("no listed standard is near: round to round numbers, or keep the form as measured")]
     NoStandard,
     /// The length of the nut is not positive.
-    #[error("nut length {0} mm is not a positive length")]
     NutLength(f64),
     /// The numbers do not make a section.
-    #[error(transparent)]
     Section(#[from] SectionError),
 }
+
+impl Said for RoundingError {
+    fn said(&self) -> Sentence {
+        match self {
+            Self::Missing(it) => {
+                sentence!("the {} is not known: measure it before rounding the form", *it)
+            }
+            Self::TooFar { to, what, measured, rounded, least, most } => {
+                let number = |value: &f64| with_unit(*what, *value);
+                sentence!(
+                    "{} is too far away to round to: its {} is {}, this thread's is {}, and {} to \
+                     {} would do. Keep the form as measured, or choose another rounding",
+                    to,
+                    what.word(),
+                    number(rounded),
+                    number(measured),
+                    number(least),
+                    number(most)
+                )
+            }
+            Self::TooMuchPlay { to, play_mm, nut_length_mm, most_mm } => sentence!(
+                "{} would cost {} of axial play over a nut of {}; more than \
+                 {}, an eighth of the pitch, is no rounding. Keep the form as measured, or make \
+                 the nut shorter",
+                to,
+                shown(*play_mm),
+                mm(*nut_length_mm, 1),
+                mm_short(*most_mm, 3)
+            ),
+            Self::NoStandard => sentence!(
+                "no listed standard is near: round to round numbers, or keep the form as measured"
+            ),
+            Self::NutLength(it) => {
+                sentence!("nut length {} is not a positive length", mm_as_given(*it))
+            }
+            Self::Section(e) => e.said(),
+        }
+    }
+}
+
+form::said_by_display!(RoundingError);
 
 /// Rounds the measured form; `nearest` is the candidate to round to, `nut_length_mm` the length over
 /// which a pitch error adds up. Depth and crest flat may be missing: those of the standard are then
@@ -221,36 +250,44 @@ pub fn rounded(
     if play_mm > most_mm + WIDENED_U * play_u_mm {
         return Err(RoundingError::TooMuchPlay {
             to,
-            play_mm: shown(play_mm, play_u_mm),
+            play_mm: Quantity::derived(play_mm, play_u_mm),
             nut_length_mm,
-            most_mm: crate::family::plain(most_mm, 3),
+            most_mm,
         });
     }
     let mut text = if rounding == Rounding::AsMeasured {
-        "as measured: no play beyond what the nut is given".to_owned()
+        Sentence::from("as measured: no play beyond what the nut is given")
     } else {
-        let cost = Quantity::derived(play_mm, play_u_mm).with_u(3);
-        let mut text =
-            format!("{to}: costs {cost} mm of axial play over a nut of {nut_length_mm:.1} mm");
+        let cost = mm_with_u(Quantity::derived(play_mm, play_u_mm), 3);
+        let mut text = sentence!(
+            "{}: costs {} of axial play over a nut of {}",
+            to,
+            cost,
+            mm(nut_length_mm, 1)
+        );
         // Of what is lost in its own doubt no parts are told.
         if play_mm > play_u_mm {
-            let (pitch, flanks) = (shown(pitch_cost, u_pitch), shown(flank_cost, u_flanks));
-            text.push_str(&format!(" ({pitch} mm from the pitch, {flanks} mm from the flanks)"));
+            text.push(sentence!(
+                " ({} from the pitch, {} from the flanks)",
+                shown(Quantity::derived(pitch_cost, u_pitch)),
+                shown(Quantity::derived(flank_cost, u_flanks))
+            ));
         }
         text
     };
-    let thickness = shown(thickness_mm.abs(), u_thickness);
+    let thickness = shown(Quantity::derived(thickness_mm.abs(), u_thickness));
     if thickness_mm < -0.005 {
-        text.push_str(&format!(
-            "; the measured ridge is {thickness} mm thicker than the standard's: a nut to the \
-             standard will not go on"
+        text.push(sentence!(
+            "; the measured ridge is {} thicker than the standard's: a nut to the \
+             standard will not go on",
+            thickness
         ));
     } else if thickness_mm > 0.005 {
-        text.push_str(&format!("; the measured ridge is {thickness} mm thinner"));
+        text.push(sentence!("; the measured ridge is {} thinner", thickness));
     }
     if rounding != Rounding::AsMeasured && !assumed.is_empty() {
         let whose = if standard.is_some() { "the standard's" } else { "what is usual" };
-        text.push_str(&format!("; {} not measured: {whose} taken", assumed.join(" and ")));
+        text.push(sentence!("; {} not measured: {} taken", assumed.join(" and "), whose));
     }
     Ok(Rounded {
         rounding,
@@ -272,13 +309,13 @@ pub fn rounded(
     })
 }
 
-fn with_unit(what: Feature, value: f64) -> String {
-    format!("{}{}", crate::family::plain(value, if what.is_angle() { 2 } else { 3 }), what.unit())
+fn with_unit(what: Feature, value: f64) -> Part {
+    what.said(value, if what.is_angle() { 2 } else { 3 })
 }
 
-/// A number to the digits its uncertainty leaves.
-fn shown(mm: f64, u_mm: f64) -> String {
-    format!("{mm:.*}", decimals_for(u_mm, 3))
+/// A length to the digits its uncertainty leaves.
+fn shown(length_mm: Quantity) -> Length {
+    mm(length_mm.value, length_mm.decimals(3))
 }
 
 /// Whether every measured number of the rounded form is near enough to be called rounded.

@@ -117,7 +117,7 @@ fn a_blunder_is_named() {
     let first = &c.contradictions[0];
     assert!(first.sole_suspect, "{:?}", c.contradictions);
     assert_eq!(c.residuals[first.residual].evidence, Some(0));
-    assert!(first.text.contains("caliper over 20 threads"), "{}", first.text);
+    assert!(first.text.to_string().contains("caliper over 20 threads"), "{}", first.text);
     // Three witnesses agree: they keep their weight, the caliper has next to none left.
     let without = combine(&coarse_acme(), &Prior::default(), &evidence[1..]).measured;
     let (with, without) = (c.measured.pitch_mm.unwrap(), without.pitch_mm.unwrap());
@@ -126,8 +126,8 @@ fn a_blunder_is_named() {
     assert!(c.residuals[first.residual].enlarged > 20.0);
     assert_eq!(c.residuals.iter().filter(|r| r.enlarged > 1.0).count(), 1);
     assert!(
-        c.notes.iter().any(|n| n.contains("caliper over 20 threads counts with")
-            && n.contains("the others keep theirs")),
+        c.notes.iter().any(|n| n.to_string().contains("caliper over 20 threads counts with")
+            && n.to_string().contains("the others keep theirs")),
         "{:?}",
         c.notes
     );
@@ -222,7 +222,11 @@ fn tapers_are_combined_like_any_number() {
     let c = combine(&m, &Prior::default(), &gauge(0.0));
     assert_eq!(c.contradictions.len(), 2);
     // A taper has no unit.
-    assert!(c.contradictions.iter().all(|x| !x.text.contains("mm")), "{:?}", c.contradictions);
+    assert!(
+        c.contradictions.iter().all(|x| !x.text.to_string().contains("mm")),
+        "{:?}",
+        c.contradictions
+    );
 }
 
 #[test]

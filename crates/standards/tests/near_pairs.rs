@@ -168,7 +168,11 @@ fn judge(pair: &Pair) {
     for (truth, other) in [(&a, &b), (&b, &a)] {
         // The sentence says which reading decides for each of the two.
         let expects = best.expected.iter().find(|e| e.designation == truth.designation);
-        assert!(expects.is_some() && best.text.contains(truth.designation), "{}", best.text);
+        assert!(
+            expects.is_some() && best.text.to_string().contains(truth.designation),
+            "{}",
+            best.text
+        );
         let after = rank(&best.apply(&coarse, reading(best, truth)), &prior);
         let (right, wrong) = (odds(&after, truth), odds(&after, other));
         println!("    {}: then {right:.4} against {wrong:.4}", truth.designation);

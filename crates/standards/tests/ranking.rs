@@ -96,7 +96,7 @@ fn none_is_said_with_the_worlds_of_its_features() {
     assert!(nearest.probability < 0.01 && nearest.section.is_some());
     assert!(nearest.deviations.iter().any(|d| d.in_u.abs() > 10.0));
     assert!(
-        r.explanation.iter().any(|t| t.starts_with("the nearest listed thread is")),
+        r.explanation.iter().any(|t| t.to_string().starts_with("the nearest listed thread is")),
         "{:?}",
         r.explanation
     );
@@ -104,7 +104,7 @@ fn none_is_said_with_the_worlds_of_its_features() {
     let m = pictured([3.0, 17.5, 17.5, 1.5, 0.95, 0.0, 19.04], 1, Hand::Right);
     let r = rank(&m, &Prior::default());
     assert_eq!(r.verdict, Verdict::None);
-    let text = &r.explanation[0];
+    let text = r.explanation[0].to_string();
     for part in [
         "no listed standard",
         "pitch metric (3 mm)",
@@ -150,7 +150,7 @@ fn the_nearest_listed_thread_is_near_as_a_machinist_has_it() {
         let nearest = r.nearest.as_ref().map(|c| c.designation.as_str());
         assert_eq!(nearest, Some(want), "{numbers:?}");
         assert_eq!(r.candidates[0].designation, want, "{numbers:?}");
-        let text = &r.explanation[1];
+        let text = r.explanation[1].to_string();
         let starts = format!("the nearest listed thread is {want}, but its ");
         assert!(text.starts_with(&starts), "{text}");
         for part in said {
@@ -209,7 +209,7 @@ fn every_feature_is_said_to_be_of_its_world() {
                 Quantity::measured(angle, 0.2),
             )
         };
-        let text = &rank(&m, &Prior::default()).explanation[0];
+        let text = rank(&m, &Prior::default()).explanation[0].to_string();
         assert!(text.contains(want), "{pitch} {angle} {major}: {text}");
     }
     // A pitch that could be 0.8 mm or 31 tpi as well, were it not for the thread it belongs to.
@@ -217,7 +217,7 @@ fn every_feature_is_said_to_be_of_its_world() {
         major_diameter_mm: q(4.65, 0.02),
         ..Measured::pitch_and_angle(Quantity::measured(0.81, 0.005), Quantity::measured(48.0, 2.0))
     };
-    let text = &rank(&m, &Prior::default()).explanation[0];
+    let text = rank(&m, &Prior::default()).explanation[0].to_string();
     let want = "pitch metric (0.81 mm, BS 93), angle 47.5° (BS 93, Thury), diameter 4.7 mm (2 BA)";
     assert_eq!(text, want);
 }
@@ -254,12 +254,20 @@ fn taper_is_found_and_said() {
     let r = rank(&m, &Prior::default());
     let group = r.first_group();
     assert!(group.contains(&"G 1/2") && group.contains(&"R 1/2"), "{group:?}");
-    assert!(r.explanation.iter().any(|t| t.contains("parallel or tapers")), "{:?}", r.explanation);
+    assert!(
+        r.explanation.iter().any(|t| t.to_string().contains("parallel or tapers")),
+        "{:?}",
+        r.explanation
+    );
     let taper = Measured { taper: q(0.061, 0.004), ..m.clone() };
     let r = rank(&taper, &Prior::default());
     assert_eq!(r.candidates[0].designation, "R 1/2");
     assert!(r.candidates[0].probability > 0.95);
-    assert!(r.explanation.iter().any(|t| t.contains("taper found: 1:16")), "{:?}", r.explanation);
+    assert!(
+        r.explanation.iter().any(|t| t.to_string().contains("taper found: 1:16")),
+        "{:?}",
+        r.explanation
+    );
     let parallel = Measured { taper: q(0.001, 0.004), ..m.clone() };
     assert_eq!(first(&parallel), "G 1/2");
     for (value, u, want) in [
@@ -272,7 +280,7 @@ fn taper_is_found_and_said() {
         ),
     ] {
         let r = rank(&Measured { taper: q(value, u), ..m.clone() }, &Prior::default());
-        assert!(r.explanation.iter().any(|t| t == want), "{:?}", r.explanation);
+        assert!(r.explanation.iter().any(|t| t.to_string() == want), "{:?}", r.explanation);
     }
 }
 
@@ -367,7 +375,11 @@ fn a_value_without_uncertainty_is_given_one_and_it_is_said() {
     };
     let r = rank(&m, &Prior::default());
     assert_eq!(r.candidates[0].designation, "Acme 1/2-10");
-    assert!(r.explanation.iter().any(|t| t.contains("no uncertainty was given for the pitch")));
+    assert!(
+        r.explanation
+            .iter()
+            .any(|t| t.to_string().contains("no uncertainty was given for the pitch"))
+    );
 }
 
 #[test]
@@ -461,7 +473,10 @@ fn a_pitch_of_two_worlds_is_to_be_settled_first() {
     let n = pitch.scale;
     assert!((pitch.expected[0].reading - 2.5 * n).abs() < 1e-9, "{}", pitch.text);
     assert!((pitch.expected[1].reading - 2.54 * n).abs() < 1e-9, "{}", pitch.text);
-    assert!(pitch.text.contains("says 2.5 mm") && pitch.text.contains("says 10 tpi"));
+    assert!(
+        pitch.text.to_string().contains("says 2.5 mm")
+            && pitch.text.to_string().contains("says 10 tpi")
+    );
     // A pitch known well is settled.
     let known = Measured { pitch_mm: q(2.54, 0.002), ..m };
     let next = what_next(&known, &rank(&known, &Prior::default()));

@@ -379,7 +379,7 @@ pub struct NutMade {
     /// Length of its thread; one and a half major diameters if not given.
     #[arg(long, value_parser = length)]
     pub length: Option<Quantity>,
-    /// Sawn through lengthwise, the cut this wide.
+    /// Sawn in two lengthwise, each cut this wide.
     #[arg(long, value_name = "KERF", value_parser = length, conflicts_with = "sleeve")]
     pub split: Option<Quantity>,
     /// A sleeve of this outer diameter, pressed in.

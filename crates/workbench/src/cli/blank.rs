@@ -3,7 +3,7 @@
 use super::args::Blank;
 use super::failure::Failure;
 use super::{print, print_json, text};
-use form::Quantity;
+use form::{Quantity, Said};
 use serde::Serialize;
 
 #[derive(Serialize)]
@@ -15,7 +15,7 @@ struct BlankRecord {
 }
 
 pub(super) fn run(b: &Blank) -> Result<(), Failure> {
-    let usage = |e: shop::SettingOutError| Failure::Usage(e.to_string());
+    let usage = |e: shop::SettingOutError| Failure::Usage(e.said());
     let axis_below_face_mm = match (b.face, b.cylinder.first()) {
         (Some(face), Some(c)) => Some(shop::axis_below_face_mm(face, c).map_err(usage)?),
         _ => None,

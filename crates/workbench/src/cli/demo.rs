@@ -10,13 +10,17 @@ use std::path::Path;
 pub(super) fn run(name: Option<&str>, out: &Path, how: How) -> Result<(), Failure> {
     let Some(shown) = demonstration::named(name) else {
         let names: Vec<&str> = lamp::demonstrations().iter().map(|d| d.name).collect();
-        return Err(Failure::Usage(format!(
-            "there is no demonstration \"{}\"; there are {}",
-            name.unwrap_or_default(),
-            names.join(", ")
-        )));
+        return Err(Failure::Usage(
+            format!(
+                "there is no demonstration \"{}\"; there are {}",
+                name.unwrap_or_default(),
+                names.join(", ")
+            )
+            .into(),
+        ));
     };
-    let (mut job, picture) = demonstration::write(&shown, out).map_err(Failure::Refused)?;
+    let (mut job, picture) =
+        demonstration::write(&shown, out).map_err(|why| Failure::Refused(why.into()))?;
     let loaded = work::read(&picture)?;
     let job_file = out.join(format!("{}.flanklight.json", shown.name));
     let findings = work::findings(&job, Some(&loaded));
@@ -25,11 +29,13 @@ pub(super) fn run(name: Option<&str>, out: &Path, how: How) -> Result<(), Failur
     let Some(record) = Record::of(&findings, &picture) else {
         return Err(Failure::without_measurement(&findings));
     };
-    let json = serde_json::to_string_pretty(&record)
-        .map_err(|e| Failure::NotMeasured(format!("the result cannot be written as JSON: {e}")))?;
+    let json = serde_json::to_string_pretty(&record).map_err(|e| {
+        Failure::NotMeasured(format!("the result cannot be written as JSON: {e}").into())
+    })?;
     let record_file = out.join("measurement.json");
-    job::write_whole(&record_file, json.as_bytes())
-        .map_err(|e| Failure::Refused(format!("cannot write {}: {e}", record_file.display())))?;
+    job::write_whole(&record_file, json.as_bytes()).map_err(|e| {
+        Failure::Refused(format!("cannot write {}: {e}", record_file.display()).into())
+    })?;
     let mut files = vec![picture, job_file, record_file];
     files.extend(job::export(&job, &findings, out, &work::today())?);
     if how.json {
@@ -46,7 +52,7 @@ pub(super) fn run(name: Option<&str>, out: &Path, how: How) -> Result<(), Failur
         print("\n");
     }
     if let Some(ranking) = &findings.ranking {
-        print(&text::candidates(ranking));
+        print(&text::candidates(ranking, units));
         print("\n");
     }
     if let Some(tool) = &findings.tool {

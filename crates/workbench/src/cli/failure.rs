@@ -1,6 +1,6 @@
 //! How a command ends when it does not end well.
 
-use form::Units;
+use form::{Said, Sentence, Units, sentence};
 use job::{Findings, Part, Remark, SaveError, TemplateError};
 use std::process::ExitCode;
 
@@ -8,17 +8,17 @@ use std::process::ExitCode;
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Failure {
     /// The command line itself: exit status 2.
-    Usage(String),
+    Usage(Sentence),
     /// An input that cannot be read, or is refused: exit status 3.
-    Refused(String),
+    Refused(Sentence),
     /// Read, but it could not be measured: exit status 4.
-    NotMeasured(String),
+    NotMeasured(Sentence),
 }
 
 impl Failure {
     /// What to tell the person.
     #[must_use]
-    pub fn text(&self) -> &str {
+    pub fn text(&self) -> &Sentence {
         match self {
             Self::Usage(t) | Self::Refused(t) | Self::NotMeasured(t) => t,
         }
@@ -37,7 +37,7 @@ impl Failure {
     /// Prints the one form of error there is, its lengths in `units`, and gives the exit status.
     #[must_use]
     pub fn report(&self, units: Units) -> ExitCode {
-        eprintln!("flanklight: {}", job::in_units(self.text().trim_end(), units));
+        eprintln!("flanklight: {}", self.text().in_units(units).trim_end());
         ExitCode::from(self.status())
     }
 
@@ -61,7 +61,7 @@ impl Failure {
             Part::Checks => "the checks could not be worked out",
             Part::Sheets => "the sheets could not be drawn",
         };
-        Self::NotMeasured(format!("{what}: {}{place}", trouble.text))
+        Self::NotMeasured(sentence!("{}: {}{}", what, &trouble.text, place))
     }
 
     /// What ended the work, when there is no measurement.
@@ -75,7 +75,7 @@ impl Failure {
 
 impl From<SaveError> for Failure {
     fn from(e: SaveError) -> Self {
-        Self::Refused(e.to_string())
+        Self::Refused(e.to_string().into())
     }
 }
 
@@ -83,10 +83,10 @@ impl From<TemplateError> for Failure {
     fn from(e: TemplateError) -> Self {
         match e {
             TemplateError::NoTool(_) | TemplateError::Sheet(_) | TemplateError::Pdf(_) => {
-                Self::NotMeasured(e.to_string())
+                Self::NotMeasured(e.said())
             }
             TemplateError::Refused(_) | TemplateError::Survey(_) | TemplateError::Io { .. } => {
-                Self::Refused(e.to_string())
+                Self::Refused(e.said())
             }
         }
     }

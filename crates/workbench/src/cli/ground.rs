@@ -37,8 +37,8 @@ pub(super) fn run(g: &Ground) -> Result<(), Failure> {
     // Nobody asks to stop here.
     let _ = Kept::default().check_ground(&opened.job, &mut opened.findings, Ok(&loaded), &|_| true);
     let Some(ground) = &opened.findings.ground else {
-        let why = opened.findings.troubles.get(before).map_or("no tool was found", |t| &t.text);
-        return Err(Failure::NotMeasured(why.to_owned()));
+        let why = opened.findings.troubles.get(before).map(|t| t.text.clone());
+        return Err(Failure::NotMeasured(why.unwrap_or_else(|| "no tool was found".into())));
     };
     let (found, check) = (&ground.found, &ground.check);
     let kept = opened.keep(g.keep.keep)?;

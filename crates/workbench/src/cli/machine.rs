@@ -5,14 +5,14 @@ use super::args::{Cut, Gears, How, Keep, Wires};
 use super::failure::Failure;
 use super::round::RoundTo;
 use super::{print, print_json, text, work};
-use form::{Quantity, Units};
+use form::{Quantity, Said as _, Sentence, Units, sentence};
 use job::{Job, Part, SurveySaid, WheelsSaid};
 use serde::Serialize;
 use shop::{GearRequest, HalfNuts, WireThread};
 use std::path::Path;
 
-fn usage(e: impl std::fmt::Display) -> Failure {
-    Failure::Usage(e.to_string())
+fn usage(text: impl Into<Sentence>) -> Failure {
+    Failure::Usage(text.into())
 }
 
 #[derive(Serialize)]
@@ -66,7 +66,7 @@ fn gears_alone(g: &Gears) -> Result<(shop::Gears, About), Failure> {
             wheels.wheels.clone(),
         )
     };
-    let found = job::trains(&wheels, &request).map_err(usage)?;
+    let found = job::trains(&wheels, &request).map_err(|e| usage(e.said()))?;
     let chosen = chosen(g, &wheels, &found, &request)?;
     let used = chosen.unwrap_or(0);
     let ways = found
@@ -98,7 +98,7 @@ fn chosen(
     let at = train.place(&found.trains);
     if at.is_none() && g.train.is_some() {
         let why = shop::why_no_train(request, &train.drivers, &train.driven);
-        return Err(usage(format!("--train {train} is not possible: {why}")));
+        return Err(usage(sentence!("--train {} is not possible: {}", train.to_string(), why)));
     }
     Ok(at)
 }
@@ -113,7 +113,7 @@ struct About {
     /// Whether that was chosen.
     chosen: bool,
     /// That the one chosen is not possible.
-    gone: Option<String>,
+    gone: Option<Sentence>,
     /// A sentence about the job file, or nothing.
     kept: String,
 }
@@ -128,7 +128,7 @@ fn gears_of_job(g: &Gears, file: &Path) -> Result<(shop::Gears, About), Failure>
     let Some(found) = &findings.gears else {
         return Err(findings.trouble(Part::Wheels).map_or_else(
             || usage("the job says neither --leadscrew nor --wheels: give both"),
-            |t| usage(&t.text),
+            |t| usage(t.text.clone()),
         ));
     };
     let mut found = (**found).clone();
@@ -233,15 +233,18 @@ pub(super) fn wires(w: &Wires) -> Result<(), Failure> {
     if let Some(flank) = w.flank {
         let rest = w.angle.value - flank.value;
         if !(flank.value >= 0.0 && rest >= 0.0) {
-            return Err(Failure::Usage(format!(
-                "--flank {} is outside 0 to the included angle, {}",
-                flank.value, w.angle.value
-            )));
+            return Err(Failure::Usage(
+                format!(
+                    "--flank {} is outside 0 to the included angle, {}",
+                    flank.value, w.angle.value
+                )
+                .into(),
+            ));
         }
         thread.right_flank_deg = flank;
         thread.left_flank_deg = Quantity::derived(rest, w.angle.u.hypot(flank.u));
     }
-    let over = shop::over_wires(&thread, w.wire.map(|q| q.value)).map_err(usage)?;
+    let over = shop::over_wires(&thread, w.wire.map(|q| q.value)).map_err(|e| usage(e.said()))?;
     if w.how.json {
         return print_json(&WiresRecord {
             schema: "flanklight/wires/1",
@@ -356,15 +359,17 @@ pub(super) fn survey(
     out: Option<&Path>,
     how: How,
 ) -> Result<(), Failure> {
-    let refused = |e: &dyn std::fmt::Display| Failure::Refused(format!("{}: {e}", path.display()));
+    let refused =
+        |e: &dyn std::fmt::Display| Failure::Refused(format!("{}: {e}", path.display()).into());
     let content = std::fs::read_to_string(path)
         .map_err(|e| refused(&format!("cannot be read as text: {e}. Check the name.")))?;
     let mut survey = shop::parse_survey(&content).map_err(|e| refused(&e))?;
     survey.end_float_mm = said.end_float.map(read_by_dial).or(survey.end_float_mm);
     survey.new_nut_play_mm = said.play.unwrap_or(survey.new_nut_play_mm);
     survey.acceptable_mm = said.acceptable.map_or(survey.acceptable_mm, |q| q.value);
-    let found = shop::evaluate_survey(&survey)
-        .map_err(|e| Failure::NotMeasured(format!("{}: {e}", path.display())))?;
+    let found = shop::evaluate_survey(&survey).map_err(|e| {
+        Failure::NotMeasured(sentence!("{}: {}", path.display().to_string(), e.said()))
+    })?;
     if let Some(folder) = out {
         let mut job = Job {
             title: path.file_stem().map(|s| s.to_string_lossy().into_owned()).unwrap_or_default(),

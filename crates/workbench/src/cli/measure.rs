@@ -22,10 +22,13 @@ pub(super) fn run(m: &Measure) -> Result<(), Failure> {
     let set_aside = before.map_or(of_another, |before| sees_otherwise(&before, &job));
     for q in [m.right_flank, m.left_flank].into_iter().flatten() {
         if q.value > MOST_FLANK_DEG {
-            return Err(Failure::Usage(format!(
-                "a flank of {}° is outside 0° to {MOST_FLANK_DEG}° from the normal to the axis",
-                q.value
-            )));
+            return Err(Failure::Usage(
+                format!(
+                    "a flank of {}° is outside 0° to {MOST_FLANK_DEG}° from the normal to the axis",
+                    q.value
+                )
+                .into(),
+            ));
         }
     }
     let findings = work::findings(&job, Some(&loaded));
@@ -46,7 +49,7 @@ pub(super) fn run(m: &Measure) -> Result<(), Failure> {
         print("\n");
     }
     if let Some(ranking) = &findings.ranking {
-        print(&text::candidates(ranking));
+        print(&text::candidates(ranking, units));
         print("\n");
     }
     if let Some(identity) = findings.identity.as_ref().filter(|_| !m.evidence.is_empty()) {
@@ -81,7 +84,7 @@ fn found(file: &Path, sha256: &str) -> Result<Found, Failure> {
     let job = job::load(file).map_err(|e| {
         let what = e.to_string();
         let what = what.trim_end_matches('.');
-        Failure::Refused(format!("{what}. It is not written over: give --job another name."))
+        Failure::Refused(format!("{what}. It is not written over: give --job another name.").into())
     })?;
     Ok(match &job.picture {
         Some(picture) if picture.sha256 != sha256 => Found::OfAnother,
@@ -156,7 +159,7 @@ fn write(job: &Job, file: &Path, set_aside: bool) -> Result<String, Failure> {
 
 /// Clicked points from a CSV file.
 fn points(file: &Path) -> Result<Vec<PointSaid>, Failure> {
-    let bad = |what: String| Failure::Refused(format!("{}: {what}", file.display()));
+    let bad = |what: String| Failure::Refused(format!("{}: {what}", file.display()).into());
     let text = std::fs::read_to_string(file)
         .map_err(|e| bad(format!("cannot be read as text: {e}. Check the name.")))?;
     parse_points(&text).map_err(bad)

@@ -37,7 +37,7 @@ pub fn run() -> ExitCode {
         }
         Err(e) => {
             let text = e.render().to_string();
-            return Failure::Usage(text.trim_start_matches("error: ").to_owned()).report(Units::Mm);
+            return Failure::Usage(text.trim_start_matches("error: ").into()).report(Units::Mm);
         }
     };
     let units = cli.command.as_ref().map_or(Units::Mm, Command::units);
@@ -101,8 +101,9 @@ fn print(text: &str) {
 
 /// Prints a value as JSON.
 fn print_json<T: serde::Serialize>(value: &T) -> Result<(), Failure> {
-    let text = serde_json::to_string_pretty(value)
-        .map_err(|e| Failure::NotMeasured(format!("the result cannot be written as JSON: {e}")))?;
+    let text = serde_json::to_string_pretty(value).map_err(|e| {
+        Failure::NotMeasured(format!("the result cannot be written as JSON: {e}").into())
+    })?;
     print(&text);
     print("\n");
     Ok(())

@@ -4,7 +4,7 @@ use super::args::Match;
 use super::failure::Failure;
 use super::round::RoundWanted;
 use super::{print, print_json, round, text};
-use form::Quantity;
+use form::{Quantity, Sentence, mm_as_given, sentence};
 use job::{CandidateRecord, FormSaid, Identity, Job, ReadingSaid, identify};
 use serde::Serialize;
 use standards::{Evidence, Measured, Ranking, Residual, Rounded, Verdict};
@@ -19,7 +19,7 @@ struct MatchRecord<'a> {
     verdict: Verdict,
     /// Where the verdict is none: the nearest listed thread.
     nearest: Option<CandidateRecord>,
-    explanation: &'a [String],
+    explanation: &'a [Sentence],
     /// Every number, as given and with the readings in it.
     estimates: Vec<EstimateRecord>,
     /// Number of starts, where it is known or follows from a lead.
@@ -27,9 +27,9 @@ struct MatchRecord<'a> {
     /// Every reading beside what the others make of it.
     readings: &'a [Residual],
     agreement: AgreementRecord,
-    contradictions: Vec<&'a str>,
-    notes: &'a [String],
-    next: Vec<&'a str>,
+    contradictions: Vec<&'a Sentence>,
+    notes: &'a [Sentence],
+    next: Vec<&'a Sentence>,
     rounding: Option<&'a Rounded>,
 }
 
@@ -114,18 +114,29 @@ const MOST_APART_U: f64 = 4.0;
 
 /// Numbers that no thread has, or that contradict each other.
 fn checked(m: &Match) -> Result<(), Failure> {
-    let wrong = |text: String| Err(Failure::Usage(text));
+    let wrong = |text: Sentence| Err(Failure::Usage(text));
     for (option, q) in [("--pitch", Some(m.pitch)), ("--lead", m.lead)] {
         // A lead is that of up to sixteen starts.
         let most = PITCH_MM.end() * if option == "--lead" { 16.0 } else { 1.0 };
         if let Some(q) = q.filter(|q| !(*PITCH_MM.start()..=most).contains(&q.value)) {
             let least = PITCH_MM.start();
-            return wrong(format!("{option} {} mm is outside {least} mm to {most} mm", q.value));
+            return wrong(sentence!(
+                "{} {} is outside {} to {}",
+                option,
+                mm_as_given(q.value),
+                mm_as_given(*least),
+                mm_as_given(most)
+            ));
         }
     }
     if let Some(q) = m.major.filter(|q| !MAJOR_MM.contains(&q.value)) {
         let (least, most) = (MAJOR_MM.start(), MAJOR_MM.end());
-        return wrong(format!("--major {} mm is outside {least} mm to {most} mm", q.value));
+        return wrong(sentence!(
+            "--major {} is outside {} to {}",
+            mm_as_given(q.value),
+            mm_as_given(*least),
+            mm_as_given(*most)
+        ));
     }
     for (option, q, most) in [
         ("--right-flank", m.right_flank, MOST_FLANK_DEG),
@@ -133,7 +144,7 @@ fn checked(m: &Match) -> Result<(), Failure> {
         ("--angle", m.angle, 2.0 * MOST_FLANK_DEG),
     ] {
         if let Some(q) = q.filter(|q| q.value > most) {
-            return wrong(format!("{option} {}° is outside 0° to {most}°", q.value));
+            return wrong(format!("{option} {}° is outside 0° to {most}°", q.value).into());
         }
     }
     if let (Some(both), Some(right), Some(left)) = (m.angle, m.right_flank, m.left_flank) {
@@ -143,17 +154,17 @@ fn checked(m: &Match) -> Result<(), Failure> {
             return wrong(format!(
                 "--angle {}° contradicts the flanks, which make {sum}° together: give one or the other",
                 both.value
-            ));
+            ).into());
         }
     }
     if let (Some(depth), Some(major)) = (m.depth, m.major)
         && depth.value >= 0.5 * major.value
     {
-        return wrong(format!(
-            "--depth {} mm reaches the axis of a screw of {} mm: it is outside 0 to {} mm",
-            depth.value,
-            major.value,
-            0.5 * major.value
+        return wrong(sentence!(
+            "--depth {} reaches the axis of a screw of {}: it is outside 0 to {}",
+            mm_as_given(depth.value),
+            mm_as_given(major.value),
+            mm_as_given(0.5 * major.value)
         ));
     }
     Ok(())
@@ -179,10 +190,13 @@ fn written_down(
     file: &Path,
 ) -> Result<String, Failure> {
     if file.exists() {
-        return Err(Failure::Refused(format!(
-            "{} is there already and is not written over: give --job another name",
-            file.display()
-        )));
+        return Err(Failure::Refused(
+            format!(
+                "{} is there already and is not written over: give --job another name",
+                file.display()
+            )
+            .into(),
+        ));
     }
     let half = m.angle.map(|q| Quantity { value: 0.5 * q.value, u: 0.5 * q.u, ..q });
     let standard = |value: f64| Some(Quantity::standard(value));
@@ -216,10 +230,13 @@ fn written_down(
     .filter_map(|(option, lacks)| lacks.then_some(option))
     .collect();
     if !missing.is_empty() {
-        return Err(Failure::Usage(format!(
-            "a job needs the whole thread, which lacks {}: give that, or --round standard",
-            missing.join(" and ")
-        )));
+        return Err(Failure::Usage(
+            format!(
+                "a job needs the whole thread, which lacks {}: give that, or --round standard",
+                missing.join(" and ")
+            )
+            .into(),
+        ));
     }
     let mut job = Job {
         title: file.file_stem().map(|s| s.to_string_lossy().into_owned()).unwrap_or_default(),
@@ -271,9 +288,9 @@ fn record<'a>(
             dof: together.dof,
             by_chance: together.p_value,
         },
-        contradictions: together.contradictions.iter().map(|c| c.text.as_str()).collect(),
+        contradictions: together.contradictions.iter().map(|c| &c.text).collect(),
         notes: &together.notes,
-        next: identity.next.iter().map(|s| s.text.as_str()).take(MOST_SUGGESTED).collect(),
+        next: identity.next.iter().map(|s| &s.text).take(MOST_SUGGESTED).collect(),
         rounding,
     }
 }
@@ -288,7 +305,7 @@ fn shown(m: &Match, identity: &Identity, ranking: &Ranking, rounding: Option<&Ro
         _ => "None: it follows no listed standard.".to_owned(),
     };
     print(&format!("{verdict}\n\n"));
-    print(&text::candidates(ranking));
+    print(&text::candidates(ranking, m.how.units()));
     let likeness = match ranking.verdict {
         Verdict::Named => "told apart only by how common they are",
         _ => "cannot be told apart",
@@ -311,7 +328,7 @@ fn shown(m: &Match, identity: &Identity, ranking: &Ranking, rounding: Option<&Ro
     if ranking.verdict == Verdict::CannotTell && !identity.next.is_empty() {
         print("\nWhat would tell\n\n");
         for suggestion in identity.next.iter().take(MOST_SUGGESTED) {
-            print(&text::said(&text::suggestion(&suggestion.text), units));
+            print(&text::bullet(&text::suggestion(&suggestion.text.in_units(units))));
         }
     }
     if let Some(form) = rounding {

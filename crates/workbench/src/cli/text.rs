@@ -2,7 +2,7 @@
 
 use fit::{FormFound, Gain, Measurement};
 use form::units::MM_PER_INCH;
-use form::{Quantity, Units};
+use form::{Quantity, Sentence, Units};
 use job::{Findings, Identity, Part};
 use standards::{Evidence, Feature};
 use std::fmt::Write;
@@ -230,7 +230,7 @@ fn view(out: &mut String, m: &Measurement, units: Units) {
 
 /// The candidates.
 #[must_use]
-pub fn candidates(ranking: &standards::Ranking) -> String {
+pub fn candidates(ranking: &standards::Ranking, units: Units) -> String {
     let mut out = String::from("Likely standard\n\n");
     for c in ranking.candidates.iter().take_while(|c| c.probability >= 0.001).take(8) {
         // A size of its own carries its form in its name.
@@ -243,7 +243,7 @@ pub fn candidates(ranking: &standards::Ranking) -> String {
         out.push('\n');
     }
     for line in &ranking.explanation {
-        out.push_str(&wrapped(line, "  "));
+        out.push_str(&wrapped(&line.in_units(units), "  "));
     }
     out
 }
@@ -359,7 +359,10 @@ fn bare(feature: Feature, value: f64, units: Units) -> String {
     let text = match feature {
         Feature::Taper => format!("{value:.4}"),
         f if f.is_angle() => format!("{value:.3}"),
-        _ => format!("{:.*}", units.most_decimals(), value / units.in_mm()),
+        _ => {
+            let q = units.of_mm(Quantity::standard(value));
+            format!("{:.*}", units.finest(q), q.value)
+        }
     };
     let digits = text.trim_end_matches('0').trim_end_matches('.');
     match feature {
@@ -378,7 +381,7 @@ pub fn remarks(findings: &Findings, last: Part, units: Units) -> String {
     let mut out = String::new();
     if let Some(refusal) = &findings.refusal {
         out.push_str("Refused\n\n");
-        out.push_str(&said(refusal, units));
+        out.push_str(&bullet(refusal));
         out.push('\n');
     }
     if !troubles.is_empty() {
@@ -433,8 +436,8 @@ pub fn rows(rows: &[(&str, String)]) -> String {
 
 /// One point of a list, its lengths in the units wanted.
 #[must_use]
-pub fn said(text: &str, units: Units) -> String {
-    bullet(&job::in_units(text, units))
+pub fn said(text: &Sentence, units: Units) -> String {
+    bullet(&text.in_units(units))
 }
 
 /// One point of a list.

@@ -2,6 +2,7 @@
 
 use super::failure::Failure;
 use super::round::RoundTo;
+use form::Sentence;
 use job::{Findings, Job, Loaded};
 use std::path::{Path, PathBuf};
 use std::time::{SystemTime, UNIX_EPOCH};
@@ -19,7 +20,8 @@ pub fn read(path: &Path) -> Result<Loaded, Failure> {
     Loaded::open(path).map_err(|e| {
         let text = e.to_string();
         let name = path.display().to_string();
-        let text = if text.contains(&name) { text } else { format!("{name}: {text}") };
+        let text: Sentence =
+            if text.contains(&name) { text } else { format!("{name}: {text}") }.into();
         if e.is_unreadable() { Failure::Refused(text) } else { Failure::NotMeasured(text) }
     })
 }
@@ -52,7 +54,7 @@ impl Opened {
                 "{} holds neither a picture nor a whole thread: measure a picture with --job, give \
                  the thread to match with --job, or open the file in the window",
                 self.file.display()
-            )));
+            ).into()));
         }
         Err(Failure::without_measurement(f))
     }

@@ -4,7 +4,7 @@ use super::args::{Cast, How, Keep, NutMade, ToolSet, WhatFor};
 use super::failure::Failure;
 use super::round::RoundTo;
 use super::{print, print_json, text, work};
-use form::{Quantity, Units};
+use form::{Quantity, Said, Units};
 use job::{Part, ToolFor};
 use serde::Serialize;
 use std::collections::BTreeMap;
@@ -41,7 +41,7 @@ pub(super) fn refused(refusal: &str, how: How) -> Failure {
         // What cannot be printed is said on standard error all the same.
         let _ = print_json(&RefusalRecord { schema: "flanklight/refusal/1", refused: refusal });
     }
-    Failure::Refused(refusal.to_owned())
+    Failure::Refused(refusal.into())
 }
 
 /// A duty that is refused ends every command that designs something.
@@ -200,7 +200,7 @@ pub(super) fn cast(c: &Cast) -> Result<(), Failure> {
         Some(part) => Quantity::entered(part, 0.0),
         None => shop::CastMaterial::from(c.material).shrinkage(),
     };
-    let usage = |e: shop::ReplicaError| Failure::Usage(e.to_string());
+    let usage = |e: shop::ReplicaError| Failure::Usage(e.said());
     let groove = shop::form_from_cast(form, shrinkage).map_err(usage)?;
     let clearance_mm = c
         .radial_clearance
@@ -208,7 +208,7 @@ pub(super) fn cast(c: &Cast) -> Result<(), Failure> {
     let (screw, notices) =
         shop::screw_for_groove(&groove, c.play.value, clearance_mm).map_err(usage)?;
     let tool = shop::tool_for_screw(&screw, &shop::ToolSetting::default())
-        .map_err(|e| Failure::NotMeasured(e.to_string()))?;
+        .map_err(|e| Failure::NotMeasured(e.said()))?;
     if c.how.json {
         return print_json(&CastRecord {
             schema: "flanklight/cast/1",
@@ -312,15 +312,12 @@ pub(super) fn tool(
                 units.plain(bar.projection_mm, 1)
             ),
         )),
-        Some(Err(e)) => rows.push(("boring bar", job::in_units(&e.to_string(), units))),
+        Some(Err(e)) => rows.push(("boring bar", e.said().in_units(units))),
         None => {}
     }
     rows.push((
         "round blank",
-        blank.map_or_else(
-            |e| job::in_units(&e.to_string(), units),
-            |b| units.plain(b.diameter_mm, 1),
-        ),
+        blank.map_or_else(|e| e.said().in_units(units), |b| units.plain(b.diameter_mm, 1)),
     ));
     print(&text::rows(&rows));
     print("\n");
@@ -385,7 +382,7 @@ pub(super) fn sheets(
 ) -> Result<(), Failure> {
     if let Some(times) = chart.filter(|m| !CHART_TIMES.contains(m)) {
         let (least, most) = (CHART_TIMES.start(), CHART_TIMES.end());
-        return Err(Failure::Usage(format!("--chart {times} is outside {least} to {most}")));
+        return Err(Failure::Usage(format!("--chart {times} is outside {least} to {most}").into()));
     }
     let mut opened = work::open_any(path, |job| {
         to.over(job);

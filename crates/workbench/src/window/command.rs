@@ -462,7 +462,10 @@ fn not_exportable(bench: &Bench) -> Option<String> {
         && let Some(f) = bench.findings()
     {
         let what = job::nothing_to_draw(job, f);
-        return Some(format!("There is nothing to print yet: {}.", what.trim_end_matches('.')));
+        return Some(format!(
+            "There is nothing to print yet: {}.",
+            what.in_units(job.units).trim_end_matches('.')
+        ));
     }
     if job.duty.is_none() {
         return Some(
@@ -474,7 +477,10 @@ fn not_exportable(bench: &Bench) -> Option<String> {
     }
     match bench.findings() {
         Some(f) if job::printable(f) => None,
-        Some(f) => Some(format!("There is no tool to draw yet: {}", job::nothing_to_draw(job, f))),
+        Some(f) => Some(format!(
+            "There is no tool to draw yet: {}",
+            job::nothing_to_draw(job, f).in_units(job.units)
+        )),
         None => Some(
             "There is nothing to draw yet: open a picture, or type the thread in (5 Form).".into(),
         ),

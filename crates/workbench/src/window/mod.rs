@@ -78,10 +78,13 @@ pub fn open(start: Start) -> Result<(), Failure> {
     if let Start::Path(path) = &start {
         // Said before a window appears, so that a script sees it.
         std::fs::File::open(path).map_err(|e| {
-            Failure::Refused(format!(
-                "cannot read {}: {e}. Check the name and that you may read the file.",
-                path.display()
-            ))
+            Failure::Refused(
+                format!(
+                    "cannot read {}: {e}. Check the name and that you may read the file.",
+                    path.display()
+                )
+                .into(),
+            )
         })?;
     }
     if !has_display() {
@@ -123,7 +126,7 @@ pub fn open(start: Start) -> Result<(), Failure> {
         // The toolkit's error names its own source files; the last clause is the reason.
         let text = e.to_string();
         let reason = text.rsplit(": ").next().unwrap_or(&text);
-        Failure::Refused(format!("the window cannot be opened ({reason}). {NO_DISPLAY}"))
+        Failure::Refused(format!("the window cannot be opened ({reason}). {NO_DISPLAY}").into())
     })
 }
 

@@ -5,6 +5,7 @@ use eframe::egui::{
     self, Color32, ColorImage, FontFamily, FontId, Pos2, Rect, Role, Sense, Shape, Stroke,
     StrokeKind, Ui, WidgetInfo, epaint::TextShape, pos2, vec2,
 };
+use form::Said;
 use job::{Findings, Job};
 use sheets::{Anchor, Drawing, Ink, Item, Path, Pen, Text, Weight};
 use std::sync::Arc;
@@ -34,7 +35,7 @@ pub struct Page {
 pub fn pages(job: &Job, findings: &Findings, date: &str) -> Result<Vec<Page>, String> {
     let sheets = job::sheets_of(job, findings, job.sheets.paper, date);
     let mut out = Vec::new();
-    for sheet in sheets.map_err(|e| e.to_string())? {
+    for sheet in sheets.map_err(|e| e.said().in_units(job.units))? {
         let many = sheet.pages.len() > 1;
         for (i, drawing) in sheet.pages.into_iter().enumerate() {
             let title =

@@ -1,9 +1,13 @@
 //! Entries whose text was refused: while one stands in its field, what is shown rests on what was
 //! there before it, and its step says so.
 
+use super::command::Command;
 use super::field::Field;
+use super::look::palette;
 use super::stage::Stage;
 use super::state::Bench;
+use super::widgets::entry_id;
+use eframe::egui::{Align2, Area, Frame, Id, Response, RichText, Stroke, Ui, pos2};
 
 /// The step whose page an entry stands on.
 #[must_use]
@@ -85,4 +89,64 @@ pub fn said(bench: &Bench, field: Field) -> String {
         text => format!("{text} is used as before"),
     };
     format!("The {} as typed is refused, and {before}", field.label())
+}
+
+/// Widest that the words beside an entry are, points, and their distance from the page.
+const WIDTH: f32 = 300.0;
+const APART: f32 = 8.0;
+
+/// Why an entry is refused, beside the page it stands on, at its height: nothing on the page moves for it,
+/// and no entry is covered. Of several that are refused it is the one with the keyboard in it, or the
+/// first; the others say it when the pointer is over them.
+pub fn why(
+    ui: &Ui,
+    bench: &Bench,
+    out: &mut Vec<Command>,
+    field: Field,
+    entry: &Response,
+    text: &str,
+) {
+    let Some(wrong) = bench.wrong.get(&field) else { return };
+    let typed_in = |f: &Field| ui.ctx().memory(|m| m.has_focus(entry_id(*f)));
+    let asked = bench.wrong.keys().copied().find(typed_in).or_else(|| at(bench, bench.stage));
+    if asked != Some(field) {
+        entry.clone().on_hover_text(wrong);
+        return;
+    }
+    let (p, page) = (palette(ui), ui.clip_rect());
+    let width = WIDTH.min(page.left() - 4.0 * APART).max(120.0);
+    // Of one that was scrolled away they stay at the end of the page it went by.
+    let height = entry.rect.center().y.max(page.top()).min(page.bottom());
+    Area::new(Id::unique(("why", field)))
+        .pivot(Align2::RIGHT_CENTER)
+        .fixed_pos(pos2(page.left() - APART, height))
+        .constrain_to(page.with_min_x(0.0))
+        .show(ui.ctx(), |ui| {
+            let edge = Stroke::new(1.5, p.bad);
+            Frame::new().fill(p.card).stroke(edge).corner_radius(3.0).inner_margin(8.0).show(
+                ui,
+                |ui| {
+                    ui.set_max_width(width);
+                    ui.label(RichText::new(wrong).color(p.bad));
+                    with_units(ui, bench, out, field, text);
+                },
+            );
+        });
+}
+
+/// A number without a unit is taken with one press: the units it may have been meant in.
+fn with_units(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>, field: Field, text: &str) {
+    let text = text.trim();
+    if !text.ends_with(|c: char| c.is_ascii_digit()) {
+        return;
+    }
+    ui.horizontal_wrapped(|ui| {
+        for unit in ["mm", "in", "tpi", "°"] {
+            let whole = format!("{text} {unit}");
+            if field.taken(&whole, bench.job()).is_ok() && ui.button(&whole).clicked() {
+                out.push(Command::Type(field, whole));
+                out.push(Command::Enter { field, by_key: false });
+            }
+        }
+    });
 }

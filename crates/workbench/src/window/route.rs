@@ -198,8 +198,8 @@ fn brief(q: form::Quantity, units: form::Units) -> String {
     if !(q.value.is_finite() && q.u.is_finite()) {
         return "cannot tell".to_owned();
     }
-    let scaled = form::Quantity::new(q.value / units.in_mm(), q.u / units.in_mm(), q.source);
-    let decimals = scaled.decimals(units.most_decimals());
+    let scaled = units.of_mm(q);
+    let decimals = scaled.decimals(units.finest(scaled));
     format!("{:.decimals$} {}", scaled.value, units.symbol())
 }
 

@@ -3,6 +3,7 @@
 use super::command::Command;
 use super::field::Field;
 use super::look::{BOLD, palette};
+use super::refused;
 use super::state::Bench;
 use eframe::egui::{
     self, Align, Color32, FontFamily, FontId, Frame, Id, Key, Layout, Margin, RichText, Stroke,
@@ -116,7 +117,8 @@ pub fn example(units: Units, [mm, inch, thou]: [&'static str; 3]) -> &'static st
     }
 }
 
-/// An entry with its name above it; what is wrong with the text stands under it.
+/// An entry with its name above it; what is wrong with the text stands beside the page, see
+/// [`refused::why`].
 pub fn entry(
     ui: &mut Ui,
     bench: &Bench,
@@ -127,12 +129,10 @@ pub fn entry(
 ) {
     let label = ui.label(name);
     let mut text = bench.text_of(field);
-    let wrong = bench.wrong.get(&field);
-    let p = palette(ui);
     let response = ui
         .scope(|ui| {
-            quiet(ui, wrong.is_some());
-            let id = Id::unique(("entry", field));
+            quiet(ui, bench.wrong.contains_key(&field));
+            let id = entry_id(field);
             let mut wrapped = wrapped;
             let mut edit = TextEdit::singleline(&mut text)
                 .id(id)
@@ -146,11 +146,13 @@ pub fn entry(
         })
         .inner
         .labelled_by(label.id);
-    if let Some(wrong) = wrong {
-        ui.label(RichText::new(wrong).color(p.bad));
-        with_units(ui, bench, out, field, &text);
-    }
     typed(ui, bench, out, field, &response, text);
+}
+
+/// Where the keyboard is when it is in the entry of a field.
+#[must_use]
+pub fn entry_id(field: Field) -> Id {
+    Id::unique(("entry", field))
 }
 
 /// Text in as many rows as it needs: a list is read as a whole.
@@ -174,23 +176,6 @@ fn quiet(ui: &mut Ui, wrong: bool) {
     }
 }
 
-/// A number without a unit is taken with one press: the units it may have been meant in.
-fn with_units(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>, field: Field, text: &str) {
-    let text = text.trim();
-    if !text.ends_with(|c: char| c.is_ascii_digit()) {
-        return;
-    }
-    ui.horizontal_wrapped(|ui| {
-        for unit in ["mm", "in", "tpi", "°"] {
-            let whole = format!("{text} {unit}");
-            if field.taken(&whole, bench.job()).is_ok() && ui.button(&whole).clicked() {
-                out.push(Command::Type(field, whole));
-                out.push(Command::Enter { field, by_key: false });
-            }
-        }
-    });
-}
-
 /// An entry without a visible name, in a table; `name` is what a screen reader says.
 pub fn cell(
     ui: &mut Ui,
@@ -201,12 +186,11 @@ pub fn cell(
     width: f32,
 ) {
     let mut text = bench.text_of(field);
-    let wrong = bench.wrong.get(&field);
     let response = ui
         .scope(|ui| {
-            quiet(ui, wrong.is_some());
+            quiet(ui, bench.wrong.contains_key(&field));
             let edit = TextEdit::singleline(&mut text)
-                .id(Id::unique(("entry", field)))
+                .id(entry_id(field))
                 .margin(vec2(6.0, 4.0))
                 .desired_width(width);
             ui.add_sized(vec2(width, 26.0), edit)
@@ -214,9 +198,6 @@ pub fn cell(
         .inner;
     named_entry(ui, &response, name);
     typed(ui, bench, out, field, &response, text);
-    if let Some(wrong) = wrong {
-        response.on_hover_text(wrong);
-    }
 }
 
 /// Width of a [`cell`] that shows `text` whole, points, and no less than `least`.
@@ -253,6 +234,7 @@ fn typed(
         let stroke = Stroke::new(2.0, colour);
         ui.painter().rect_stroke(response.rect, 3.0, stroke, egui::StrokeKind::Inside);
     }
+    refused::why(ui, bench, out, field, response, &text);
     if response.changed() {
         out.push(Command::Type(field, text));
     }
@@ -297,7 +279,7 @@ pub fn cautions(ui: &mut Ui, about: &[shop::About]) {
     heading(ui, "Cautions");
     card(ui, |ui| {
         let all = shop::cautions_for(about);
-        let lines: Vec<&str> = all.iter().map(|n| n.text.as_str()).collect();
+        let lines: Vec<String> = all.iter().map(|n| n.text.to_string()).collect();
         bullets(ui, &lines);
     });
 }

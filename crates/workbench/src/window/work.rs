@@ -10,6 +10,7 @@ use super::typed_path::{look_into, suggested_name};
 use super::viewer::Viewer;
 use crate::cli::today;
 use eframe::egui::ColorImage;
+use form::Said;
 use job::{Findings, Job, Journal, Kept, Loaded, PictureRef, Recovered};
 use shop::Survey;
 use std::path::{Path, PathBuf};
@@ -302,7 +303,7 @@ impl Measurer {
             Task::Export { job, findings, folder } => {
                 match job::export(&job, &findings, &folder, &today()) {
                     Ok(files) => Command::Exported(files),
-                    Err(e) => Command::Failed(About::Sheets, e.to_string()),
+                    Err(e) => Command::Failed(About::Sheets, e.said().in_units(job.units)),
                 }
             }
         };
@@ -348,8 +349,11 @@ fn pages_to_print(
     folder: &Path,
 ) -> Result<(usize, PathBuf), String> {
     let sheets = job::sheets_of(job, findings, job.sheets.paper, &today());
-    let mut pages: Vec<sheets::Drawing> =
-        sheets.map_err(|e| e.to_string())?.into_iter().flat_map(|s| s.pages).collect();
+    let mut pages: Vec<sheets::Drawing> = sheets
+        .map_err(|e| e.said().in_units(job.units))?
+        .into_iter()
+        .flat_map(|s| s.pages)
+        .collect();
     let stem = suggested_name(job).replace(".flanklight.json", "");
     let name = match only {
         Some(i) if i < pages.len() => {

@@ -323,7 +323,7 @@ fn a_typed_thread_goes_through_all_the_machine_pages() {
 fn kinds_of_nut(bench: &mut Bench) {
     let kind = |b: &Bench| b.findings().nut.as_ref().unwrap().request.kind;
     bench.press("split");
-    bench.enter("Width of the cut", "1.2 mm");
+    bench.enter("Width of either cut", "1.2 mm");
     bench.settle();
     assert_eq!(kind(bench), shop::NutKind::Split { kerf_mm: 1.2 });
     // Each half comes in by half the cut: 1.2 / 2 × 2 tan 15° = 0.32 mm of play (own arithmetic).

@@ -28,9 +28,14 @@ fn a_refused_entry_asks_until_it_is_mended() {
     let mut bench = ready();
     assert!(bench.says("all worked out"));
     assert_eq!(standing(&bench, Stage::Sheets), Standing::Done);
+    let next =
+        |b: &Bench| b.harness.get_by_role_and_label(Role::TextInput, "Length of thread").rect().min;
+    let before = next(&bench);
     bench.enter("Axial play of the nut", "6");
     bench.settle();
-    assert!(bench.says("no unit"), "the reason stands under the entry");
+    assert!(bench.says("no unit"), "the reason stands beside the entry");
+    assert!(bench.says("6 mm") && bench.says("6 in"), "what was meant is one press away");
+    assert_eq!(next(&bench), before, "no entry moves");
     assert!(bench.says("is refused, and 0.08 mm is used as before"));
     assert_eq!(standing(&bench, Stage::Nut), Standing::Asks);
     assert_eq!(route_result(&bench.harness.state().bench, Stage::Nut), "entry refused");
@@ -68,7 +73,7 @@ fn what_is_asked_no_more_is_not_refused_any_more() {
     let mut bench = ready();
     bench.press("split");
     bench.settle();
-    bench.enter("Width of the cut", "wide");
+    bench.enter("Width of either cut", "wide");
     bench.settle();
     assert_eq!(standing(&bench, Stage::Nut), Standing::Asks);
     bench.press("in one piece");

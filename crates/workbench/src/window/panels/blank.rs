@@ -103,11 +103,6 @@ fn table(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
             ui.end_row();
         }
     });
-    for (i, jaw) in (0..=rounds).flat_map(|i| (0..4).map(move |jaw| (i, jaw))) {
-        if let Some(wrong) = bench.wrong.get(&Field::Jaw(i, jaw)) {
-            ui.label(RichText::new(wrong).color(palette(ui).bad));
-        }
-    }
 }
 
 /// What to do with the jaws now.

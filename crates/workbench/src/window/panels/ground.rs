@@ -67,11 +67,11 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
 
 /// An error to the digits its uncertainty leaves it, which stands beside what was found.
 fn signed(q: Quantity, angle: bool, units: Units) -> String {
-    let (k, unit, most) = match angle {
-        true => (1.0, "°".to_owned(), 3),
-        false => (units.in_mm(), format!(" {}", units.symbol()), units.most_decimals()),
+    let q = if angle { q } else { units.of_mm(q) };
+    let (unit, most) = match angle {
+        true => ("°".to_owned(), 3),
+        false => (format!(" {}", units.symbol()), units.finest(q)),
     };
-    let q = Quantity { value: q.value / k, u: q.u / k, ..q };
     let decimals = q.decimals(most);
     // Rounded first, so that nought has no sign.
     let scale = 10f64.powi(decimals as i32);

@@ -55,7 +55,7 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         roundings(ui, bench, identity, out);
         if let Some(next) = identity.next.first() {
             heading(ui, "What to measure next");
-            card(ui, |ui| ui.label(sentence(&job::in_units(&next.text, bench.units()))));
+            card(ui, |ui| ui.label(sentence(&next.text.in_units(bench.units()))));
         }
         estimates(ui, bench, identity);
     }
@@ -68,7 +68,9 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
             });
         }
         if !ranking.explanation.is_empty() {
-            folded(ui, "why", "Why", false, |ui| bullets(ui, &ranking.explanation));
+            let why: Vec<String> =
+                ranking.explanation.iter().map(|s| s.in_units(bench.units())).collect();
+            folded(ui, "why", "Why", false, |ui| bullets(ui, &why));
         }
     }
 }
@@ -157,9 +159,7 @@ fn roundings(ui: &mut Ui, bench: &Bench, identity: &Identity, out: &mut Vec<Comm
         if ui.add_enabled(can, egui::RadioButton::new(on, words)).clicked() && !on {
             out.push(Command::Edit(Edit::Rounding(offer.rounding)));
         }
-        ui.indent(("cost", words), |ui| {
-            hint(ui, &sentence(&job::in_units(offer.text(), bench.units())))
-        });
+        ui.indent(("cost", words), |ui| hint(ui, &sentence(&offer.text().in_units(bench.units()))));
     }
 }
 

@@ -31,6 +31,7 @@ use super::state::{Bench, Shown, not_to_be_cut, reading_helps, reading_needed, w
 use super::text_size;
 use super::way;
 use super::widgets;
+use ::form::Sentence;
 use eframe::egui::text::LayoutJob;
 use eframe::egui::{
     self, Color32, CursorIcon, RichText, Role, Sense, TextStyle, Ui, WidgetInfo, vec2,
@@ -115,8 +116,7 @@ fn said(ui: &Ui, bench: &Bench) -> Said {
     let Some(findings) = bench.findings() else { return said };
     let (p, stage) = (palette(ui), bench.stage);
     let here = stage.part();
-    // The crates that compute speak in millimetres.
-    let words = |text: &str| job::in_units(text, bench.units());
+    let words = |text: &Sentence| text.in_units(bench.units());
     let stale = |t: &job::Remark| t.code == "bar-width" && bench.being_measured();
     for t in findings.troubles.iter().filter(|t| t.part == here && !stale(t)) {
         // What was not entered yet is no failure.
@@ -186,11 +186,9 @@ fn said(ui: &Ui, bench: &Bench) -> Said {
         let unread: Vec<String> =
             unread.map(|r| format!("{} is not used", r.evidence.label())).collect();
         let typed = |text: &str| !unread.iter().any(|u| text.starts_with(u));
-        for w in findings
-            .warnings
-            .iter()
-            .filter(|w| w.part == here && typed(&w.text) && w.code != shop::TOOL_WILL_NOT_FIT)
-        {
+        for w in findings.warnings.iter().filter(|w| {
+            w.part == here && typed(&w.text.to_string()) && w.code != shop::TOOL_WILL_NOT_FIT
+        }) {
             match w.is_note() {
                 true => said.notes.push(words(&w.text)),
                 false => said.doubts.push(words(&w.text)),
@@ -384,10 +382,7 @@ fn ended(bench: &Bench) -> Option<String> {
         Stage::Checks => findings.wires.is_none(),
         _ => false,
     };
-    findings
-        .trouble(bench.stage.part())
-        .filter(|_| nothing)
-        .map(|t| job::in_units(&t.text, bench.units()))
+    findings.trouble(bench.stage.part()).filter(|_| nothing).map(|t| t.text.in_units(bench.units()))
 }
 
 /// The middle of a page that has nothing to show yet: what it is for, and what it waits for.

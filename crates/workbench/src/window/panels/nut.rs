@@ -167,7 +167,7 @@ fn make(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
                 bench,
                 out,
                 Field::Kerf,
-                "Width of the cut",
+                "Width of either cut",
                 example(units, ["1.5 mm", "0.06 in", "60 thou"]),
             );
             end_on(ui, bench);
@@ -221,8 +221,10 @@ fn end_on(ui: &mut Ui, bench: &Bench) {
     if let NutKind::Split { kerf_mm } = nut.request.kind {
         // A saw's cut drawn to scale would hardly be seen in a figure this small.
         let half = 0.5 * kerf_mm.max(0.06 * outside);
-        f.below(&[(0.93 * bore, half), (1.02 * outside, half)], -half, f.p.card);
-        beside(0.0, "sawn through here", f.p.ink);
+        for side in [1.0, -1.0] {
+            f.below(&[(0.93 * side * bore, half), (1.02 * side * outside, half)], -half, f.p.card);
+        }
+        beside(0.0, "sawn in two here", f.p.ink);
     }
 }
 

@@ -43,7 +43,7 @@ pub(super) fn show(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     if let Some(d) = identity.and_then(|i| i.disagreement.as_ref()) {
         let p = palette(ui);
         for text in &d.sentences {
-            remark(ui, p.bad, &job::in_units(text, bench.units()));
+            remark(ui, p.bad, &text.in_units(bench.units()));
         }
         hint(ui, &format!("By chance alone in {:.1} % of cases.", 100.0 * d.by_chance));
     }
@@ -76,11 +76,6 @@ fn reading(
         }
     });
     options(ui, i, &said.evidence, out);
-    for (slot, _) in evidence::slots(&said.evidence).iter().enumerate() {
-        if let Some(wrong) = bench.wrong.get(&Field::Evidence(i, slot)) {
-            ui.label(RichText::new(wrong).color(palette(ui).bad));
-        }
-    }
     ui.scope(|ui| {
         ui.set_min_height(JUDGED);
         if evidence::unread(&said.evidence) {
@@ -153,7 +148,7 @@ fn judged(ui: &mut Ui, bench: &Bench, found: &ReadingFound) {
         }
     }
     let (words, colour) = match &found.standing {
-        Standing::NotUsed(why) => (format!("not used: {why}"), p.doubt),
+        Standing::NotUsed(why) => (format!("not used: {}", why.in_units(units)), p.doubt),
         Standing::Belief => ("shifts the odds".to_owned(), p.faint),
         Standing::Alone => ("nothing else bears on it".to_owned(), p.faint),
         Standing::Agrees => match found.in_u {

@@ -19,22 +19,25 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         return;
     }
     entry(ui, bench, out, Field::Title, "Name on the sheets", "Tension screw, floor loom");
-    choice(
-        ui,
-        "Paper",
-        job.sheets.paper,
-        &[(PaperSaid::A4, "A4"), (PaperSaid::Letter, "US Letter")],
-        |paper| out.push(Command::Edit(Edit::Paper(paper))),
-    );
-    if bench.findings().is_some_and(|f| f.tool.is_some()) {
+    // Side by side, so that the pages are in view.
+    ui.columns(2, |sides| {
         choice(
-            ui,
-            "Large view of the tool",
-            job.sheets.magnification.round() as i64,
-            &[(5, "5 : 1"), (10, "10 : 1"), (20, "20 : 1")],
-            |m| out.push(Command::Edit(Edit::Magnification(m as f64))),
+            &mut sides[0],
+            "Paper",
+            job.sheets.paper,
+            &[(PaperSaid::A4, "A4"), (PaperSaid::Letter, "US Letter")],
+            |paper| out.push(Command::Edit(Edit::Paper(paper))),
         );
-    }
+        if bench.findings().is_some_and(|f| f.tool.is_some()) {
+            choice(
+                &mut sides[1],
+                "Large view of the tool",
+                job.sheets.magnification.round() as i64,
+                &[(5, "5 : 1"), (10, "10 : 1"), (20, "20 : 1")],
+                |m| out.push(Command::Edit(Edit::Magnification(m as f64))),
+            );
+        }
+    });
     if bench.sheets_are_old() {
         remark(ui, p.doubt, "What was printed before is of an earlier state of the job.");
     }
@@ -81,7 +84,12 @@ pub(super) fn print(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
 fn pages(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     let Some((_, Ok(pages))) = &bench.preview else { return };
     heading(ui, "Pages");
+    ui.scope(|ui| listed(ui, bench, pages, out));
+}
+
+fn listed(ui: &mut Ui, bench: &Bench, pages: &[preview::Page], out: &mut Vec<Command>) {
     hint(ui, "Over the page: wheel zooms, drag moves, double click fits.");
+    ui.spacing_mut().item_spacing.y = 3.0;
     for (i, page) in pages.iter().enumerate() {
         let here = bench.page.min(pages.len().saturating_sub(1)) == i;
         let words = format!("{} · {}", i + 1, page.title);

@@ -61,7 +61,7 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         heading(ui, "Why");
         card(ui, |ui| {
             let reasons: Vec<String> =
-                found.reasons.iter().map(|r| sentence(&job::in_units(r, units))).collect();
+                found.reasons.iter().map(|r| sentence(&r.in_units(units))).collect();
             bullets(ui, &reasons);
         });
         card(ui, |ui| {
@@ -117,13 +117,6 @@ fn table(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
             ui.end_row();
         }
     });
-    for i in 0..=rows {
-        for field in [Field::Station(i), Field::Lost(i)] {
-            if let Some(wrong) = bench.wrong.get(&field) {
-                ui.label(RichText::new(wrong).color(palette(ui).bad));
-            }
-        }
-    }
 }
 
 /// The lost motion along the travel, shared out, with what each remedy would leave.
