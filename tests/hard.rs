@@ -140,6 +140,29 @@ fn a_narrow_crest_in_the_blur_still_tells_the_diameter() {
 }
 
 #[test]
+fn the_form_is_that_of_the_few_teeth_that_are_not_worn() {
+    // One flank of seven teeth in ten, by up to a fifth of the groove.
+    let form = (3.5, 2.0, 15.0, 1.281, 0.0, 24.0, 1, Hand::Left);
+    for end in [-1.0, 1.0] {
+        let mut worn = scene(form, 46.0, 0.9, 230.0);
+        worn.wear = Some(lamp::Wear {
+            deepest_mm: [0.25, 0.0],
+            centre_mm: end * 0.5 * worn.length_mm,
+            reach_mm: 0.25 * worn.length_mm,
+            scatter: 0.1,
+        });
+        let m = measured(&worn);
+        assert_eq!(turns(&m), Some((1, Hand::Left)), "{end}");
+        near("pitch", m.form.pitch_mm, 3.5, 0.003);
+        near("right", m.form.right_flank_deg, 15.0, 0.25);
+        near("left", m.form.left_flank_deg, 15.0, 0.25);
+        near("crest", m.form.crest_flat_mm, 1.281, 0.03);
+        near("major", m.form.major_diameter_mm, 24.0, 0.02);
+        assert!(m.warnings.iter().any(|w| w.code == "wear"), "{:?}", m.warnings);
+    }
+}
+
+#[test]
 fn a_plane_that_leans_much_is_doubtful_along_the_axis_alone() {
     let form = (2.5, 1.53, 30.0, 0.3125, 0.0, 20.0, 1, Hand::Right);
     let leaning =

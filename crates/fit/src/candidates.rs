@@ -108,6 +108,10 @@ fn freedoms(setting: &Setting<'_>) -> Vec<(Vec<Param>, From)> {
     let upright = setting.free();
     let with = |more: &[Param]| upright.iter().chain(more).copied().collect::<Vec<_>>();
     let (leaning, tapered) = (with(&KEYSTONE), with(&[Param::Taper]));
+    if setting.stretch.is_some() {
+        // Too short to tell more.
+        return vec![(upright, From::Before)];
+    }
     if setting.seems_tapered == 0.0 {
         return vec![
             (upright, From::Before),
@@ -239,7 +243,9 @@ impl Search<'_> {
         let flanks = [Param::TanRight, Param::TanLeft];
         let free: Vec<Param> = self.free.iter().copied().filter(|p| !flanks.contains(p)).collect();
         let mut replaced = Vec::new();
-        if tried.iter().any(|(_, o)| median_off_px(quick.data, o) < FITS_PX) {
+        let fits =
+            |o: &Outcome| median_off_px(quick.data, o) < FITS_PX || is_all_noise(quick.data, o);
+        if tried.iter().any(|(_, o)| fits(o)) {
             return replaced;
         }
         for (signed, found) in tried {

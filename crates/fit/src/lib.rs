@@ -24,6 +24,7 @@ mod start;
 mod straight;
 mod teeth;
 mod uncertainty;
+mod worn;
 
 pub use budget::{Gain, Remedy};
 pub use known::{BarDrop, BarShape, Known, ViewWanted};

@@ -1,6 +1,5 @@
 //! From a sighting to a measurement.
 
-use crate::candidates::Candidates;
 use crate::corners::{Blunt, hidden_root_mm};
 use crate::data::{self, Datum, On, bar_edge, thin};
 use crate::known::{BarDrop, BarShape, Known, ViewWanted};
@@ -12,6 +11,7 @@ use crate::problem::{Belief, Block, Prior};
 use crate::report;
 use crate::robust::{Effort, Fitting, Outcome, cost};
 use crate::start::{self, Folded, Levelled, fold};
+use crate::worn::Found;
 use form::shadow::Edge;
 use form::{Hand, Said, Sentence, mm_as_given, sentence};
 use picture::{Bar, Drawn, EdgePoint, Thread};
@@ -56,7 +56,7 @@ form::said_by_display!(FitError);
 /// Observations kept per edge of the thread in the final fit.
 const EDGE_DATA: usize = 400;
 /// Observations kept per edge of the thread when hypotheses are compared.
-const QUICK_DATA: usize = 200;
+pub(crate) const QUICK_DATA: usize = 200;
 /// Median residual with which a hypothesis needs no rival with more starts, px.
 pub(crate) const GOOD_PX: f64 = 0.25;
 /// Observations kept per edge of the bar.
@@ -82,6 +82,9 @@ pub(crate) struct Setting<'a> {
     pub known: &'a Known,
     pub frame: Frame,
     pub levelled: Levelled,
+    /// The stretch of the thread that is looked at, px along the axis from the pivot; all of it when
+    /// `None`.
+    pub stretch: Option<(f64, f64)>,
     /// The upper and the lower edge folded onto one pitch; `None` for one that is not there.
     pub folded: [Option<Folded>; 2],
     pub start: Params,
@@ -173,26 +176,10 @@ fn run(setting: &Setting<'_>, tell: &(dyn Fn(f32) -> bool + Sync)) -> Result<Bes
         drawn_line: setting.sighting.drawn == Drawn::Line,
         go_on: &go_on,
     };
-    let Candidates { hypotheses, best, others, rivals } = Candidates::find(setting, &quick, tell)?;
     let data = setting.data(EDGE_DATA);
     let full = Fitting { data: &data, ..quick };
-    let mut outcome: Option<Outcome> = None;
-    for start in std::iter::once(&best).chain(&rivals) {
-        if outcome.as_ref().is_some_and(|o| median_off_px(&data, o) < GOOD_PX) {
-            break;
-        }
-        // The lens is always asked: a bow too slight to show still pulls on pitch and camera.
-        let free: Vec<Param> = start.free.iter().copied().chain([Param::Lens]).collect();
-        let tried = full.run(start.frame, start.params, &free, Effort::FULL);
-        let worth = |o: &Outcome| median_off_px(&data, o);
-        if let Some(tried) = tried
-            && outcome.as_ref().is_none_or(|o| worth(&tried) < worth(o))
-        {
-            outcome = Some(tried);
-        }
-    }
-    let mut outcome = outcome
-        .ok_or_else(|| FitError::TooLittle("the fit broke down on the full outline".into()))?;
+    let Found { hypotheses, best, others, mut outcome } =
+        Found::find(setting, &quick, &full, tell)?;
     tell(0.6);
     outcome = lean::reconsidered(&full, outcome);
     outcome = lean::recalled(&full, outcome);
@@ -240,7 +227,7 @@ fn run(setting: &Setting<'_>, tell: &(dyn Fn(f32) -> bool + Sync)) -> Result<Bes
     };
     let other_diameters =
         if setting.tells_no_diameter() { other_diameters(&full, &outcome) } else { Vec::new() };
-    let others = others.into_iter().map(|(signed, p)| (signed, best.params, p)).collect();
+    let others = others.into_iter().map(|(signed, p)| (signed, best, p)).collect();
     let taper_step = full.promised_step(&outcome, Param::Taper).unwrap_or(0.0);
     Ok(Best {
         outcome,
@@ -399,11 +386,26 @@ pub(crate) fn correlation_time(data: &[Datum], o: &Outcome) -> f64 {
 
 impl<'a> Setting<'a> {
     fn new(sighting: &'a Sighting, known: &'a Known) -> Result<Self, FitError> {
+        Self::on(sighting, known, None)
+    }
+
+    /// With the first estimate and the data from a stretch of the thread alone, px along the axis from
+    /// the pivot.
+    pub(crate) fn on(
+        sighting: &'a Sighting,
+        known: &'a Known,
+        stretch: Option<(f64, f64)>,
+    ) -> Result<Self, FitError> {
         let Sighting { thread, bar, .. } = sighting;
         let levelled = Levelled::new(thread.axis, &thread.upper, &thread.lower)
             .ok_or_else(|| FitError::TooLittle("no edge of the thread was found".into()))?;
-        let upper = fold(&levelled.upper, Edge::Upper, thread.pitch_px);
-        let lower = fold(&levelled.lower, Edge::Lower, thread.pitch_px);
+        let within = |points: &[(f64, f64)]| -> Vec<(f64, f64)> {
+            let inside =
+                |q: &&(f64, f64)| stretch.is_none_or(|(from, to)| q.0 >= from && q.0 <= to);
+            points.iter().filter(inside).copied().collect()
+        };
+        let upper = fold(&within(&levelled.upper), Edge::Upper, thread.pitch_px);
+        let lower = fold(&within(&levelled.lower), Edge::Lower, thread.pitch_px);
         let too_little = || {
             FitError::TooLittle(
                 format!(
@@ -453,6 +455,7 @@ impl<'a> Setting<'a> {
             known,
             frame,
             levelled,
+            stretch,
             folded: [upper, lower],
             start,
             priors: Vec::new(),
@@ -669,6 +672,13 @@ impl<'a> Setting<'a> {
         }
         if self.one_edge != Some(Edge::Upper) {
             data.extend(thin(&thread.lower, On::Thread(Edge::Lower), most_per_edge));
+        }
+        if let Some((from, to)) = self.stretch {
+            let (pivot, axis) = (self.frame.pivot, self.frame.axis);
+            data.retain(|d| {
+                let along = (d.at.0 - pivot.0) * axis.0 + (d.at.1 - pivot.1) * axis.1;
+                along >= from && along <= to
+            });
         }
         let [first, second] = bar_sides(&self.frame, &self.sighting.bar);
         data.extend(bar_edge(first, 0, BAR_DATA));

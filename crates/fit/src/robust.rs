@@ -17,7 +17,7 @@ const CORNER_BLURS: f64 = 2.0;
 /// Residuals beyond this many robust deviations pull less and less (Huber).
 const HUBER: f64 = 2.0;
 /// Residuals beyond this many robust deviations do not pull at all (Tukey).
-const TUKEY: f64 = 6.0;
+pub const TUKEY: f64 = 6.0;
 
 /// What a robust fit works on.
 pub struct Fitting<'a> {
@@ -38,8 +38,8 @@ pub struct Effort {
     pub rounds: usize,
     /// Steps of the solver in each round.
     pub steps: usize,
-    /// Whether points far off end with no weight at all, rather than a small one.
-    pub redescending: bool,
+    /// The round from which on points far off have no weight at all, rather than a small one.
+    pub redescending: Option<usize>,
     /// Least fall of the sum of squares, as a fraction of it, worth another step.
     pub fall: f64,
     /// How closely the computed outline is followed, px.
@@ -49,13 +49,15 @@ pub struct Effort {
 impl Effort {
     /// Enough to see whether a hypothesis has a chance.
     pub const LOOK: Self =
-        Self { rounds: 1, steps: 7, redescending: false, fall: 1e-3, chord_px: 0.06 };
+        Self { rounds: 1, steps: 7, redescending: None, fall: 1e-3, chord_px: 0.06 };
     /// Enough to tell hypotheses apart.
     pub const QUICK: Self =
-        Self { rounds: 2, steps: 40, redescending: false, fall: 1e-5, chord_px: 0.06 };
+        Self { rounds: 2, steps: 40, redescending: None, fall: 1e-5, chord_px: 0.06 };
     /// To the end.
     pub const FULL: Self =
-        Self { rounds: 6, steps: 80, redescending: true, fall: 1e-5, chord_px: 0.02 };
+        Self { rounds: 6, steps: 80, redescending: Some(1), fall: 1e-5, chord_px: 0.02 };
+    /// To the end, from a start that already parts what belongs to the form from what does not.
+    pub const PARTED: Self = Self { redescending: Some(0), ..Self::FULL };
 }
 
 /// As [`Effort::fall`], along a valley that data leave flat.
@@ -104,7 +106,7 @@ impl Fitting<'_> {
         let mut problem = self.problem(frame, start, free, effort.chord_px);
         // What a leaning plane stretches only beliefs tell: a valley so flat that it must be walked to
         // its end.
-        let flat = effort.redescending && free.contains(&Param::Aspect);
+        let flat = effort.redescending.is_some() && free.contains(&Param::Aspect);
         let fall = if flat { FLAT_FALL } else { effort.fall };
         let limits = Limits { steps: effort.steps, fall, step: 1e-7 };
         let mut state = problem.evaluate(&start)?;
@@ -113,7 +115,7 @@ impl Fitting<'_> {
         for round in 0..effort.rounds {
             let masked = mask.map_or_else(|| self.corners(&state), <[bool]>::to_vec);
             let spread = spread(self.data, &state.off_px, &masked);
-            let tukey = effort.redescending && round >= 1;
+            let tukey = effort.redescending.is_some_and(|from| round >= from);
             let weights = self.weights(&state.off_px, &masked, spread, tukey);
             // Points far off need the redescending weights once before they count as settled.
             let settled = before.as_ref().is_some_and(|(_, w)| same(w, &weights)) && round != 1;
