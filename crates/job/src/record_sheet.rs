@@ -121,8 +121,6 @@ fn form_rows(m: &Measurement) -> Vec<Row> {
     let chosen = |p: f64| {
         if p >= 1.0 {
             (String::new(), Source::Entered)
-        } else if p > 0.999 {
-            (" (> 99.9 %)".to_owned(), Source::Measured)
         } else {
             (format!(" ({})", sheets::percent(p)), Source::Measured)
         }

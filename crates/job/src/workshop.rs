@@ -464,8 +464,10 @@ pub(crate) fn typed_screw(job: &Job) -> Option<Result<ScrewForm, Sentence>> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::PaperSaid;
     use crate::evaluate::evaluate;
     use crate::job::Duty;
+    use form::Units;
     use shop::Reading;
 
     fn found(job: &Job) -> Findings {
@@ -718,5 +720,17 @@ mod tests {
         let first_mm = nut.try_on.unwrap().first_infeed_mm;
         let last_mm = findings.cutting.unwrap().plan.passes.last().unwrap().depth_mm;
         assert!(first_mm <= nut.infeed_mm.value && (last_mm - first_mm).abs() < 1e-9);
+        // The sheet says where that is to the same digits as the sentence, in either unit.
+        for units in [Units::Mm, Units::Inch] {
+            let job = Job { units, duty: Some(Duty::Adjusts), ..typed(0.02) };
+            let findings = found(&job);
+            let sheets = crate::sheets_of(&job, &findings, PaperSaid::A4, "2026-01-01").unwrap();
+            let sheet = sheets.iter().find(|s| s.name == "job-sheet").unwrap();
+            let printed = format!("{:?}", sheet.pages[0].canvas.items());
+            let first = units.plain(first_mm, 3);
+            assert!(printed.contains(&first), "{first}: {printed}");
+            let mut said = findings.warnings.iter().map(|w| w.text.in_units(units));
+            assert!(said.any(|w| w.contains(&format!("cut to an infeed of {first}"))), "{first}");
+        }
     }
 }

@@ -243,6 +243,8 @@ pub(super) fn middle(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     ui.horizontal(|ui| {
         ui.label(bold(if gears.found > shown {
             format!("The best {shown} of {} trains", gears.found)
+        } else if shown == 1 {
+            "The only train".to_owned()
         } else {
             format!("All {}", counted(shown, "train"))
         }));
