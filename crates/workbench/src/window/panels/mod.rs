@@ -23,6 +23,7 @@ mod wheels;
 use super::command::Command;
 use super::edit::Edit;
 use super::evidence;
+use super::field::Field;
 use super::howto;
 use super::look::palette;
 use super::refused;
@@ -110,14 +111,17 @@ struct Said {
 
 fn said(ui: &Ui, bench: &Bench) -> Said {
     let mut said = Said::default();
-    if let Some(field) = refused::at(bench, bench.stage) {
+    let refused = refused::spoken_of(ui.ctx(), bench);
+    if let Some(field) = refused {
         said.ended.push((palette(ui).bad, refused::said(bench, field)));
     }
     let Some(findings) = bench.findings() else { return said };
     let (p, stage) = (palette(ui), bench.stage);
     let here = stage.part();
     let words = |text: &Sentence| text.in_units(bench.units());
-    let stale = |t: &job::Remark| t.code == "bar-width" && bench.being_measured();
+    // What was typed there is being measured, or was refused: it was not forgotten.
+    let typed = bench.being_measured() || refused == Some(Field::BarWidth);
+    let stale = |t: &job::Remark| t.code == "bar-width" && typed;
     for t in findings.troubles.iter().filter(|t| t.part == here && !stale(t)) {
         // What was not entered yet is no failure.
         said.ended.push(match t.code.as_str() {
