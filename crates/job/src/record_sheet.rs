@@ -159,7 +159,15 @@ fn view_rows(job: &Job, m: &Measurement) -> Vec<Row> {
     });
     rows.push(Row {
         name: "Scale".into(),
-        value: Value::Other { quantity: m.px_per_mm, unit: "px/mm", decimals: 4 },
+        value: Value::Other {
+            quantity: m.px_per_mm.scaled(job.units.in_mm()),
+            unit: match job.units {
+                Units::Mm => "px/mm",
+                Units::Inch => "px/in",
+                Units::Thou => "px/thou",
+            },
+            decimals: 4,
+        },
     });
     if m.view.perspective {
         rows.push(Row::length("Eye from the axis", known(m.view.camera_distance_mm)));

@@ -512,7 +512,7 @@ mod tests {
         let division = |job: &Job| found(job).cutting.as_ref().unwrap().request.dial.division;
         assert!(asks(&job) && (division(&job) - 0.02).abs() < 1e-12);
         // Where people work in inches, the usual dial is another.
-        job.units = form::Units::Inch;
+        job.units = Units::Inch;
         assert!(asks(&job) && (division(&job) - 0.001).abs() < 1e-12);
         job.passes.read_dial(job.units, |d| d.divisions_per_turn = 125);
         assert!(!asks(&job));
@@ -565,7 +565,7 @@ mod tests {
         assert!((nut.play_lost_to_lead_mm / lost - 1.0).abs() < 0.01, "{lost}");
         let tip = |f: &Findings| f.tool.as_ref().unwrap().tip_flat_mm.value;
         assert!(tip(&now) - tip(&best) > 0.9 * lost);
-        let pages = crate::worksheet(&job, &now, crate::PaperSaid::A4, "2026-01-01").unwrap();
+        let pages = crate::worksheet(&job, &now, PaperSaid::A4, "2026-01-01").unwrap();
         let paper = format!("{:?}", pages.iter().map(|p| p.canvas.items()).collect::<Vec<_>>());
         assert!(paper.contains(&format!("{:+.0} ppm", other.error_ppm).replace('-', "\u{2212}")));
         // Written to the job's file and read from it.
@@ -674,7 +674,7 @@ mod tests {
         let f = found(&job);
         let (low, high) = f.nut.as_ref().unwrap().play_limits_mm.unwrap();
         assert!(high - low > 0.01);
-        let a4 = crate::PaperSaid::A4;
+        let a4 = PaperSaid::A4;
         let paper = |pages: Vec<sheets::Drawing>| {
             format!("{:?}", pages.iter().map(|p| p.canvas.items()).collect::<Vec<_>>())
         };

@@ -220,7 +220,8 @@ fn view(out: &mut String, m: &Measurement, units: Units) {
     }
     let scale = m.px_per_mm;
     let _ = if scale.u < scale.value {
-        writeln!(out, "  {:<16} {} px/mm", "scale", scale.with_u(4))
+        let shown = format!("{} px/{}", scale.scaled(units.in_mm()).with_u(4), units.symbol());
+        writeln!(out, "  {:<16} {shown:<26} {}", "scale", scale.source)
     } else {
         writeln!(out, "  {:<16} cannot tell", "scale")
     };
