@@ -98,7 +98,16 @@ pub fn said(bench: &Bench, field: Field) -> String {
         text if text.is_empty() => "not used".to_owned(),
         text => format!("{text} is used as before"),
     };
-    format!("The {}: refused as typed, and {before}", field.label())
+    format!("{}: refused as typed, and {before}", named(field))
+}
+
+/// The entry as a sentence speaks of it.
+#[must_use]
+pub fn named(field: Field) -> String {
+    match field.label() {
+        label if ["a ", "where ", "near "].iter().any(|w| label.starts_with(w)) => label.to_owned(),
+        label => format!("the {label}"),
+    }
 }
 
 /// Widest that the words beside an entry are, points, and their distance from the page.

@@ -60,8 +60,13 @@ fn a_refused_reading_asks_too_and_goes_with_its_line() {
     bench.go_to("Identity");
     bench.choose("Add a reading …", "Caliper over several threads");
     bench.settle();
-    bench.enter("Length of reading 1", "-5");
+    // How many threads is proposed; the keyboard is where nothing stands yet.
+    bench.harness.event(Event::Text("-5".into()));
+    bench.harness.step();
+    bench.key(Modifiers::NONE, Key::Enter);
     bench.settle();
+    assert_eq!(bench.harness.state().bench.text_of(Field::Evidence(0, 1)), "-5");
+    assert!(bench.says("A reading: refused as typed, and not used"));
     assert_eq!(standing(&bench, Stage::Identity), Standing::Asks);
     assert!(bench.says("Identity: an entry is refused"));
     bench.press("remove");

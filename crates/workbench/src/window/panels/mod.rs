@@ -172,8 +172,8 @@ fn said(ui: &Ui, bench: &Bench) -> Said {
         && let Some((step, field)) = refused::first(bench)
     {
         said.doubts.push(format!(
-            "An entry is refused: the {} at step {}. These sheets do not rest on it",
-            field.label(),
+            "An entry is refused: {} at step {}. These sheets do not rest on it",
+            refused::named(field),
             step.number()
         ));
     }
