@@ -391,6 +391,9 @@ fn ended(bench: &Bench) -> Option<String> {
 
 /// The middle of a page that has nothing to show yet: what it is for, and what it waits for.
 fn empty(ui: &mut Ui, title: &str, text: &str) {
+    // Where the page is wider than what is seen of it, words need not be.
+    let seen = ui.clip_rect().intersect(ui.max_rect()).width();
+    ui.set_max_width(ui.available_width().min(seen));
     ui.vertical_centered(|ui| {
         ui.add_space(0.3 * ui.available_height());
         ui.label(RichText::new(title).text_style(TextStyle::Heading));
