@@ -92,6 +92,18 @@ impl Units {
         };
         format!("{} {}", fixed(q.value, decimals), self.symbol())
     }
+    /// A lead that wheels are to cut or do cut, mm. It comes of whole numbers, and errs not by what one cuts
+    /// by but over the whole nut: it is told to a few parts per million, so that two trains that differ
+    /// are not told alike.
+    #[must_use]
+    pub fn lead(self, lead_mm: f64) -> String {
+        let decimals = match self {
+            Self::Mm => 5,
+            Self::Inch => 6,
+            Self::Thou => 3,
+        };
+        format!("{} {}", fixed(lead_mm / self.in_mm(), decimals), self.symbol())
+    }
 }
 
 /// What kind of number was expected.
@@ -483,6 +495,14 @@ mod tests {
         }
         assert_eq!(Units::Inch.plain(3.0, 2), "0.118 in");
         assert_eq!(Units::Mm.plain(3.0, 4), "3.0000 mm");
+    }
+
+    #[test]
+    fn leads_a_hundred_parts_per_million_apart_are_told_apart() {
+        // 120/127 of 1/8 in is 3 mm; 0.945 of it is 3.000375 mm, 125 ppm more.
+        let told = |mm| [Units::Mm, Units::Inch, Units::Thou].map(|units| units.lead(mm));
+        assert_eq!(told(3.0), ["3.00000 mm", "0.118110 in", "118.110 thou"]);
+        assert_eq!(told(3.000_375), ["3.00038 mm", "0.118125 in", "118.125 thou"]);
     }
 
     #[test]

@@ -121,8 +121,6 @@ fn form_rows(m: &Measurement) -> Vec<Row> {
     let chosen = |p: f64| {
         if p >= 1.0 {
             (String::new(), Source::Entered)
-        } else if p > 0.999 {
-            (" (> 99.9 %)".to_owned(), Source::Measured)
         } else {
             (format!(" ({})", sheets::percent(p)), Source::Measured)
         }
@@ -161,7 +159,15 @@ fn view_rows(job: &Job, m: &Measurement) -> Vec<Row> {
     });
     rows.push(Row {
         name: "Scale".into(),
-        value: Value::Other { quantity: m.px_per_mm, unit: "px/mm", decimals: 4 },
+        value: Value::Other {
+            quantity: m.px_per_mm.scaled(job.units.in_mm()),
+            unit: match job.units {
+                Units::Mm => "px/mm",
+                Units::Inch => "px/in",
+                Units::Thou => "px/thou",
+            },
+            decimals: 4,
+        },
     });
     if m.view.perspective {
         rows.push(Row::length("Eye from the axis", known(m.view.camera_distance_mm)));

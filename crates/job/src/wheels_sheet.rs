@@ -49,9 +49,13 @@ pub fn wheels_sheet(
     };
     let nut_mm = findings.nut.as_ref().map(|n| n.length_mm).or(job.nut.length_mm);
     let over = Over { mm: nut_mm.unwrap_or(usual_length_mm(units)), nut: nut_mm.is_some() };
-    let lead_screw = said.leadscrew_mm.map_or_else(String::new, lead_screw);
+    let lead_screw = said.leadscrew_mm.map_or_else(String::new, |mm| as_named(mm, units));
     let mut rows = vec![
-        Row::length("Lead wanted", want),
+        if want.u > 0.0 {
+            Row::length("Lead wanted", want)
+        } else {
+            Row::words("Lead wanted", units.lead(want.value), want.source)
+        },
         Row {
             name: "Drivers / driven".into(),
             value: Value::Other {
@@ -114,7 +118,7 @@ fn shafts(train: &Train, module_mm: f64) -> Vec<Row> {
 /// A lead as it is named: threads per inch where it was entered as such.
 fn spoken(lead: Quantity, units: Units) -> String {
     match lead.source {
-        Source::Entered => lead_screw(lead.value),
+        Source::Entered => as_named(lead.value, units),
         _ => units.plain(lead.value, 3),
     }
 }
@@ -206,7 +210,7 @@ pub(crate) fn printed(job: &Job, t: &Train, lead: Quantity, over: Over) -> GearT
     GearTrain {
         drivers: t.drivers.clone(),
         driven: t.driven.clone(),
-        lead_screw: job.wheels.leadscrew_mm.map_or_else(String::new, lead_screw),
+        lead_screw: job.wheels.leadscrew_mm.map_or_else(String::new, |mm| as_named(mm, units)),
         pitch_cut_mm: Quantity::derived(t.pitch_mm, 0.0),
         error_ppm: t.error_ppm,
         error_over_mm: Quantity::derived(
@@ -218,14 +222,19 @@ pub(crate) fn printed(job: &Job, t: &Train, lead: Quantity, over: Over) -> GearT
     }
 }
 
-/// A lead screw as it is spoken of: whole threads per inch where it has them.
-fn lead_screw(pitch_mm: f64) -> String {
-    let per_inch = units::MM_PER_INCH / pitch_mm;
+/// A lead as it is spoken of: whole threads per inch where it has them, else in whichever of the two
+/// worlds it is a short number, and where it is one in neither, in `units` to the last digit of a lead.
+fn as_named(lead_mm: f64, units: Units) -> String {
+    let per_inch = units::MM_PER_INCH / lead_mm;
     if (per_inch - per_inch.round()).abs() < 1e-6 {
-        format!("{} tpi", per_inch.round())
-    } else {
-        format!("{pitch_mm} mm")
+        return format!("{} tpi", per_inch.round());
     }
+    let short = |units: Units| {
+        let value = lead_mm / units.in_mm();
+        let rounded = (value * 1e4).round() / 1e4;
+        ((value - rounded).abs() < 1e-9).then(|| format!("{rounded} {}", units.symbol()))
+    };
+    short(Units::Mm).or_else(|| short(Units::Inch)).unwrap_or_else(|| units.lead(lead_mm))
 }
 
 #[cfg(test)]
@@ -240,6 +249,29 @@ mod tests {
         job.wheels.want_mm = Some(3.0);
         job.wheels.wheels = vec![20, 40, 45, 50, 60, 63, 80];
         job
+    }
+
+    #[test]
+    fn a_lead_is_named_in_the_world_where_it_is_a_short_number() {
+        let named = |mm| as_named(mm, Units::Inch);
+        assert_eq!(named(3.175), "8 tpi");
+        assert_eq!(named(3.0), "3 mm");
+        assert_eq!(named(0.07 * 25.4), "1.778 mm");
+        assert_eq!(named(0.1181 * 25.4), "0.1181 in");
+        assert_eq!(named(25.4 / 4.5), "0.222222 in");
+        assert_eq!(as_named(25.4 / 4.5, Units::Mm), "5.64444 mm");
+    }
+
+    #[test]
+    fn in_inches_trains_125_parts_per_million_apart_cut_other_numbers() {
+        let mut job = alone();
+        job.units = Units::Inch;
+        job.wheels.wheels.extend([120, 127]);
+        let [(_, text)] = &printed(&job)[..] else { panic!() };
+        // 120/127 of an eighth of an inch, and 0.945 of it; what is wanted is 3 mm.
+        for said in ["0.118110 in", "0.118125 in", "3 mm"] {
+            assert!(text.contains(said), "{said}: {text}");
+        }
     }
 
     fn printed(job: &Job) -> Vec<(&'static str, String)> {

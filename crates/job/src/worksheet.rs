@@ -134,14 +134,14 @@ pub fn worksheet(
             ]
         }))
         .chain(cutting.and_then(|c| c.bar).iter().flat_map(|bar| {
-            let bar_said = |said: Option<f64>, value: f64| match said {
-                Some(_) => Quantity::entered(value, 0.0),
-                None => Quantity::assumed(roughly(value, 1.0, units), 0.0),
+            let row = |name, said: Option<f64>, value: f64, decimals| match said {
+                Some(_) => Row::length(name, Quantity::entered(value, 0.0)),
+                None => Row::words(name, units.plain(value, decimals), Source::Assumed),
             };
             let p = &job.passes;
             [
-                Row::length("Boring bar", bar_said(p.bar_diameter_mm, bar.diameter_mm)),
-                Row::length("Bar stands out", bar_said(p.overhang_mm, bar.overhang_mm)),
+                row("Boring bar", p.bar_diameter_mm, bar.diameter_mm, 1),
+                row("Bar stands out", p.overhang_mm, bar.overhang_mm, 0),
             ]
         }))
         .collect(),
@@ -188,10 +188,10 @@ fn wire(job: &Job, over: &OverWires) -> Quantity {
 /// numbers.
 fn infeed(nut: &shop::NutDesign, units: Units) -> Row {
     match nut.try_on {
-        Some(t) => Row::length(
-            "Infeed, first trial",
-            Quantity::derived(roughly(t.first_infeed_mm, 0.01, units), 0.0),
-        ),
+        // As the last of the passes has it, and the sentence that says what to do then.
+        Some(t) => {
+            Row::words("Infeed, first trial", units.plain(t.first_infeed_mm, 3), Source::Derived)
+        }
         None => Row::length("Infeed, radial", nut.infeed_mm),
     }
 }

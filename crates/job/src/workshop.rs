@@ -464,8 +464,10 @@ pub(crate) fn typed_screw(job: &Job) -> Option<Result<ScrewForm, Sentence>> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::PaperSaid;
     use crate::evaluate::evaluate;
     use crate::job::Duty;
+    use form::Units;
     use shop::Reading;
 
     fn found(job: &Job) -> Findings {
@@ -510,7 +512,7 @@ mod tests {
         let division = |job: &Job| found(job).cutting.as_ref().unwrap().request.dial.division;
         assert!(asks(&job) && (division(&job) - 0.02).abs() < 1e-12);
         // Where people work in inches, the usual dial is another.
-        job.units = form::Units::Inch;
+        job.units = Units::Inch;
         assert!(asks(&job) && (division(&job) - 0.001).abs() < 1e-12);
         job.passes.read_dial(job.units, |d| d.divisions_per_turn = 125);
         assert!(!asks(&job));
@@ -563,7 +565,7 @@ mod tests {
         assert!((nut.play_lost_to_lead_mm / lost - 1.0).abs() < 0.01, "{lost}");
         let tip = |f: &Findings| f.tool.as_ref().unwrap().tip_flat_mm.value;
         assert!(tip(&now) - tip(&best) > 0.9 * lost);
-        let pages = crate::worksheet(&job, &now, crate::PaperSaid::A4, "2026-01-01").unwrap();
+        let pages = crate::worksheet(&job, &now, PaperSaid::A4, "2026-01-01").unwrap();
         let paper = format!("{:?}", pages.iter().map(|p| p.canvas.items()).collect::<Vec<_>>());
         assert!(paper.contains(&format!("{:+.0} ppm", other.error_ppm).replace('-', "\u{2212}")));
         // Written to the job's file and read from it.
@@ -672,7 +674,7 @@ mod tests {
         let f = found(&job);
         let (low, high) = f.nut.as_ref().unwrap().play_limits_mm.unwrap();
         assert!(high - low > 0.01);
-        let a4 = crate::PaperSaid::A4;
+        let a4 = PaperSaid::A4;
         let paper = |pages: Vec<sheets::Drawing>| {
             format!("{:?}", pages.iter().map(|p| p.canvas.items()).collect::<Vec<_>>())
         };
@@ -718,5 +720,17 @@ mod tests {
         let first_mm = nut.try_on.unwrap().first_infeed_mm;
         let last_mm = findings.cutting.unwrap().plan.passes.last().unwrap().depth_mm;
         assert!(first_mm <= nut.infeed_mm.value && (last_mm - first_mm).abs() < 1e-9);
+        // The sheet says where that is to the same digits as the sentence, in either unit.
+        for units in [Units::Mm, Units::Inch] {
+            let job = Job { units, duty: Some(Duty::Adjusts), ..typed(0.02) };
+            let findings = found(&job);
+            let sheets = crate::sheets_of(&job, &findings, PaperSaid::A4, "2026-01-01").unwrap();
+            let sheet = sheets.iter().find(|s| s.name == "job-sheet").unwrap();
+            let printed = format!("{:?}", sheet.pages[0].canvas.items());
+            let first = units.plain(first_mm, 3);
+            assert!(printed.contains(&first), "{first}: {printed}");
+            let mut said = findings.warnings.iter().map(|w| w.text.in_units(units));
+            assert!(said.any(|w| w.contains(&format!("cut to an infeed of {first}"))), "{first}");
+        }
     }
 }

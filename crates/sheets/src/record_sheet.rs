@@ -133,17 +133,19 @@ fn compose(info: &SheetInfo, title: &str, record: &RecordSheet, share: f64) -> V
     flow.finish()
 }
 
-/// A probability as it is printed, without false certainty: nothing measured is certain.
+/// A probability as it is printed and shown, without false certainty: nothing measured is certain.
 #[must_use]
 pub fn percent(p: f64) -> String {
     if !p.is_finite() {
         "cannot tell".to_owned()
-    } else if p < 0.005 {
-        "< 1 %".to_owned()
-    } else if p > 0.995 {
-        "> 99 %".to_owned()
-    } else {
+    } else if p < 0.001 {
+        "< 0.1 %".to_owned()
+    } else if p > 0.999 {
+        "> 99.9 %".to_owned()
+    } else if (0.01..=0.99).contains(&p) {
         format!("{:.0} %", 100.0 * p)
+    } else {
+        format!("{:.1} %", 100.0 * p)
     }
 }
 
@@ -211,7 +213,8 @@ mod tests {
 
     #[test]
     fn what_is_nearly_certain_is_not_printed_as_certain() {
-        let printed = [0.0, 0.0004, 0.42, 0.9991, 1.0, f64::NAN].map(percent);
-        assert_eq!(printed, ["< 1 %", "< 1 %", "42 %", "> 99 %", "> 99 %", "cannot tell"]);
+        let printed = [0.0004, 0.004, 0.42, 0.9985, 0.9991, 1.0, f64::NAN].map(percent);
+        let said = ["< 0.1 %", "0.4 %", "42 %", "99.9 %", "> 99.9 %", "> 99.9 %", "cannot tell"];
+        assert_eq!(printed, said);
     }
 }

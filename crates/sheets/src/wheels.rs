@@ -38,7 +38,7 @@ impl GearTrain {
                 format!("{told}, {} over {}", length(self.error_over_mm, units), self.over(units))
             }
         };
-        let cut = units.plain(self.pitch_cut_mm.value, 4);
+        let cut = units.lead(self.pitch_cut_mm.value);
         let source = self.pitch_cut_mm.source;
         format!("Lead screw {}; cuts {cut} ({source}); {error}.", self.lead_screw)
     }

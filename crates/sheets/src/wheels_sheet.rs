@@ -159,7 +159,7 @@ fn others(sheet: &WheelsSheet, most: usize, units: Units, width: f64) -> Table {
             let idler = t.idler.map(|i| format!(" (idler {i})")).unwrap_or_default();
             vec![
                 format!("{} / {}{idler}", product(&t.drivers), product(&t.driven)),
-                units.plain(t.pitch_cut_mm.value, 4),
+                units.lead(t.pitch_cut_mm.value),
                 wheels::error(t.error_ppm),
                 match wheels::error(t.error_ppm).as_str() {
                     EXACT => "–".to_owned(),

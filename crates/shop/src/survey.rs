@@ -5,7 +5,7 @@
 //! screw. A screw worn everywhere hides part of its wear in the nut's share, and the result says so.
 
 use crate::notice::Notice;
-use form::{Quantity, Said, Sentence, mm, sentence};
+use form::{Quantity, Said, Sentence, mm, mm_short, sentence};
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
@@ -59,7 +59,7 @@ impl Said for SurveyError {
                 "end-float {} exceeds the lost motion {} at station {}: one of the two is misread",
                 mm(*end_float_mm, 3),
                 mm(*lost_mm, 3),
-                mm(*position_mm, 1)
+                mm_short(*position_mm, 1)
             ),
         }
     }
@@ -237,7 +237,7 @@ pub fn evaluate_survey(survey: &Survey) -> Result<Findings, SurveyError> {
         "least-worn-is-not-unworn",
         sentence!(
             "the station at {} is taken as unworn; whatever the screw has lost even there counts as the nut's",
-            mm(findings.least_worn_at_mm, 0)
+            mm_short(findings.least_worn_at_mm, 1)
         ),
     ));
     Ok(findings)
@@ -365,7 +365,7 @@ fn decide(survey: &Survey, f: &mut Findings, known: bool) {
     say(sentence!(
         "the screw adds up to {}, at {}",
         mm(f.most_screw_mm.value, 2),
-        mm(f.most_screw_at_mm, 0)
+        mm_short(f.most_screw_at_mm, 1)
     ));
     if known {
         say(sentence!(

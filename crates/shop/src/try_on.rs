@@ -102,7 +102,7 @@ impl TryOn {
              try again, until the screw goes on through the whole nut; then {} {} gives a \
              play of {}. If it goes on at the first trial, measure the play and \
              go on by what is missing only",
-            mm(self.first_infeed_mm, 2),
+            mm(self.first_infeed_mm, 3),
             how,
             mm(self.step_mm, 2),
             mm(self.then_mm, 2),

@@ -123,3 +123,19 @@ fn text_errors_name_line_and_text() {
     s.end_float_mm = Some(Quantity::measured(0.4, 0.01));
     assert!(matches!(evaluate_survey(&s), Err(SurveyError::FloatExceedsLoss { .. })));
 }
+
+#[test]
+fn a_station_is_named_by_the_place_that_was_read() {
+    // The wear is worst at 62.5 mm; the table of the stations says 2.46 in, and so do the reasons.
+    let lost = [(0.0, 0.21), (62.5, 0.41), (125.0, 0.30)].map(|(position_mm, lost)| Reading {
+        position_mm,
+        lost_motion_mm: Quantity::measured(lost, 0.01),
+    });
+    let f =
+        evaluate_survey(&Survey::new(lost.into(), Some(Quantity::measured(0.05, 0.01)))).unwrap();
+    let said = |units| f.reasons.iter().map(|r| r.in_units(units)).collect::<Vec<_>>().join("; ");
+    assert!(said(form::Units::Mm).contains("at 62.5 mm"), "{}", said(form::Units::Mm));
+    assert!(said(form::Units::Inch).contains("at 2.46 in"), "{}", said(form::Units::Inch));
+    let unworn = f.notices.iter().find(|n| n.code == "least-worn-is-not-unworn").unwrap();
+    assert!(unworn.text.to_string().contains("the station at 0 mm"));
+}

@@ -383,7 +383,10 @@ fn sentences_are_in_the_units_of_the_answer() {
     let picture = folder.file("loom.jpg", &loom().to_jpeg().unwrap());
     let job = folder.path("loom.flanklight.json");
     let measure = ["measure", &picture, "--bar", "6mm", "--job", &job, "--units", "inch"];
-    assert!(flanklight(&measure).status.success());
+    let measured = flanklight(&measure);
+    assert!(measured.status.success());
+    let text = String::from_utf8(measured.stdout).unwrap();
+    assert!(text.contains(" px/in ") && !text.contains("px/mm"), "{text}");
     // The job is in inches, and so are its answers, unless they are asked for otherwise.
     for (arguments, inch) in [
         (&["nut", &job, "--play", "3thou"][..], true),
@@ -621,4 +624,19 @@ fn wheels_alone_are_printed_by_themselves() {
     // The same wheels, asked for by themselves.
     let gears = json(&["gears", "--job", &file, "--json"]);
     assert_eq!(gears["trains"][0]["drivers"], serde_json::json!([45, 63]));
+}
+
+#[test]
+fn in_inches_two_trains_125_parts_per_million_apart_are_told_apart() {
+    let asked =
+        ["gears", "--leadscrew", "8tpi", "--want", "3mm", "--wheels", "45,50,60,63,120,127"];
+    let told = |units: &str| {
+        let output = flanklight(&[&asked[..], &["--units", units]].concat());
+        String::from_utf8(output.stdout).unwrap()
+    };
+    let inch = told("inch");
+    // 120/127 of an eighth of an inch is 3 mm; 45 × 63 / (50 × 60) of it 3.000375 mm.
+    assert!(inch.contains("0.118110 in") && inch.contains("0.118125 in"), "{inch}");
+    let mm = told("mm");
+    assert!(mm.contains("3.00000 mm") && mm.contains("3.00037 mm"), "{mm}");
 }

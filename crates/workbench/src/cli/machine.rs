@@ -181,7 +181,7 @@ fn shown(found: &shop::Gears, about: &About) {
             "  {:<12} {:<12} {:>14}  {:>10}   {half_nuts}{over}{chosen}",
             wheels(&t.drivers),
             wheels(&t.driven),
-            units.plain(t.pitch_mm, 5),
+            units.lead(t.pitch_mm),
             error
         );
         print(&format!("{line}\n"));

@@ -17,7 +17,9 @@ mod workshop;
 
 pub use args::{Cli, Command};
 pub use failure::Failure;
-pub use text::{chosen, doubt, form_lines, gained, odds, quantity, straight_lines, words_of};
+pub use text::{
+    between, chosen, doubt, form_lines, gained, odds, quantity, straight_lines, words_of,
+};
 pub use work::today;
 
 use clap::error::ErrorKind;

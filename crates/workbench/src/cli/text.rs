@@ -2,7 +2,7 @@
 
 use fit::{FormFound, Gain, Measurement};
 use form::units::MM_PER_INCH;
-use form::{Quantity, Sentence, Units};
+use form::{Quantity, Sentence, Units, mm, sentence};
 use job::{Findings, Identity, Part};
 use standards::{Evidence, Feature};
 use std::fmt::Write;
@@ -42,6 +42,12 @@ pub fn quantity(q: Option<Quantity>, angle: bool, units: Units) -> String {
         Some(q) if angle => format!("{}°", q.with_u(ANGLE_DECIMALS)),
         Some(q) => units.show(q),
     }
+}
+
+/// Between what a play lies, mm, to the digits that every sentence and sheet gives it.
+#[must_use]
+pub fn between(least_mm: f64, most_mm: f64, units: Units) -> String {
+    sentence!("{} to {}", mm(least_mm, 2), mm(most_mm, 2)).in_units(units)
 }
 
 /// A number without a unit, with its uncertainty.
@@ -195,18 +201,10 @@ pub fn chosen(p: f64) -> String {
     if p >= 1.0 { "entered".into() } else { odds(p) }
 }
 
-/// A probability, without false certainty.
+/// A probability, without false certainty, as the sheets print it.
 #[must_use]
 pub fn odds(p: f64) -> String {
-    if p > 0.999 {
-        "> 99.9 %".into()
-    } else if p < 0.001 {
-        "< 0.1 %".into()
-    } else if !(0.01..=0.99).contains(&p) {
-        format!("{:.1} %", 100.0 * p)
-    } else {
-        format!("{:.0} %", 100.0 * p)
-    }
+    sheets::percent(p)
 }
 
 fn view(out: &mut String, m: &Measurement, units: Units) {
@@ -222,7 +220,8 @@ fn view(out: &mut String, m: &Measurement, units: Units) {
     }
     let scale = m.px_per_mm;
     let _ = if scale.u < scale.value {
-        writeln!(out, "  {:<16} {} px/mm", "scale", scale.with_u(4))
+        let shown = format!("{} px/{}", scale.scaled(units.in_mm()).with_u(4), units.symbol());
+        writeln!(out, "  {:<16} {shown:<26} {}", "scale", scale.source)
     } else {
         writeln!(out, "  {:<16} cannot tell", "scale")
     };

@@ -104,10 +104,9 @@ pub(super) fn nut(
     let length =
         |q: Quantity| format!("{:<26} {}", text::quantity(Some(q), false, units), q.source);
     let plain = |mm: f64, decimals: usize| units.plain(mm, decimals);
-    let limits = nut.play_limits_mm.map_or_else(
-        || "cannot tell".into(),
-        |(low, high)| format!("{} to {}", plain(low, 2), plain(high, 2)),
-    );
+    let limits = nut
+        .play_limits_mm
+        .map_or_else(|| "cannot tell".into(), |(low, high)| text::between(low, high, units));
     let contact = format!(
         "right {:.0} %, left {:.0} % of the height",
         100.0 * nut.mating.right.contact_fraction,

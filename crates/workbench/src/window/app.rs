@@ -20,7 +20,6 @@ use super::typed_path::{completed, likely_folder, offered, suggested_name};
 use super::viewer::{self, Viewer};
 use super::widgets::{self, bold, main_button};
 use super::work::{Hands, Wake};
-use eframe::egui::text::{CCursor, CCursorRange};
 use eframe::egui::{
     self, Align, Button, CentralPanel, Frame, Id, Key, Layout, Margin, Modal, Panel, RichText,
     ScrollArea, Stroke, StrokeKind, TextEdit, Theme, Ui, UiBuilder,
@@ -383,6 +382,7 @@ impl Window {
                 }
                 let entered = response.lost_focus() && widgets::pressed(ui, Key::Enter);
                 if ui.memory(|m| m.focused().is_none()) {
+                    widgets::go_on_behind(ui, response.id, &typed.text);
                     response.request_focus();
                 }
                 if let Some(wrong) = &typed.wrong {
@@ -496,12 +496,8 @@ fn offers(ui: &mut Ui, typed: &TypedPath, out: &mut Vec<Command>) {
                 if ui.selectable_label(false, &name).clicked() {
                     let folder = name.ends_with('/');
                     let text = completed(&typed.text, &name);
-                    // One goes on typing behind it.
                     let id = Id::unique(PATH_TEXT);
-                    let mut state = TextEdit::load_state(ui.ctx(), id).unwrap_or_default();
-                    let end = CCursor::new(text.chars().count());
-                    state.cursor.set_char_range(Some(CCursorRange::one(end)));
-                    state.store(ui.ctx(), id);
+                    widgets::go_on_behind(ui, id, &text);
                     ui.memory_mut(|m| m.request_focus(id));
                     out.push(Command::PathText(text));
                     if !folder && typed.asked != Asked::SaveAs {

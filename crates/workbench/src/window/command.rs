@@ -2,6 +2,7 @@
 
 use super::arrived;
 use super::edit::{self, Edit};
+use super::evidence;
 use super::field::Field;
 use super::ground_view::Seen;
 use super::levels::Levels;
@@ -537,7 +538,9 @@ pub(super) fn edit(bench: &mut Bench, edit: &Edit) -> Vec<Effect> {
         // What could not be done before this was said may be done now.
         Edit::Duty(_) => bench.messages.retain(|m| m.tone == Tone::Done),
         Edit::AddEvidence(_) => {
-            bench.focus = Some(Field::Evidence(bench.job().evidence.len() - 1, 0));
+            let last = bench.job().evidence.last();
+            let slot = last.map_or(0, |said| evidence::first_to_read(&said.evidence));
+            bench.focus = Some(Field::Evidence(bench.job().evidence.len() - 1, slot));
         }
         Edit::AddPoint(_) => bench.point = Some(bench.job().thread.points.len() - 1),
         Edit::MovePoint(i, ..) => bench.point = Some(*i),

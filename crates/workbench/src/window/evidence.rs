@@ -47,6 +47,12 @@ pub fn unread(evidence: &Evidence) -> bool {
     needed && (0..slots(evidence).len()).any(|slot| number(evidence, slot).is_none())
 }
 
+/// The entry of a line to be typed in first: the first in which nothing stands yet.
+#[must_use]
+pub fn first_to_read(evidence: &Evidence) -> usize {
+    (0..slots(evidence).len()).find(|slot| number(evidence, *slot).is_none()).unwrap_or(0)
+}
+
 /// The number in an entry; `None` when nothing has been read.
 fn number(evidence: &Evidence, slot: usize) -> Option<Quantity> {
     let exact = |v: f64| Quantity::entered(v, 0.0);

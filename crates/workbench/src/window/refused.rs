@@ -7,7 +7,7 @@ use super::look::palette;
 use super::stage::Stage;
 use super::state::Bench;
 use super::widgets::entry_id;
-use eframe::egui::{Align2, Area, Frame, Id, Response, RichText, Stroke, Ui, pos2};
+use eframe::egui::{Align2, Area, Context, Frame, Id, Response, RichText, Stroke, Ui, pos2};
 
 /// The step whose page an entry stands on.
 #[must_use]
@@ -75,6 +75,16 @@ pub fn at(bench: &Bench, stage: Stage) -> Option<Field> {
     bench.wrong.keys().copied().find(|f| stage_of(bench, *f) == stage)
 }
 
+/// The entry of the page in view that is spoken of while it is refused: of several the one with the
+/// keyboard in it, or the first.
+#[must_use]
+pub fn spoken_of(ctx: &Context, bench: &Bench) -> Option<Field> {
+    let typed_in = |f: &Field| ctx.memory(|m| m.has_focus(entry_id(*f)));
+    let here = |f: &Field| stage_of(bench, *f) == bench.stage;
+    let with_keyboard = bench.wrong.keys().copied().filter(here).find(typed_in);
+    with_keyboard.or_else(|| at(bench, bench.stage))
+}
+
 /// The first entry of all that is refused, in the order of the steps, and its step.
 #[must_use]
 pub fn first(bench: &Bench) -> Option<(Stage, Field)> {
@@ -85,10 +95,19 @@ pub fn first(bench: &Bench) -> Option<(Stage, Field)> {
 #[must_use]
 pub fn said(bench: &Bench, field: Field) -> String {
     let before = match bench.settled_text(field) {
-        text if text.is_empty() => "it is not used".to_owned(),
+        text if text.is_empty() => "not used".to_owned(),
         text => format!("{text} is used as before"),
     };
-    format!("The {} as typed is refused, and {before}", field.label())
+    format!("{}: refused as typed, and {before}", named(field))
+}
+
+/// The entry as a sentence speaks of it.
+#[must_use]
+pub fn named(field: Field) -> String {
+    match field.label() {
+        label if ["a ", "where ", "near "].iter().any(|w| label.starts_with(w)) => label.to_owned(),
+        label => format!("the {label}"),
+    }
 }
 
 /// Widest that the words beside an entry are, points, and their distance from the page.
@@ -96,8 +115,8 @@ const WIDTH: f32 = 300.0;
 const APART: f32 = 8.0;
 
 /// Why an entry is refused, beside the page it stands on, at its height: nothing on the page moves for it,
-/// and no entry is covered. Of several that are refused it is the one with the keyboard in it, or the
-/// first; the others say it when the pointer is over them.
+/// and no entry is covered. Of several that are refused it is the one that is spoken of; the others say it
+/// when the pointer is over them.
 pub fn why(
     ui: &Ui,
     bench: &Bench,
@@ -107,9 +126,7 @@ pub fn why(
     text: &str,
 ) {
     let Some(wrong) = bench.wrong.get(&field) else { return };
-    let typed_in = |f: &Field| ui.ctx().memory(|m| m.has_focus(entry_id(*f)));
-    let asked = bench.wrong.keys().copied().find(typed_in).or_else(|| at(bench, bench.stage));
-    if asked != Some(field) {
+    if spoken_of(ui.ctx(), bench) != Some(field) {
         entry.clone().on_hover_text(wrong);
         return;
     }
@@ -140,10 +157,15 @@ fn with_units(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>, field: Field, 
     if !text.ends_with(|c: char| c.is_ascii_digit()) {
         return;
     }
+    let whole = ["mm", "in", "tpi", "°"].map(|unit| format!("{text} {unit}"));
+    let meant: Vec<String> =
+        whole.into_iter().filter(|w| field.taken(w, bench.job()).is_ok()).collect();
+    if meant.is_empty() {
+        return;
+    }
     ui.horizontal_wrapped(|ui| {
-        for unit in ["mm", "in", "tpi", "°"] {
-            let whole = format!("{text} {unit}");
-            if field.taken(&whole, bench.job()).is_ok() && ui.button(&whole).clicked() {
+        for whole in meant {
+            if ui.button(&whole).clicked() {
                 out.push(Command::Type(field, whole));
                 out.push(Command::Enter { field, by_key: false });
             }

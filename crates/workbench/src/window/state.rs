@@ -409,6 +409,8 @@ impl Bench {
             Stage::Wheels => done(findings.gears.as_ref().is_some_and(|g| !g.trains.is_empty())),
             Stage::Passes => done(findings.cutting.is_some()),
             Stage::Checks => done(findings.wires.is_some()),
+            // A page that says why there is none is nothing to be ready with.
+            Stage::Sheets if findings.refusal.is_some() => Standing::Waiting,
             Stage::Sheets if findings.tool.is_some() && job.duty.is_some() => {
                 let doubt = will_not_fit(findings).is_some() || not_to_be_cut(findings);
                 match doubt || self.rests_on_bar() || !self.wrong.is_empty() {

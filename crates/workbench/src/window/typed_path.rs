@@ -81,9 +81,10 @@ pub(super) fn typed(bench: &mut Bench, text: String) -> Vec<Effect> {
     list(bench)
 }
 
-/// Keeps what there is in a folder, to be offered.
+/// Keeps what there is in a folder, to be offered. Folders are looked into side by side: what comes late
+/// of one that was left meanwhile must not take the place of the one that is typed.
 pub(super) fn listed(bench: &mut Bench, offers: Offers) {
-    if let Some(typed) = &mut bench.typed_path {
+    if let Some(typed) = bench.typed_path.as_mut().filter(|t| parts(&t.text).0 == offers.folder) {
         typed.offers = offers;
     }
 }
@@ -229,6 +230,20 @@ mod tests {
         typed.text.push_str("/x");
         assert!(offered(&typed, 9).is_empty());
         assert!(look_into(std::path::Path::new("/no/such"), Asked::Open).names.is_empty());
+    }
+
+    #[test]
+    fn what_comes_late_of_another_folder_is_not_kept() {
+        let folders = [tempfile::tempdir().unwrap(), tempfile::tempdir().unwrap()];
+        std::fs::write(folders[1].path().join("shadow.jpg"), "").unwrap();
+        let mut bench = Bench::default();
+        let text = format!("{}/s", folders[1].path().display());
+        let offers = Offers::default();
+        bench.typed_path = Some(TypedPath { asked: Asked::Open, text, wrong: None, offers });
+        for late in [&folders[1], &folders[0]] {
+            listed(&mut bench, look_into(&late.path().join(""), Asked::Open));
+            assert_eq!(offered(bench.typed_path.as_ref().unwrap(), 9), ["shadow.jpg"]);
+        }
     }
 
     #[test]

@@ -5,6 +5,7 @@ use super::field::Field;
 use super::look::{BOLD, palette};
 use super::refused;
 use super::state::Bench;
+use eframe::egui::text::{CCursor, CCursorRange};
 use eframe::egui::{
     self, Align, Color32, FontFamily, FontId, Frame, Id, Key, Layout, Margin, RichText, Stroke,
     TextEdit, TextStyle, Ui, vec2,
@@ -227,6 +228,10 @@ fn typed(
         response.request_focus();
         out.push(Command::Focused);
     }
+    let came = by_tab(ui);
+    if response.gained_focus() && came {
+        mark(ui, response.id, &text, 0);
+    }
     if response.has_focus() {
         // One frame says where keys go, and it goes when they go elsewhere.
         let colour =
@@ -241,6 +246,30 @@ fn typed(
     if response.lost_focus() {
         out.push(Command::Enter { field, by_key: pressed(ui, Key::Enter) });
     }
+}
+
+/// Whether Tab was pressed in this frame or the one before: backwards, the keyboard arrives a frame later.
+fn by_tab(ui: &Ui) -> bool {
+    let id = Id::unique("Tab was pressed in this frame");
+    let now = ui.ctx().cumulative_pass_nr();
+    if ui.input(|i| i.key_pressed(Key::Tab)) {
+        ui.data_mut(|d| d.insert_temp(id, now));
+    }
+    ui.data(|d| d.get_temp::<u64>(id)).is_some_and(|then| now <= then + 1)
+}
+
+/// Marks the text of an entry from a character on, and puts the cursor behind it: what is typed next
+/// replaces what is marked.
+pub fn mark(ui: &Ui, entry: Id, text: &str, from: usize) {
+    let mut state = TextEdit::load_state(ui.ctx(), entry).unwrap_or_default();
+    let end = CCursor::new(text.chars().count());
+    state.cursor.set_char_range(Some(CCursorRange::two(CCursor::new(from), end)));
+    state.store(ui.ctx(), entry);
+}
+
+/// Puts the cursor behind the text of an entry: one goes on typing there.
+pub fn go_on_behind(ui: &Ui, entry: Id, text: &str) {
+    mark(ui, entry, text, text.chars().count());
 }
 
 /// A heading that unfolds what stands under it.

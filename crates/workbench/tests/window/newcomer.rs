@@ -273,6 +273,26 @@ fn a_picture_is_chosen_from_the_folder_that_is_typed() {
 }
 
 #[test]
+fn a_path_is_gone_on_with_where_it_ends() {
+    let mut bench = Bench::new();
+    let (path, _) = bench.picture();
+    bench.open(&path);
+    let typed = |b: &Bench| b.harness.state().bench.typed_path.as_ref().unwrap().text.clone();
+    // The cursor stood elsewhere in the path that was typed before.
+    for behind in ["-one", "-two"] {
+        bench.key(Modifiers::COMMAND, Key::L);
+        let begun = typed(&bench);
+        bench.harness.step();
+        bench.harness.event(Event::Text(behind.into()));
+        bench.harness.step();
+        bench.harness.step();
+        assert_eq!(typed(&bench), format!("{begun}{behind}"));
+        bench.key(Modifiers::NONE, Key::Home);
+        bench.key(Modifiers::NONE, Key::Escape);
+    }
+}
+
+#[test]
 fn what_follows_no_standard_is_held_beside_the_nearest() {
     let mut bench = Bench::new();
     bench.press("Show me on a demonstration");

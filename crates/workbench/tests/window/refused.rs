@@ -3,10 +3,11 @@
 
 use crate::pages::typed;
 use crate::support::Bench;
-use eframe::egui::{Key, Modifiers, Role};
+use eframe::egui::{Event, Key, Modifiers, Role};
 use egui_kittest::kittest::Queryable;
 use std::path::PathBuf;
 use std::sync::{Arc, Mutex};
+use workbench::window::field::Field;
 use workbench::window::route_result;
 use workbench::window::stage::{Stage, Standing};
 
@@ -36,7 +37,7 @@ fn a_refused_entry_asks_until_it_is_mended() {
     assert!(bench.says("no unit"), "the reason stands beside the entry");
     assert!(bench.says("6 mm") && bench.says("6 in"), "what was meant is one press away");
     assert_eq!(next(&bench), before, "no entry moves");
-    assert!(bench.says("is refused, and 0.08 mm is used as before"));
+    assert!(bench.says("refused as typed, and 0.08 mm is used as before"));
     assert_eq!(standing(&bench, Stage::Nut), Standing::Asks);
     assert_eq!(route_result(&bench.harness.state().bench, Stage::Nut), "entry refused");
     assert!(bench.says("Nut: an entry is refused") && !bench.says("all worked out"));
@@ -59,8 +60,13 @@ fn a_refused_reading_asks_too_and_goes_with_its_line() {
     bench.go_to("Identity");
     bench.choose("Add a reading …", "Caliper over several threads");
     bench.settle();
-    bench.enter("Length of reading 1", "-5");
+    // How many threads is proposed; the keyboard is where nothing stands yet.
+    bench.harness.event(Event::Text("-5".into()));
+    bench.harness.step();
+    bench.key(Modifiers::NONE, Key::Enter);
     bench.settle();
+    assert_eq!(bench.harness.state().bench.text_of(Field::Evidence(0, 1)), "-5");
+    assert!(bench.says("A reading: refused as typed, and not used"));
     assert_eq!(standing(&bench, Stage::Identity), Standing::Asks);
     assert!(bench.says("Identity: an entry is refused"));
     bench.press("remove");
@@ -191,4 +197,79 @@ fn of_a_bar_at_the_axis_no_distance_is_blamed() {
     bench.press("at axis height");
     bench.settle();
     assert!(bench.says("Scale at the screw's axis.") && !bench.says(blamed));
+}
+
+#[test]
+fn of_two_that_are_refused_the_one_with_the_keyboard_is_spoken_of() {
+    let mut bench = ready();
+    bench.enter("Axial play of the nut", "6");
+    bench.enter("Length of thread", "long");
+    assert!(bench.says("The length of the nut: refused as typed"));
+    assert!(bench.says("\"long\" is not"));
+    bench.harness.get_by_role_and_label(Role::TextInput, "Axial play of the nut").focus();
+    bench.harness.step();
+    bench.harness.step();
+    assert!(bench.says("The play of the nut: refused as typed"));
+    assert!(bench.says("\"6\" has no unit") && !bench.says("\"long\" is not"));
+}
+
+#[test]
+fn a_width_that_is_refused_was_not_forgotten() {
+    let mut bench = Bench::new();
+    let (path, _) = bench.picture();
+    bench.open(&path);
+    assert!(bench.says("How wide is the bar?"));
+    bench.enter("Width of the bar", "6");
+    bench.settle();
+    let said = bench.harness.query_all_by_label_contains("refused as typed").count();
+    assert!(
+        said == 1 && !bench.says("How wide is the bar?"),
+        "said once, and nothing else: {said}"
+    );
+}
+
+#[test]
+fn a_page_that_says_why_there_is_none_is_not_ready_to_print() {
+    let mut bench = ready();
+    bench.press("The thread sets or moves something");
+    bench.press("It lifts or holds up a load or a person");
+    bench.go_to("Lost motion");
+    for (line, at, lost) in [(1, "0", "0.21"), (2, "40", "0.33"), (3, "80", "0.39")] {
+        bench.enter(&format!("Place of station {line}"), at);
+        bench.enter(&format!("Lost motion at station {line}"), lost);
+    }
+    bench.settle();
+    assert!(bench.findings().survey.is_some());
+    bench.go_to("Sheets");
+    bench.settle();
+    assert!(bench.says("licensed person") && !bench.says("Ready to print"));
+    assert_eq!(standing(&bench, Stage::Sheets), Standing::Waiting);
+}
+
+#[test]
+fn tab_marks_what_stands_in_an_entry_and_a_press_does_not() {
+    let mut bench = ready();
+    bench.enter("Length of thread", "20 mm");
+    bench.settle();
+    let typed = |b: &Bench, field| b.harness.state().bench.text_of(field);
+    let put = |bench: &mut Bench, name: &str| {
+        bench.harness.get_by_role_and_label(Role::TextInput, name).focus();
+        bench.harness.step();
+    };
+    put(&mut bench, "Radial crest clearance");
+    bench.key(Modifiers::NONE, Key::Tab);
+    bench.harness.event(Event::Text("30 mm".into()));
+    bench.harness.step();
+    assert_eq!(typed(&bench, Field::NutLength), "30 mm");
+    // Backwards, too.
+    put(&mut bench, "Radial crest clearance");
+    bench.key(Modifiers::SHIFT, Key::Tab);
+    bench.harness.event(Event::Text("0.1 mm".into()));
+    bench.harness.step();
+    assert_eq!(typed(&bench, Field::Play), "0.1 mm");
+    // With the keyboard put there otherwise, one goes on behind what stands there.
+    put(&mut bench, "Length of thread");
+    bench.harness.event(Event::Text(" ± 0.01 mm".into()));
+    bench.harness.step();
+    assert_eq!(typed(&bench, Field::NutLength), "30 mm ± 0.01 mm");
 }

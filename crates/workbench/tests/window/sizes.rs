@@ -291,3 +291,16 @@ fn of_small_text_it_is_not_said_that_it_is_as_large_as_it_goes() {
     bench.harness.step();
     assert!(!bench.says("The text is as large as this window can carry."));
 }
+
+#[test]
+fn what_a_page_waits_for_is_read_whole_with_large_text() {
+    let mut bench = Bench::new();
+    largest(&mut bench);
+    bench.go_to("Change wheels");
+    bench.settle();
+    let side = bench.harness.get_by_role_and_label(Role::TextInput, "Lead to cut").rect().left();
+    for words in ["Which wheels?", "Enter the pitch of the lathe's lead screw"] {
+        let rect = bench.harness.get_by_label_contains(words).rect();
+        assert!(rect.left() >= 0.0 && rect.right() <= side, "{words}: {rect:?} beside {side}");
+    }
+}

@@ -128,3 +128,33 @@ fn a_lead_angle_and_the_width_in_pixels_have_their_doubt() {
     assert!((lead.u / wanted - 1.0).abs() < 0.02, "{lead:?}, {wanted}");
     assert!(bench.says(&format!("{}°", lead.with_u(3))));
 }
+
+#[test]
+fn in_inches_two_trains_are_told_apart() {
+    let mut bench = Bench::new();
+    bench.go_to("Change wheels");
+    bench.enter("Pitch of the lathe's lead screw", "8 tpi");
+    bench.enter("Lead to cut", "3 mm");
+    bench.enter("Wheels owned, in teeth", "45, 50, 60, 63, 120, 127");
+    bench.press("inch");
+    bench.settle();
+    // 120/127 of an eighth of an inch is 3 mm; 45 × 63 / (50 × 60) is 125 ppm more.
+    assert!(bench.says("0.118110 in") && bench.says("0.118125 in") && bench.says("+125 ppm"));
+}
+
+#[test]
+fn the_play_lies_between_the_same_numbers_as_on_paper() {
+    let mut bench = Bench::new();
+    bench.press("Show me on a demonstration");
+    bench.settle();
+    bench.press("inch");
+    bench.go_to("Nut");
+    bench.settle();
+    let (least, most) = bench.findings().nut.as_ref().unwrap().play_limits_mm.unwrap();
+    let both = form::sentence!("{} to {}", form::mm(least, 2), form::mm(most, 2));
+    let both = both.in_units(form::Units::Inch);
+    assert!(bench.says(&both), "{both}");
+    // To a ten-thousandth: a thousandth is a third of the play.
+    let decimals = |said: &str| said.split('.').nth(1).unwrap().len();
+    assert!(both.split(" in").filter(|n| n.contains('.')).all(|n| decimals(n) == 4), "{both}");
+}

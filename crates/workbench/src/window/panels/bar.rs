@@ -84,10 +84,9 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         }
         if let Some(m) = &findings.measurement {
             let scale = m.px_per_mm;
-            let k = bench.units().in_mm();
-            let shown = Quantity::derived(scale.value * k, scale.u * k).with_u(4);
+            let shown = scale.scaled(bench.units().in_mm()).with_u(4);
             let text = format!("{shown} px/{}", bench.units().symbol());
-            line(ui, "scale", &text, "derived");
+            line(ui, "scale", &text, &scale.source.to_string());
             if let (Some(width), Some(bar)) = (job.bar.width_mm, &findings.bar) {
                 let apparent = bar.width_px / width.value;
                 let off = 100.0 * (apparent / scale.value - 1.0);

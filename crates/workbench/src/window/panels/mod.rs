@@ -23,6 +23,7 @@ mod wheels;
 use super::command::Command;
 use super::edit::Edit;
 use super::evidence;
+use super::field::Field;
 use super::howto;
 use super::look::palette;
 use super::refused;
@@ -110,14 +111,17 @@ struct Said {
 
 fn said(ui: &Ui, bench: &Bench) -> Said {
     let mut said = Said::default();
-    if let Some(field) = refused::at(bench, bench.stage) {
+    let refused = refused::spoken_of(ui.ctx(), bench);
+    if let Some(field) = refused {
         said.ended.push((palette(ui).bad, refused::said(bench, field)));
     }
     let Some(findings) = bench.findings() else { return said };
     let (p, stage) = (palette(ui), bench.stage);
     let here = stage.part();
     let words = |text: &Sentence| text.in_units(bench.units());
-    let stale = |t: &job::Remark| t.code == "bar-width" && bench.being_measured();
+    // What was typed there is being measured, or was refused: it was not forgotten.
+    let typed = bench.being_measured() || refused == Some(Field::BarWidth);
+    let stale = |t: &job::Remark| t.code == "bar-width" && typed;
     for t in findings.troubles.iter().filter(|t| t.part == here && !stale(t)) {
         // What was not entered yet is no failure.
         said.ended.push(match t.code.as_str() {
@@ -168,8 +172,8 @@ fn said(ui: &Ui, bench: &Bench) -> Said {
         && let Some((step, field)) = refused::first(bench)
     {
         said.doubts.push(format!(
-            "An entry is refused: the {} at step {}. These sheets do not rest on it",
-            field.label(),
+            "An entry is refused: {} at step {}. These sheets do not rest on it",
+            refused::named(field),
             step.number()
         ));
     }
@@ -387,6 +391,9 @@ fn ended(bench: &Bench) -> Option<String> {
 
 /// The middle of a page that has nothing to show yet: what it is for, and what it waits for.
 fn empty(ui: &mut Ui, title: &str, text: &str) {
+    // Where the page is wider than what is seen of it, words need not be.
+    let seen = ui.clip_rect().intersect(ui.max_rect()).width();
+    ui.set_max_width(ui.available_width().min(seen));
     ui.vertical_centered(|ui| {
         ui.add_space(0.3 * ui.available_height());
         ui.label(RichText::new(title).text_style(TextStyle::Heading));

@@ -1,6 +1,7 @@
 //! The nut: play against infeed, and what assembling it will give.
 
 use super::duty;
+use crate::cli::between;
 use crate::window::command::Command;
 use crate::window::edit::{Edit, USUAL_KERF_MM};
 use crate::window::field::Field;
@@ -9,7 +10,7 @@ use crate::window::look::palette;
 use crate::window::plot;
 use crate::window::state::Bench;
 use crate::window::widgets::{
-    card, choice, entry, example, folded, heading, hint, length, line, remark, shown,
+    card, choice, entry, example, folded, heading, hint, length, line, minus, remark, shown,
 };
 use eframe::egui::{Align2, ComboBox, RichText, Stroke, Ui};
 use egui_plot::{HLine, Line, MarkerShape, PlotBounds, PlotPoints, Points, VLine};
@@ -91,7 +92,7 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         ui.spacing_mut().item_spacing.y = 3.0;
         length(ui, "axial play", nut.axial_play_mm, units);
         if let Some((least, most)) = nut.play_limits_mm {
-            let text = format!("{} to {}", units.plain(least, 2), units.plain(most, 2));
+            let text = minus(&between(least, most, units));
             line(ui, "19 times in 20", &text, "forecast");
         }
         if nut.play_lost_to_lead_mm > 0.0 {
@@ -350,7 +351,7 @@ fn curve(ui: &mut Ui, bench: &Bench, nut: &NutDesign, height: f32, out: &mut Vec
         &[("crest clears the bottom", p.accent), ("crest would foul", p.bad), ("designed", p.ink)],
     );
     let infeed = shown(Some(nut.infeed_mm), false, units);
-    let between = format!("{} and {}", units.plain(least, 2), units.plain(most, 2));
+    let between = minus(&between(least, most, units)).replace(" to ", " and ");
     let said = match (play.u.is_finite(), nut.play_limits_mm.is_some()) {
         // Its ± would reach past the upper limit: doubt of pitch and angles only takes play.
         (true, true) => {

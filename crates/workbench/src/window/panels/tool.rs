@@ -65,7 +65,7 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         angle(ui, "lead angle, steepest", tool.lead_angle_deg);
         for side in [&tool.left, &tool.right] {
             let name = format!("{} side", role(side.leading));
-            line(ui, &name, &format!("{:.1}°", side.clearance_deg), "derived");
+            line(ui, &name, &format!("{:.1}°", side.clearance_deg), "assumed");
         }
         line(ui, "front", &format!("{:.1}°", tool.front.clearance_deg), "assumed");
     });

@@ -120,7 +120,7 @@ fn about(ui: &mut Ui, bench: &Bench, train: &Train) {
     let units = bench.units();
     card(ui, |ui| {
         ui.spacing_mut().item_spacing.y = 3.0;
-        line(ui, "cuts", &cut(train, units), "calculated");
+        line(ui, "cuts", &units.lead(train.pitch_mm), "calculated");
         line(ui, "error", &shop::ppm(train.error_ppm), "calculated");
         if let Some(known) = lead_known_ppm(bench) {
             let why = "The error is against the screw's lead as it was found, which is only known so well.";
@@ -207,11 +207,6 @@ fn half_nuts(rule: HalfNuts, units: Units) -> String {
     }
 }
 
-/// The pitch cut: a number without uncertainty is shown to a tenth of a micrometre.
-fn cut(train: &Train, units: Units) -> String {
-    units.plain(train.pitch_mm, 4)
-}
-
 /// What is still to be entered, by name.
 fn missing(bench: &Bench) -> String {
     let said = &bench.job().wheels;
@@ -248,6 +243,8 @@ pub(super) fn middle(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     ui.horizontal(|ui| {
         ui.label(bold(if gears.found > shown {
             format!("The best {shown} of {} trains", gears.found)
+        } else if shown == 1 {
+            "The only train".to_owned()
         } else {
             format!("All {}", counted(shown, "train"))
         }));
@@ -281,7 +278,7 @@ fn table(ui: &mut Ui, bench: &Bench, gears: &Gears, out: &mut Vec<Command>) {
                 out.push(Command::Train(i));
             }
             ui.label(words(train));
-            ui.label(cut(train, units));
+            ui.label(units.lead(train.pitch_mm));
             ui.label(minus(&shop::ppm(train.error_ppm)));
             let p = palette(ui);
             let colour = if train.within_quarter_play == Some(false) { p.doubt } else { p.ink };
