@@ -9,6 +9,7 @@ use super::news::{self, tell};
 use super::opening;
 use super::stage::Stage;
 use super::state::{About, Bench, Tone, Work};
+use super::typed_path;
 use job::{Findings, Job, Loaded, PictureRef};
 use shop::Survey;
 use std::path::{Path, PathBuf};
@@ -17,7 +18,9 @@ use std::sync::Arc;
 /// Something could not be done.
 pub(super) fn failed(bench: &mut Bench, about: About, text: String) {
     bench.work = Work::Idle;
-    tell(bench, about, Tone::Wrong, text);
+    if let Some(text) = typed_path::again(bench, about, text) {
+        tell(bench, about, Tone::Wrong, text);
+    }
 }
 
 /// The picture of an earlier or later step is there again, or cannot be read; its job is worked out

@@ -233,6 +233,7 @@ pub enum Effect {
 /// what takes more is a function of its own.
 pub fn apply(bench: &mut Bench, command: Command) -> Vec<Effect> {
     use Command as C;
+    typed_path::let_go(bench, &command);
     match command {
         // The job.
         C::Edit(edit) => return self::edit(bench, &edit),

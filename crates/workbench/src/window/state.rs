@@ -204,6 +204,8 @@ pub struct Bench {
     pub point: Option<usize>,
     /// A path being typed.
     pub typed_path: Option<TypedPath>,
+    /// The path that was typed for what is being read: asked for again when that cannot be read.
+    pub tried_path: Option<TypedPath>,
     /// A question before unsaved work is left: what happens on "leave it".
     pub leaving: Option<Leaving>,
     /// Messages, oldest first.
@@ -269,6 +271,7 @@ impl Default for Bench {
             wrong: BTreeMap::new(),
             point: None,
             typed_path: None,
+            tried_path: None,
             leaving: None,
             messages: Vec::new(),
             recent: Vec::new(),

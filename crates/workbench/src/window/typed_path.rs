@@ -1,7 +1,7 @@
 //! Paths that are typed.
 
 use super::command::{Command, Effect, apply};
-use super::state::{Asked, Bench, Offers, TypedPath};
+use super::state::{About, Asked, Bench, Offers, TypedPath};
 use job::Job;
 use std::path::PathBuf;
 
@@ -187,7 +187,7 @@ pub(super) fn done(bench: &mut Bench) -> Vec<Effect> {
         return Vec::new();
     }
     let asked = typed.asked;
-    bench.typed_path = None;
+    let tried = bench.typed_path.take().filter(|_| sought);
     let command = match asked {
         Asked::Open => Command::Open(path),
         Asked::Survey => Command::OpenSurvey(path),
@@ -195,7 +195,48 @@ pub(super) fn done(bench: &mut Bench) -> Vec<Effect> {
         Asked::SaveAs => Command::SaveAs(path),
         Asked::Export => Command::Export(path),
     };
-    apply(bench, command)
+    let effects = apply(bench, command);
+    bench.tried_path = tried;
+    effects
+}
+
+/// Lets the path that was tried go, where it is no more what a failure to come may be of: something else is
+/// asked for or opened, or it was read.
+pub(super) fn let_go(bench: &mut Bench, command: &Command) {
+    use Command as C;
+    let another = matches!(
+        command,
+        C::Ask(_)
+            | C::TypePath(_)
+            | C::Open(_)
+            | C::OpenSurvey(_)
+            | C::OpenGround(_)
+            | C::Paste(_)
+            | C::New
+            | C::Demonstrate(_)
+            | C::Recover(_)
+            | C::Stay
+            | C::Opened(_)
+            | C::SurveyRead(_)
+            | C::GroundRead(_)
+    );
+    if another {
+        bench.tried_path = None;
+    }
+}
+
+/// Asks again for the path of what could not be read, with the reason beside it, so that it need not be
+/// typed anew; gives the reason back where no path was typed for it.
+pub(super) fn again(bench: &mut Bench, about: About, why: String) -> Option<String> {
+    let of_a_file = matches!(about, About::Opening | About::Readings | About::Ground);
+    let free = bench.typed_path.is_none() && bench.leaving.is_none();
+    match bench.tried_path.take_if(|_| of_a_file) {
+        Some(tried) if free => {
+            bench.typed_path = Some(TypedPath { wrong: Some(why), ..tried });
+            None
+        }
+        _ => Some(why),
+    }
 }
 
 #[cfg(test)]

@@ -96,6 +96,18 @@ fn lost_motion_alone() {
     bench.settle();
     says(&bench, "line 3");
     assert_eq!(bench.job().survey.readings.len(), 3);
+    // The path is still there, and with the file mended it is taken.
+    let typed = |b: &Bench| b.harness.state().bench.typed_path.as_ref().map(|t| t.text.clone());
+    assert_eq!(typed(&bench), Some(file.display().to_string()));
+    std::fs::write(&file, "at,lost\n0,0.3\n").unwrap();
+    bench.enter("Path of readings of lost motion", &file.display().to_string());
+    bench.settle();
+    says(&bench, "position_mm");
+    let text = "position_mm,lost_motion_mm\n0,0.3\n5,0.4\n9,0.3\n12,0.3\n";
+    std::fs::write(&file, text).unwrap();
+    bench.press("Open");
+    bench.settle();
+    assert_eq!((typed(&bench), bench.job().survey.readings.len()), (None, 4));
 }
 
 #[test]

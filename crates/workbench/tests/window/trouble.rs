@@ -18,8 +18,15 @@ fn what_cannot_be_opened_is_said_and_nothing_is_lost() {
     std::fs::write(&text, "this is no picture at all").unwrap();
     bench.go_to("Picture");
     bench.open(&text);
+    // The path is there to be mended, with the reason.
     assert!(bench.says("notes.txt: this is not a picture"));
     assert_eq!(bench.job(), before);
+    bench.press("Not now");
+    assert!(!bench.says("not a picture"));
+    // What was not typed is said on its own.
+    bench.drop_file(&text);
+    bench.settle();
+    assert!(bench.says("notes.txt: this is not a picture") && !bench.says("Path of a picture"));
     bench.press("Understood");
     assert!(!bench.says("not a picture"));
     bench.press("Type its path …");
