@@ -18,7 +18,7 @@ pub use profile::{Piece, Profile, ProfilePoint};
 pub use quantity::{Quantity, Source, decimals_for};
 pub use section::{Section, SectionError, SectionNumbers};
 pub use sentence::{
-    Length, Part, Said, Sentence, figure, mm, mm_as_given, mm_doubt, mm_short, mm_with_u,
+    Length, Part, Said, Sentence, figure, mm, mm_as_given, mm_doubt, mm_lead, mm_short, mm_with_u,
 };
 pub use thread::{Hand, Thread};
 pub use units::Units;

@@ -70,6 +70,8 @@ enum Digits {
     AtMost(usize),
     /// As many as the uncertainty justifies, in any unit; at most so many decimals of a millimetre.
     OfU(usize),
+    /// As a lead that wheels cut, see [`Units::lead`].
+    Lead,
 }
 
 /// More decimals than any number has: one read from a file may ask for any.
@@ -81,6 +83,7 @@ impl Digits {
             Self::OfMm(d) => Self::OfMm(d.min(MOST_DECIMALS)),
             Self::AtMost(d) => Self::AtMost(d.min(MOST_DECIMALS)),
             Self::OfU(d) => Self::OfU(d.min(MOST_DECIMALS)),
+            Self::Lead => Self::Lead,
         }
     }
 }
@@ -109,6 +112,12 @@ pub fn mm_as_given(value_mm: f64) -> Length {
 #[must_use]
 pub fn mm_short(value_mm: f64, most: usize) -> Length {
     Length { digits: Digits::AtMost(most), ..mm(value_mm, most) }
+}
+
+/// A lead that wheels are to cut or do cut, as finely as [`Units::lead`] tells it.
+#[must_use]
+pub fn mm_lead(lead_mm: f64) -> Length {
+    Length { digits: Digits::Lead, ..mm(lead_mm, 0) }
 }
 
 /// An uncertainty alone, `± 0.03 mm`.
@@ -171,8 +180,13 @@ impl Length {
                     None => text,
                 }
             }
-            (Digits::OfMm(d) | Digits::OfU(d) | Digits::AtMost(d), value, u) => {
-                let decimals = u.or(value).map_or(d, |told| decimals_in(told, d, units));
+            (digits, value, u) => {
+                let decimals = match digits {
+                    Digits::Lead => units.lead_decimals(),
+                    Digits::OfMm(d) | Digits::OfU(d) | Digits::AtMost(d) => {
+                        u.or(value).map_or(d, |told| decimals_in(told, d, units))
+                    }
+                };
                 let shown = |mm: f64, signed| figure_in(mm, decimals, units, signed);
                 match (value, u) {
                     (Some(v), Some(u)) => {
@@ -505,6 +519,11 @@ mod tests {
                 "0.0020 to 3.9 in",
             ),
             (sentence!("tip {}", mm_short(20.0, 3)), "tip 20 mm", "tip 0.7874 in"),
+            (
+                sentence!("within 5 ppm of {}", mm_lead(3.0)),
+                "within 5 ppm of 3.00000 mm",
+                "within 5 ppm of 0.118110 in",
+            ),
         ] {
             assert_eq!(said.to_string(), in_mm);
             assert_eq!(said.in_units(Units::Mm), in_mm);

@@ -97,12 +97,16 @@ impl Units {
     /// are not told alike.
     #[must_use]
     pub fn lead(self, lead_mm: f64) -> String {
-        let decimals = match self {
+        let decimals = self.lead_decimals();
+        format!("{} {}", fixed(lead_mm / self.in_mm(), decimals), self.symbol())
+    }
+    /// Decimals of such a lead.
+    pub(crate) fn lead_decimals(self) -> usize {
+        match self {
             Self::Mm => 5,
             Self::Inch => 6,
             Self::Thou => 3,
-        };
-        format!("{} {}", fixed(lead_mm / self.in_mm(), decimals), self.symbol())
+        }
     }
 }
 

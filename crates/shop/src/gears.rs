@@ -6,7 +6,7 @@
 use crate::mesh::{Bracket, Chain};
 use crate::notice::Notice;
 use crate::nut::NutDesign;
-use form::{Said, Sentence, figure, mm, mm_as_given, sentence};
+use form::{Said, Sentence, figure, mm, mm_as_given, mm_lead, sentence};
 use serde::{Deserialize, Serialize};
 use std::collections::HashSet;
 use thiserror::Error;
@@ -452,7 +452,7 @@ pub fn train_notices(request: &GearRequest, used: Option<&Train>, best: bool) ->
             sentence!(
                 "no train of these wheels comes within {} ppm of {}: allow more, or add {}",
                 figure(request.tolerance_ppm, 0),
-                mm(request.want_mm, 4),
+                mm_lead(request.want_mm),
                 advised(&request.wheels)
             ),
         )),
@@ -512,9 +512,9 @@ pub fn why_no_train(request: &GearRequest, drivers: &[u32], driven: &[u32]) -> S
     if error_ppm.abs() > request.tolerance_ppm {
         return sentence!(
             "it cuts {}, {} from {}, and at most {} ppm are allowed",
-            mm(ratio * request.leadscrew_mm, 4),
+            mm_lead(ratio * request.leadscrew_mm),
             ppm(error_ppm),
-            mm(request.want_mm, 4),
+            mm_lead(request.want_mm),
             figure(request.tolerance_ppm, 0)
         );
     }

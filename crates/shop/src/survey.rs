@@ -5,7 +5,7 @@
 //! screw. A screw worn everywhere hides part of its wear in the nut's share, and the result says so.
 
 use crate::notice::Notice;
-use form::{Quantity, Said, Sentence, mm, mm_short, sentence};
+use form::{Length, Quantity, Said, Sentence, mm, mm_short, mm_with_u, sentence};
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
@@ -346,12 +346,17 @@ fn split(
     }
 }
 
+/// A share as the tables have it: one number for one thing.
+fn as_listed(q: Quantity) -> Length {
+    mm_with_u(q, 4)
+}
+
 fn decide(survey: &Survey, f: &mut Findings, known: bool) {
     let aim = survey.acceptable_mm;
     let mut say = |text: Sentence| f.reasons.push(text);
     say(sentence!(
         "lost motion now: {} at worst, {} would be put up with",
-        mm(f.worst_now_mm.value, 2),
+        as_listed(f.worst_now_mm),
         mm(aim, 2)
     ));
     // "Surely" means by two standard uncertainties.
@@ -364,14 +369,14 @@ fn decide(survey: &Survey, f: &mut Findings, known: bool) {
     }
     say(sentence!(
         "the screw adds up to {}, at {}",
-        mm(f.most_screw_mm.value, 2),
+        as_listed(f.most_screw_mm),
         mm_short(f.most_screw_at_mm, 1)
     ));
     if known {
         say(sentence!(
             "the thrust has {} of end-float, the nut {} of clearance on the least-worn stretch",
-            mm(f.thrust_mm.value, 2),
-            mm(f.nut_mm.value, 2)
+            as_listed(f.thrust_mm),
+            as_listed(f.nut_mm)
         ));
         let with_thrust = f
             .stations
@@ -383,7 +388,7 @@ fn decide(survey: &Survey, f: &mut Findings, known: bool) {
         {
             say(sentence!(
                 "adjusting the thrust alone would leave {} at worst",
-                mm(with_thrust.value, 2)
+                as_listed(with_thrust)
             ));
             f.verdict = Verdict::AdjustThrust;
             return;
@@ -393,7 +398,7 @@ fn decide(survey: &Survey, f: &mut Findings, known: bool) {
     say(sentence!(
         "a new nut with {} of play, thrust adjusted, would leave {} at worst",
         mm(survey.new_nut_play_mm.value, 2),
-        mm(both.value, 2)
+        as_listed(both)
     ));
     if surely_above(both) {
         say("that is still too much: the screw's own wear is what is left".into());
@@ -414,7 +419,7 @@ fn decide(survey: &Survey, f: &mut Findings, known: bool) {
         if f.thrust_mm.value > THRUST_WORTH_MM {
             say(sentence!(
                 "adjust the thrust as well, its {} stay otherwise",
-                mm(f.thrust_mm.value, 2)
+                as_listed(f.thrust_mm)
             ));
         }
         f.verdict = Verdict::NewNut;

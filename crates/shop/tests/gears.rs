@@ -323,6 +323,7 @@ fn no_wheel_is_advised_that_is_owned() {
         gears.notices[0].text.to_string()
     };
     assert!(said(&[20, 40, 80]).ends_with("add a 127 or a 63 wheel"));
+    assert!(said(&[20, 40, 80]).contains("of 7.00000 mm:"));
     assert!(said(&[20, 40, 127]).ends_with("add a 63 wheel"));
     assert!(said(&[20, 63, 127]).ends_with("add another wheel"));
 }
@@ -335,5 +336,5 @@ fn why_a_train_is_not_possible_is_said() {
     assert_eq!(why(&[40], &[40]), "there are not that many wheels of 40 teeth");
     // 40/50 of 8 tpi is 2.54 mm: 0.46 of 3 too fine.
     let told = why(&[40], &[50]);
-    assert!(told.starts_with("it cuts 2.5400 mm, -153333 ppm from 3.0000 mm"), "{told}");
+    assert!(told.starts_with("it cuts 2.54000 mm, -153333 ppm from 3.00000 mm"), "{told}");
 }

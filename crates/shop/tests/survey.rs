@@ -139,3 +139,19 @@ fn a_station_is_named_by_the_place_that_was_read() {
     let unworn = f.notices.iter().find(|n| n.code == "least-worn-is-not-unworn").unwrap();
     assert!(unworn.text.to_string().contains("the station at 0 mm"));
 }
+
+#[test]
+fn the_reasons_say_the_numbers_as_the_tables_do() {
+    let lost = [(0.0, 0.21), (62.5, 0.62), (125.0, 0.30)].map(|(position_mm, lost)| Reading {
+        position_mm,
+        lost_motion_mm: Quantity::measured(lost, 0.01),
+    });
+    let f =
+        evaluate_survey(&Survey::new(lost.into(), Some(Quantity::measured(0.06, 0.01)))).unwrap();
+    for units in [form::Units::Mm, form::Units::Inch, form::Units::Thou] {
+        let said = f.reasons.iter().map(|r| r.in_units(units)).collect::<Vec<_>>().join("; ");
+        for q in [f.worst_now_mm, f.most_screw_mm, f.thrust_mm, f.nut_mm, f.worst_with_both_mm] {
+            assert!(said.contains(&units.show(q)), "{} in {said}", units.show(q));
+        }
+    }
+}
