@@ -416,7 +416,11 @@ fn design(job: &Job, out: &mut Findings) {
     });
     let typed = match &measurement {
         Some(_) => None,
-        None => crate::workshop::typed_screw(job),
+        None => {
+            let fine = job.form.pitch_mm.and_then(|q| shop::unusually_fine("the pitch", q.value));
+            out.warnings.extend(fine.map(|n| Remark::new(Part::Form, &n.code, n.text)));
+            crate::workshop::typed_screw(job)
+        }
     };
     let told = match (&measurement, &typed) {
         (Some(measurement), _) => asked(measurement),

@@ -501,6 +501,30 @@ mod tests {
     }
 
     #[test]
+    fn a_pitch_that_nobody_cuts_is_doubted() {
+        let fine = |job: &Job| {
+            let found = found(job);
+            let said = found.warnings.iter().filter(|w| w.code == "unusually-fine");
+            said.map(|w| (w.part, w.text.in_units(Units::Inch))).collect::<Vec<_>>()
+        };
+        let mut job = typed(0.001);
+        assert!(fine(&job).is_empty());
+        // That nothing can be designed for it is no reason to be silent.
+        job.form.pitch_mm = Some(Quantity::entered(25.4 / 98.0, 0.0));
+        let said = fine(&job);
+        assert_eq!((said.len(), said[0].0), (1, Part::Form));
+        assert!(said[0].1.starts_with("the pitch, 0.0102 in,"), "{}", said[0].1);
+        // Wheels for it, without a thread.
+        job = Job::default();
+        (job.wheels.leadscrew_mm, job.wheels.want_mm) = (Some(3.175), Some(25.4 / 98.0));
+        job.wheels.wheels = vec![20, 30, 98, 120];
+        let said = fine(&job);
+        assert_eq!((said.len(), said[0].0), (1, Part::Wheels));
+        let text = "the lead to cut, 0.0102 in, is unusually fine, 98 threads to the inch";
+        assert!(said[0].1.starts_with(text), "{}", said[0].1);
+    }
+
+    #[test]
     fn a_dial_that_nobody_read_is_asked_for() {
         let mut job = Job::default();
         job.passes.depth_mm = Some(1.0);

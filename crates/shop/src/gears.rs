@@ -6,7 +6,8 @@
 use crate::mesh::{Bracket, Chain};
 use crate::notice::Notice;
 use crate::nut::NutDesign;
-use form::{Said, Sentence, figure, mm, mm_as_given, mm_lead, sentence};
+use form::units::MM_PER_INCH;
+use form::{Said, Sentence, figure, mm, mm_as_given, mm_lead, mm_short, sentence};
 use serde::{Deserialize, Serialize};
 use std::collections::HashSet;
 use thiserror::Error;
@@ -445,7 +446,10 @@ fn greatest_common_divisor(a: u64, b: u64) -> u64 {
 /// What is to be said of the train that is used, `best` or chosen; of none, what would give one.
 #[must_use]
 pub fn train_notices(request: &GearRequest, used: Option<&Train>, best: bool) -> Vec<Notice> {
-    let mut notices = Vec::new();
+    let pitches =
+        [("the lead screw's pitch", request.leadscrew_mm), ("the lead to cut", request.want_mm)];
+    let fine = pitches.into_iter().filter_map(|(what, mm)| unusually_fine(what, mm));
+    let mut notices: Vec<Notice> = fine.collect();
     match used {
         None => notices.push(Notice::new(
             "no-train",
@@ -480,6 +484,26 @@ pub fn train_notices(request: &GearRequest, used: Option<&Train>, best: bool) ->
         }
     }
     notices
+}
+
+/// Threads to the inch beyond which a pitch is rather a slip of the finger or of the unit: the finest
+/// inch screw of the usual series has 80, and what is finer belongs to watches (common practice).
+const FINE_TPI: f64 = 80.0;
+
+/// What is to be said of a pitch, mm, that is finer than a lathe is asked for; it is used all the same.
+#[must_use]
+pub fn unusually_fine(what: &str, pitch_mm: f64) -> Option<Notice> {
+    let tpi = MM_PER_INCH / pitch_mm;
+    // 80 itself, as it was typed, is not finer by its rounding.
+    (pitch_mm > 0.0 && tpi > FINE_TPI + 1e-6).then(|| {
+        let text = sentence!(
+            "{}, {}, is unusually fine, {} threads to the inch: check the number and its unit",
+            what,
+            mm_short(pitch_mm, 4),
+            figure(tpi, 0)
+        );
+        Notice::new("unusually-fine", text)
+    })
 }
 
 /// Wheels that turn inches into millimetres, or nearly, and are not owned.

@@ -57,7 +57,7 @@ pub use dial::{Dial, DialReading, DialReads, DialUnit};
 pub use gauges::{GaugeError, NutGauges, PlugGauge, ToothThickness, nut_gauges, tooth_thickness};
 pub use gears::{
     GearError, GearRequest, Gears, HalfNuts, Indexing, Train, find_trains, half_nuts, indexing,
-    ppm, train_notices, why_no_train,
+    ppm, train_notices, unusually_fine, why_no_train,
 };
 pub use groove::{Groove, GrooveError, WallPoint};
 pub use ground::{
