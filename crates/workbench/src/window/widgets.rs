@@ -283,6 +283,23 @@ pub fn folded(
     egui::CollapsingHeader::new(bold(title)).id_salt(id).default_open(open).show(ui, add);
 }
 
+/// The same over entries: it does not close over one that is refused, whose reason stands beside it, nor
+/// over one that is to be typed in.
+pub fn folded_entries(
+    ui: &mut Ui,
+    bench: &Bench,
+    entries: &[Field],
+    id: impl egui::AsIdSalt,
+    title: &str,
+    open: bool,
+    add: impl FnOnce(&mut Ui),
+) {
+    let asks = |f: &Field| bench.wrong.contains_key(f) || bench.focus == Some(*f);
+    let kept_open = entries.iter().any(asks).then_some(true);
+    let header = egui::CollapsingHeader::new(bold(title)).id_salt(id).default_open(open);
+    header.open(kept_open).show(ui, add);
+}
+
 /// Sentences, each behind a point.
 pub fn bullets<S: AsRef<str>>(ui: &mut Ui, lines: &[S]) {
     for line in lines {

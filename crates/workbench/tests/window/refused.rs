@@ -214,6 +214,24 @@ fn of_two_that_are_refused_the_one_with_the_keyboard_is_spoken_of() {
 }
 
 #[test]
+fn no_fold_closes_over_an_entry_that_is_refused() {
+    let mut bench = ready();
+    let fold = "Material, load, unworn ends";
+    bench.press(fold);
+    bench.enter("Axial load, N", "much");
+    bench.settle();
+    assert!(bench.says("\"much\" is not"));
+    bench.press(fold);
+    bench.settle();
+    assert!(bench.says("\"much\" is not"), "the reason stands beside the entry still");
+    bench.enter("Axial load, N", "300");
+    bench.settle();
+    bench.press(fold);
+    bench.settle();
+    assert!(!bench.says("Axial load, N"), "with nothing refused it closes");
+}
+
+#[test]
 fn a_width_that_is_refused_was_not_forgotten() {
     let mut bench = Bench::new();
     let (path, _) = bench.picture();

@@ -6,7 +6,7 @@ use crate::window::field::Field;
 use crate::window::look::palette;
 use crate::window::state::{Asked, Bench};
 use crate::window::widgets::{
-    bold, card, choice, entry, example, folded, heads, hint, length, line, shown,
+    bold, card, choice, entry, example, folded_entries, heads, hint, length, line, shown,
 };
 use eframe::egui::{Grid, RichText, Ui};
 use form::{Quantity, Units};
@@ -16,53 +16,68 @@ use shop::ToolFor;
 pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     let said = &bench.job().ground;
     let open = said.picture.is_some();
-    folded(ui, "the ground tool", "The tool as ground, by its picture", open, |ui| {
-        if bench.findings().and_then(|f| f.tool.as_ref()).is_none_or(|t| t.purpose != ToolFor::Nut)
-        {
-            hint(ui, "A tool for the nut can be checked: what it does to the play is known.");
-            return;
-        }
-        ui.horizontal_wrapped(|ui| {
-            let words = if open { "Another picture …" } else { "Choose its picture …" };
-            if ui.button(words).clicked() {
-                out.push(Command::Ask(Asked::Ground));
+    let entries = [Field::GroundBar];
+    folded_entries(
+        ui,
+        bench,
+        &entries,
+        "the ground tool",
+        "The tool as ground, by its picture",
+        open,
+        |ui| {
+            if bench
+                .findings()
+                .and_then(|f| f.tool.as_ref())
+                .is_none_or(|t| t.purpose != ToolFor::Nut)
+            {
+                hint(ui, "A tool for the nut can be checked: what it does to the play is known.");
+                return;
             }
-            if ui.button("Type its path …").clicked() {
-                out.push(Command::TypePath(Asked::Ground));
-            }
-            if open && ui.button("No picture").clicked() {
-                out.push(Command::Edit(Edit::GroundPicture(None)));
-            }
-        });
-        if let Some(picture) = &said.picture {
-            let name = picture.path.file_name().map(|n| n.to_string_lossy().into_owned());
-            hint(ui, &name.unwrap_or_default());
-        } else {
-            hint(
-                ui,
-                "Or drop it here. The tool against the light, looked at square on its rake face, \
+            ui.horizontal_wrapped(|ui| {
+                let words = if open { "Another picture …" } else { "Choose its picture …" };
+                if ui.button(words).clicked() {
+                    out.push(Command::Ask(Asked::Ground));
+                }
+                if ui.button("Type its path …").clicked() {
+                    out.push(Command::TypePath(Asked::Ground));
+                }
+                if open && ui.button("No picture").clicked() {
+                    out.push(Command::Edit(Edit::GroundPicture(None)));
+                }
+            });
+            if let Some(picture) = &said.picture {
+                let name = picture.path.file_name().map(|n| n.to_string_lossy().into_owned());
+                hint(ui, &name.unwrap_or_default());
+            } else {
+                hint(
+                    ui,
+                    "Or drop it here. The tool against the light, looked at square on its rake face, \
                  tip and flanks free; a bar of known width beside it at the same height.",
+                );
+            }
+            entry(
+                ui,
+                bench,
+                out,
+                Field::GroundBar,
+                "Width of the bar beside it",
+                example(
+                    bench.units(),
+                    ["3.000 ± 0.002 mm", "0.1181 ± 0.0001 in", "118.1 ± 0.1 thou"],
+                ),
             );
-        }
-        entry(
-            ui,
-            bench,
-            out,
-            Field::GroundBar,
-            "Width of the bar beside it",
-            example(bench.units(), ["3.000 ± 0.002 mm", "0.1181 ± 0.0001 in", "118.1 ± 0.1 thou"]),
-        );
-        choice(
-            ui,
-            "It is seen",
-            said.from_below,
-            &[(false, "on its rake face"), (true, "from below")],
-            |on| out.push(Command::Edit(Edit::FromBelow(on))),
-        );
-        if let Some(ground) = bench.findings().and_then(|f| f.ground.as_ref()) {
-            found(ui, bench, ground);
-        }
-    });
+            choice(
+                ui,
+                "It is seen",
+                said.from_below,
+                &[(false, "on its rake face"), (true, "from below")],
+                |on| out.push(Command::Edit(Edit::FromBelow(on))),
+            );
+            if let Some(ground) = bench.findings().and_then(|f| f.ground.as_ref()) {
+                found(ui, bench, ground);
+            }
+        },
+    );
 }
 
 /// An error to the digits its uncertainty leaves it, which stands beside what was found.

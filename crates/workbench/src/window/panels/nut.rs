@@ -10,7 +10,7 @@ use crate::window::look::palette;
 use crate::window::plot;
 use crate::window::state::Bench;
 use crate::window::widgets::{
-    card, choice, entry, example, folded, heading, hint, length, line, minus, remark, shown,
+    card, choice, entry, example, folded_entries, heading, hint, length, line, minus, remark, shown,
 };
 use eframe::egui::{Align2, ComboBox, RichText, Stroke, Ui};
 use egui_plot::{HLine, Line, MarkerShape, PlotBounds, PlotPoints, Points, VLine};
@@ -53,25 +53,34 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         entry(&mut sides[1], bench, out, Field::NutLength, long, "1½ diameters");
     });
     make(ui, bench, out);
-    folded(ui, "more about the nut", "Material, load, unworn ends", false, |ui| {
-        made_of(ui, bench, out);
-        entry(ui, bench, out, Field::Load, "Axial load, N", "300");
-        entry(
-            ui,
-            bench,
-            out,
-            Field::Unworn,
-            "Unworn ridge thicker than in the picture by",
-            example(
-                units,
-                [
-                    "0.04 ± 0.01 mm, by a tooth-thickness gauge",
-                    "0.0016 ± 0.0004 in, by a tooth-thickness gauge",
-                    "1.6 ± 0.4 thou, by a tooth-thickness gauge",
-                ],
-            ),
-        );
-    });
+    let entries = [Field::Load, Field::Unworn];
+    folded_entries(
+        ui,
+        bench,
+        &entries,
+        "more about the nut",
+        "Material, load, unworn ends",
+        false,
+        |ui| {
+            made_of(ui, bench, out);
+            entry(ui, bench, out, Field::Load, "Axial load, N", "300");
+            entry(
+                ui,
+                bench,
+                out,
+                Field::Unworn,
+                "Unworn ridge thicker than in the picture by",
+                example(
+                    units,
+                    [
+                        "0.04 ± 0.01 mm, by a tooth-thickness gauge",
+                        "0.0016 ± 0.0004 in, by a tooth-thickness gauge",
+                        "1.6 ± 0.4 thou, by a tooth-thickness gauge",
+                    ],
+                ),
+            );
+        },
+    );
     super::remarks(ui, bench);
     let Some(nut) = &findings.nut else { return };
     heading(ui, "Nut");

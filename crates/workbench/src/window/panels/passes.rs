@@ -7,7 +7,7 @@ use crate::window::field::Field;
 use crate::window::figure::Figure;
 use crate::window::state::Bench;
 use crate::window::widgets::{
-    bold, card, cautions, choice, entry, folded, heading, heads, hint, line, rough, small,
+    bold, card, cautions, choice, entry, folded_entries, heading, heads, hint, line, rough, small,
     small_estimate,
 };
 use eframe::egui::{self, Align2, Grid, RichText, ScrollArea, Stroke, Ui};
@@ -91,11 +91,20 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         &[(DialReads::Direct, "the slide's travel"), (DialReads::Diameter, "diameter")],
         |reads| out.push(Command::Edit(Edit::DialReads(reads))),
     );
-    folded(ui, "more about passes", "Number of passes and speed", false, |ui| {
-        entry(ui, bench, out, Field::PassCount, "Passes", "found from material and stiffness");
-        entry(ui, bench, out, Field::SpringPasses, "Spring passes", "2");
-        entry(ui, bench, out, Field::Speed, "Spindle, turns a minute", "60");
-    });
+    let entries = [Field::PassCount, Field::SpringPasses, Field::Speed];
+    folded_entries(
+        ui,
+        bench,
+        &entries,
+        "more about passes",
+        "Number of passes and speed",
+        false,
+        |ui| {
+            entry(ui, bench, out, Field::PassCount, "Passes", "found from material and stiffness");
+            entry(ui, bench, out, Field::SpringPasses, "Spring passes", "2");
+            entry(ui, bench, out, Field::Speed, "Spindle, turns a minute", "60");
+        },
+    );
     super::remarks(ui, bench);
     let Some(cutting) = cutting else {
         super::nothing_yet(ui, bench, "Enter depth, tip flat and flanks, or design the nut first.");

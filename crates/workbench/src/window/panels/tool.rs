@@ -10,8 +10,8 @@ use crate::window::look::palette;
 use crate::window::plot;
 use crate::window::state::Bench;
 use crate::window::widgets::{
-    angle, card, cautions, choice, entry, example, folded, heading, hint, length, line, minus,
-    rough, shown, small_estimate,
+    angle, card, cautions, choice, entry, example, folded_entries, heading, hint, length, line,
+    minus, rough, shown, small_estimate,
 };
 use eframe::egui::{self, Align2, Stroke, Ui};
 use form::Units;
@@ -154,38 +154,47 @@ fn in_the_bore(ui: &mut Ui, bar: &BoringBar, nut: &shop::NutDesign) {
 /// How it is ground and set: the form is corrected for it.
 fn setting(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     let (said, units) = (bench.job().tool, bench.units());
-    folded(ui, "how the tool is set", "How it is ground and set", false, |ui| {
-        choice(
-            ui,
-            "Rake face",
-            said.turned,
-            &[
-                (Turned::Square, "square to the axis"),
-                (Turned::ToLeadAngle, "turned to the lead angle"),
-            ],
-            |turned| out.push(Command::Edit(Edit::ToolTurned(turned))),
-        );
-        entry(ui, bench, out, Field::TopRake, "Top rake", "0°");
-        entry(
-            ui,
-            bench,
-            out,
-            Field::AboveCentre,
-            "Above centre, minus is below",
-            example(units, ["0 mm", "0 in", "0 thou"]),
-        );
-        choice(
-            ui,
-            "It cuts",
-            said.stance,
-            &[
-                (Stance::Near, "on the near side"),
-                (Stance::FarUpsideDown, "on the far side, upside down"),
-                (Stance::FarReverse, "on the far side, spindle in reverse"),
-            ],
-            |stance| out.push(Command::Edit(Edit::ToolStance(stance))),
-        );
-    });
+    let entries = [Field::TopRake, Field::AboveCentre];
+    folded_entries(
+        ui,
+        bench,
+        &entries,
+        "how the tool is set",
+        "How it is ground and set",
+        false,
+        |ui| {
+            choice(
+                ui,
+                "Rake face",
+                said.turned,
+                &[
+                    (Turned::Square, "square to the axis"),
+                    (Turned::ToLeadAngle, "turned to the lead angle"),
+                ],
+                |turned| out.push(Command::Edit(Edit::ToolTurned(turned))),
+            );
+            entry(ui, bench, out, Field::TopRake, "Top rake", "0°");
+            entry(
+                ui,
+                bench,
+                out,
+                Field::AboveCentre,
+                "Above centre, minus is below",
+                example(units, ["0 mm", "0 in", "0 thou"]),
+            );
+            choice(
+                ui,
+                "It cuts",
+                said.stance,
+                &[
+                    (Stance::Near, "on the near side"),
+                    (Stance::FarUpsideDown, "on the far side, upside down"),
+                    (Stance::FarReverse, "on the far side, spindle in reverse"),
+                ],
+                |stance| out.push(Command::Edit(Edit::ToolStance(stance))),
+            );
+        },
+    );
 }
 
 /// The cutting edge, tip up, as the template shows it.

@@ -8,8 +8,8 @@ use crate::window::look::palette;
 use crate::window::route::counted;
 use crate::window::state::Bench;
 use crate::window::widgets::{
-    bold, bullets, card, cautions, choice, entry, example, folded, heading, heads, hint, line,
-    main_button, minus, remark, rough, small,
+    bold, bullets, card, cautions, choice, entry, example, folded_entries, heading, heads, hint,
+    line, main_button, minus, remark, rough, small,
 };
 use eframe::egui::{Align2, Button, Color32, Grid, RichText, ScrollArea, Stroke, Ui, vec2};
 use form::Units;
@@ -42,16 +42,36 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         n => format!("{} understood. ", counted(n, "wheel")),
     };
     hint(ui, &format!("{count}One owned twice is written twice; 20-65 goes by fives."));
-    folded(ui, "more about wheels", "More about the machine", false, |ui| {
-        entry(ui, bench, out, Field::WheelPair, "Pair fixed on one shaft", "127/120");
-        hint(ui, "Driven teeth, driver teeth; goes between the others.");
-        entry(ui, bench, out, Field::WheelTolerance, "Most error shown, ppm", "3000");
-        bracket(ui, bench, out);
-        // Where there is a nut, it says these.
-        if bench.findings().is_none_or(|f| f.nut.is_none()) {
-            for_nut(ui, bench, out);
-        }
-    });
+    let entries = [
+        Field::WheelPair,
+        Field::WheelTolerance,
+        Field::Module,
+        Field::ShaftDiameter,
+        Field::Centres,
+        Field::LargestWheel,
+        Field::NutLength,
+        Field::Play,
+    ];
+    // Where there is a nut, it says the last two.
+    let no_nut = bench.findings().is_none_or(|f| f.nut.is_none());
+    let entries = if no_nut { &entries[..] } else { &entries[..6] };
+    folded_entries(
+        ui,
+        bench,
+        entries,
+        "more about wheels",
+        "More about the machine",
+        false,
+        |ui| {
+            entry(ui, bench, out, Field::WheelPair, "Pair fixed on one shaft", "127/120");
+            hint(ui, "Driven teeth, driver teeth; goes between the others.");
+            entry(ui, bench, out, Field::WheelTolerance, "Most error shown, ppm", "3000");
+            bracket(ui, bench, out);
+            if no_nut {
+                for_nut(ui, bench, out);
+            }
+        },
+    );
     super::remarks(ui, bench);
     let Some(gears) = bench.findings().and_then(|f| f.gears.as_ref()) else { return };
     if let Some(train) = chosen(bench, gears) {
