@@ -166,6 +166,7 @@ impl Uncertainty {
             .iter()
             .map(|(mode, _)| match mode {
                 Displacement::BarEdge(_) => Block::BarEdges,
+                Displacement::Round(PieceKind::Crest) if is_sharp(o) => Block::Corners,
                 _ => Block::EdgeShift,
             })
             .zip(pulls)
@@ -244,6 +245,11 @@ impl Uncertainty {
     }
 }
 
+/// Whether crests are taken as sharp.
+fn is_sharp(o: &Outcome) -> bool {
+    o.params[Param::CrestRound] == 0.0
+}
+
 /// The displacements worth considering and their standard deviations, px.
 fn displacements(best: &Best, blur_px: f64, all_px: f64) -> Vec<(Displacement, f64)> {
     use PieceKind::{Crest, Left, Right, Root};
@@ -261,8 +267,7 @@ fn displacements(best: &Best, blur_px: f64, all_px: f64) -> Vec<(Displacement, f
         }
     }
     modes.extend([Right, Left].map(|k| (Displacement::Turn(k), more * TURN_PX)));
-    let sharp = best.outcome.params[Param::CrestRound] == 0.0;
-    let crest = if sharp { SHARP_CREST_PX } else { more * ROUND_CREST_PX };
+    let crest = if is_sharp(&best.outcome) { SHARP_CREST_PX } else { more * ROUND_CREST_PX };
     modes.push((Displacement::Round(Crest), crest));
     modes.push((Displacement::Round(Root), more * ROUND_ROOT_PX));
     modes
