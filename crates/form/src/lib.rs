@@ -19,6 +19,7 @@ pub use quantity::{Quantity, Source, decimals_for};
 pub use section::{Section, SectionError, SectionNumbers};
 pub use sentence::{
     Length, Part, Said, Sentence, figure, mm, mm_as_given, mm_doubt, mm_lead, mm_short, mm_with_u,
+    outside,
 };
 pub use thread::{Hand, Thread};
 pub use units::Units;

@@ -415,6 +415,13 @@ impl From<&str> for Sentence {
     }
 }
 
+/// That a value lies outside its limits: `[value, least, most]`.
+#[must_use]
+pub fn outside<T: Into<Part>>(what: &str, limits: [T; 3]) -> Sentence {
+    let [value, least, most]: [Part; 3] = limits.map(Into::into);
+    crate::sentence!("{} {} is outside {} to {}", what, value, least, most)
+}
+
 /// What says itself with its lengths as lengths: the errors, above all. Its `Display` says the same in
 /// millimetres; [`said_by_display!`](crate::said_by_display) writes that.
 pub trait Said {

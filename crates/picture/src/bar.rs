@@ -245,6 +245,16 @@ fn perimeter(points: &[EdgePoint]) -> f64 {
     points.windows(2).map(|w| (w[1].x - w[0].x).hypot(w[1].y - w[0].y)).filter(|&d| d < 40.0).sum()
 }
 
+/// Width from which on two sides may be those of a bar, px.
+fn least_width_px(scene: &Scene) -> f64 {
+    match scene.drawn {
+        // The flanks of a stroke taken for a shadow are parallel too.
+        Drawn::Shadow => 3.0 * scene.blur_px + LEAST_WIDTH_PX,
+        // Both flanks of a single stroke have their middles at the same place.
+        Drawn::Line => 6.0 * scene.blur_px + 3.0,
+    }
+}
+
 /// How well two sides could be those of a bar; `None` when they could not.
 fn fit_of(a: &Side, b: &Side, scene: &Scene, diagonal: f64) -> Option<f64> {
     // Facing apart, within eight degrees: a leaning wall spreads a bar's edges by some.
@@ -267,13 +277,7 @@ fn fit_of(a: &Side, b: &Side, scene: &Scene, diagonal: f64) -> Option<f64> {
     let middle = end(a, 0.5 * (from + to));
     let opposite = end(b, b.line.along(middle.0, middle.1));
     let width = (middle.0 - opposite.0) * a.nx + (middle.1 - opposite.1) * a.ny;
-    let least = match scene.drawn {
-        // The flanks of a stroke taken for a shadow are parallel too.
-        Drawn::Shadow => 3.0 * scene.blur_px + LEAST_WIDTH_PX,
-        // Both flanks of a single stroke have their middles at the same place.
-        Drawn::Line => 6.0 * scene.blur_px + 3.0,
-    };
-    if width < least || overlap < 0.8 * width {
+    if width < least_width_px(scene) || overlap < 0.8 * width {
         return None;
     }
     let slender = (overlap / (1.5 * width)).min(1.0);
@@ -540,20 +544,24 @@ fn solve3(m: [[f64; 3]; 3], b: [f64; 3]) -> Option<[f64; 3]> {
 fn none_found(scene: &Scene, within: Option<PixelBox>) -> PictureError {
     let cut = scene.outlines.iter().find(|o| o.touches_border).map(|o| o.bounds);
     let place = within.or(cut);
+    let least = least_width_px(scene);
     let text = match (within, cut) {
         (Some(b), _) => format!(
             "no bar was found in the box at {:.0}, {:.0} of {:.0} x {:.0} px: it needs two long \
-             straight parallel edges inside the box. Draw the box round the whole bar.",
+             straight parallel edges inside the box, {least:.0} px apart or more. Draw the box round \
+             the whole bar.",
             b.x, b.y, b.w, b.h
         ),
-        (None, Some(_)) => "no bar was found: no object shows two long straight parallel edges. \
-             One object runs out of the picture; if that is the bar, both its long edges must be \
-             in view. Or draw a box round the bar."
-            .to_owned(),
-        (None, None) => "no bar was found: no object shows two long straight parallel edges. Lay \
-             a straight rod or strip of known width beside the screw, apart from it and from \
-             anything else (not bent, not touching), or draw a box round it."
-            .to_owned(),
+        (None, Some(_)) => format!(
+            "no bar was found: no object shows two long straight parallel edges {least:.0} px apart \
+             or more. One object runs out of the picture; if that is the bar, both its long edges \
+             must be in view. Or draw a box round the bar."
+        ),
+        (None, None) => format!(
+            "no bar was found: no object shows two long straight parallel edges {least:.0} px apart \
+             or more. Lay a straight rod or strip of known width beside the screw, apart from it and \
+             from anything else (not bent, not touching), or draw a box round it."
+        ),
     };
     PictureError::unmeasurable("no-bar", text, place)
 }

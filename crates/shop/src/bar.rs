@@ -4,7 +4,7 @@ use crate::material::{ToolHolding, WorkMaterial, cutting_force_n};
 use crate::notice::Notice;
 use crate::nut::NutDesign;
 use crate::tool::{ToolFor, ToolForm};
-use form::{Quantity, Said, Sentence, mm, sentence, units::MM_PER_INCH};
+use form::{Quantity, Said, Sentence, mm, outside, sentence, units::MM_PER_INCH};
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
@@ -64,13 +64,9 @@ impl Said for BarError {
                 mm(*largest_mm, 2),
                 mm(*least_mm, 1)
             ),
-            Self::Limits { what, value_mm, least_mm, most_mm } => sentence!(
-                "{} {} is outside {} to {}",
-                *what,
-                mm(*value_mm, 3),
-                mm(*least_mm, 3),
-                mm(*most_mm, 3)
-            ),
+            Self::Limits { what, value_mm, least_mm, most_mm } => {
+                outside(what, [*value_mm, *least_mm, *most_mm].map(|v| mm(v, 3)))
+            }
             Self::NoBlank { width_mm, largest_mm } => sentence!(
                 "the form is {} wide; the largest round blank is {}",
                 mm(*width_mm, 2),

@@ -5,7 +5,7 @@ use crate::nut::NutDesign;
 use crate::nut_request::NutError;
 use crate::screw::{ScrewError, ScrewForm};
 use crate::wires::{WireError, WireThread, over_wires};
-use form::{Quantity, Said, Sentence, Thread, mm, sentence};
+use form::{Quantity, Said, Sentence, Thread, mm, outside};
 use serde::{Deserialize, Serialize};
 use std::f64::consts::PI;
 use thiserror::Error;
@@ -38,13 +38,9 @@ impl Said for GaugeError {
             Self::Screw(e) => e.said(),
             Self::Nut(e) => e.said(),
             Self::Wire(e) => e.said(),
-            Self::Limits { what, value_mm, least_mm, most_mm } => sentence!(
-                "{} {} is outside {} to {}",
-                *what,
-                mm(*value_mm, 4),
-                mm(*least_mm, 4),
-                mm(*most_mm, 4)
-            ),
+            Self::Limits { what, value_mm, least_mm, most_mm } => {
+                outside(what, [*value_mm, *least_mm, *most_mm].map(|v| mm(v, 4)))
+            }
         }
     }
 }

@@ -6,7 +6,7 @@ use crate::notice::Notice;
 use crate::nut::NutDesign;
 use crate::screw::{ScrewError, ScrewForm};
 use crate::tool::{ToolFor, ToolForm, picture_right_sign, rake_plane};
-use form::{Quantity, Said, Sentence, figure, mm, sentence};
+use form::{Quantity, Said, Sentence, figure, mm, outside, sentence};
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
@@ -44,13 +44,9 @@ impl Said for GroundError {
                 "the outline has {} points with a wall on each side of the tip; at least 2 on each are needed",
                 *it
             ),
-            Self::Limits { what, value, least, most } => sentence!(
-                "{} {} is outside {} to {}",
-                *what,
-                figure(*value, 3),
-                figure(*least, 3),
-                figure(*most, 3)
-            ),
+            Self::Limits { what, value, least, most } => {
+                outside(what, [*value, *least, *most].map(|v| figure(v, 3)))
+            }
             Self::Mating(e) => e.said(),
             Self::Screw(e) => e.said(),
         }

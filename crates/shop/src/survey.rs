@@ -5,7 +5,7 @@
 //! screw. A screw worn everywhere hides part of its wear in the nut's share, and the result says so.
 
 use crate::notice::Notice;
-use form::{Length, Quantity, Said, Sentence, mm, mm_short, mm_with_u, sentence};
+use form::{Length, Quantity, Said, Sentence, mm, mm_short, mm_with_u, outside, sentence};
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
@@ -48,13 +48,9 @@ impl Said for SurveyError {
                 "stations so far: {}; take the lost motion at 3 at least, at 5 or more to see the wear of the screw",
                 *it
             ),
-            Self::Limits { what, value_mm, least_mm, most_mm } => sentence!(
-                "{} {} is outside {} to {}",
-                *what,
-                mm(*value_mm, 4),
-                mm(*least_mm, 4),
-                mm(*most_mm, 4)
-            ),
+            Self::Limits { what, value_mm, least_mm, most_mm } => {
+                outside(what, [*value_mm, *least_mm, *most_mm].map(|v| mm(v, 4)))
+            }
             Self::FloatExceedsLoss { end_float_mm, lost_mm, position_mm } => sentence!(
                 "end-float {} exceeds the lost motion {} at station {}: one of the two is misread",
                 mm(*end_float_mm, 3),

@@ -12,7 +12,7 @@ use crate::rake::{RakePlane, Target};
 use crate::screw::{ScrewError, ScrewForm};
 use crate::shape::{FLANK_POINTS, Shape};
 use crate::side_faces::{self, FrontFace, SideCheck};
-use form::{Hand, Quantity, Said, Sentence, Thread, figure, mm, sentence};
+use form::{Hand, Quantity, Said, Sentence, Thread, figure, mm, outside, sentence};
 use serde::{Deserialize, Serialize};
 use std::f64::consts::PI;
 use thiserror::Error;
@@ -78,13 +78,9 @@ impl Said for ToolError {
     fn said(&self) -> Sentence {
         match self {
             Self::Screw(e) => e.said(),
-            Self::Setting { what, value, least, most } => sentence!(
-                "{} {} is outside {} to {}",
-                *what,
-                figure(*value, 3),
-                figure(*least, 3),
-                figure(*most, 3)
-            ),
+            Self::Setting { what, value, least, most } => {
+                outside(what, [*value, *least, *most].map(|v| figure(v, 3)))
+            }
             Self::NoEdge { radius_mm } => sentence!(
                 "the rake face does not meet the flank at radius {}: use less top rake, or set the tool nearer to centre height",
                 mm(*radius_mm, 3)

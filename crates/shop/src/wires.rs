@@ -3,7 +3,7 @@
 use crate::notice::Notice;
 use crate::screw::{ScrewError, ScrewForm};
 use crate::wire_contact::WireGroove;
-use form::{Quantity, Said, Sentence, Thread, figure, mm, sentence};
+use form::{Quantity, Said, Sentence, Thread, figure, mm, outside, sentence};
 use serde::{Deserialize, Serialize};
 use std::f64::consts::PI;
 use thiserror::Error;
@@ -34,13 +34,9 @@ pub enum WireError {
 impl Said for WireError {
     fn said(&self) -> Sentence {
         match self {
-            Self::Limits { what, value, least, most } => sentence!(
-                "{} {} is outside {} to {}",
-                *what,
-                figure(*value, 4),
-                figure(*least, 4),
-                figure(*most, 4)
-            ),
+            Self::Limits { what, value, least, most } => {
+                outside(what, [*value, *least, *most].map(|v| figure(v, 4)))
+            }
             Self::NoSeat { wire_mm, best_mm } => sentence!(
                 "a wire of {} finds no seat on both flanks: best wire {}",
                 mm(*wire_mm, 4),

@@ -50,8 +50,10 @@ impl Failure {
         let what = match trouble.part {
             Part::Survey => "the lost motion could not be split",
             Part::Picture => "the picture could not be measured",
-            Part::Bar => "the bar was not found",
-            Part::Thread => "the thread was not found",
+            // What is not found says so itself.
+            Part::Bar | Part::Thread => {
+                return Self::NotMeasured(sentence!("{}{}", &trouble.text, place));
+            }
             Part::Form => "the form could not be measured",
             Part::Identity => "no standard could be compared",
             Part::Nut => "the nut could not be designed",
