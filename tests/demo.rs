@@ -98,7 +98,9 @@ fn the_whole_job() {
         "template.dxf",
         "template.svg",
     ] {
-        assert!(written.iter().any(|w| w == name), "{name} is missing: {written:?}");
+        let own = format!("Tension-screw-of-a-floor-loom-{name}");
+        let there = written.iter().any(|w| w == name || *w == own);
+        assert!(there, "{name} is missing: {written:?}");
     }
     for name in written {
         assert!(ran.out.contains(&name), "{name} is not among the files it says it wrote");

@@ -47,6 +47,7 @@ fn a_job_whose_picture_is_away_works_on_with_what_was_measured() {
     program::run(folder.path(), &["sheets", JOB, "--out", "paper"]).ended_with(0);
     let record: String = ["record.svg", "record-2.svg"]
         .iter()
+        .map(|name| format!("Tension-screw-of-a-floor-loom-{name}"))
         .filter_map(|name| std::fs::read_to_string(folder.path().join("paper").join(name)).ok())
         .collect();
     assert!(record.contains("picture is not there"));
@@ -73,9 +74,10 @@ fn a_top_slide_that_feeds_along_the_flank_is_not_asked_to_index_as_well() {
     let run = |args: &[&str]| program::run(folder.path(), args).ended_with(0).out.clone();
     // Two starts, and a first driver that divides by them.
     run(&["demo", "ruling", "--out", "."]);
+    const SHEET: &str = "Traverse-screw-of-a-bookbinder-s-ruling-machine-job-sheet.svg";
     let sheet = |out: &str| {
         run(&["sheets", "ruling.flanklight.json", "--out", out]);
-        let svg = std::fs::read_to_string(folder.path().join(out).join("job-sheet.svg")).unwrap();
+        let svg = std::fs::read_to_string(folder.path().join(out).join(SHEET)).unwrap();
         svg.replace('\u{a0}', " ")
     };
     let straight = sheet("straight");
@@ -198,14 +200,14 @@ fn a_dangerous_duty_is_refused_in_words_as_json_and_on_paper() {
             assert_eq!(said["schema"], "flanklight/refusal/1", "{args:?}");
             assert!(said["refused"].as_str().unwrap().contains("licensed"));
         }
-        let page = house::read(&at.join("sheets/refusal.svg"));
+        let page = house::read(&at.join("sheets/Tension-screw-of-a-floor-loom-refusal.svg"));
         assert!(page.contains("No dimensions are given"), "{duty}");
         assert!(!page.contains("measured"), "{duty}: numbers on a refusal");
         let names: Vec<String> = std::fs::read_dir(at.join("sheets"))
             .unwrap()
             .map(|e| e.unwrap().file_name().to_string_lossy().into_owned())
             .collect();
-        assert!(names.iter().all(|n| n.starts_with("refusal")), "{names:?}");
+        assert!(names.iter().all(|n| n.contains("-refusal")), "{names:?}");
         let measured = json_of(at, &["measure", "loom.jpg", "--bar", "6mm", "--duty", duty]);
         assert!(measured["refusal"].as_str().unwrap().contains("licensed"));
     }
@@ -219,10 +221,10 @@ fn a_survey_stands_by_itself_on_paper() {
     std::fs::write(folder.path().join("slide.csv"), readings).unwrap();
     let found = json_of(folder.path(), &["survey", "slide.csv", "--out", "paper"]);
     assert!((number(&found, "/most_screw_mm/value") - 0.12).abs() < 1e-9);
-    for name in ["survey-a4.pdf", "survey-letter.pdf", "survey.svg"] {
+    for name in ["slide-survey-a4.pdf", "slide-survey-letter.pdf", "slide-survey.svg"] {
         assert!(folder.path().join("paper").join(name).is_file(), "{name}");
     }
-    assert!(house::read(&folder.path().join("paper/survey.svg")).contains("end-float"));
+    assert!(house::read(&folder.path().join("paper/slide-survey.svg")).contains("end-float"));
 }
 
 /// A tool of this outline against the light, its tip `wider_mm` wider than drawn, above a bar of 3 mm;

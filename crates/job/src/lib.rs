@@ -7,6 +7,7 @@
 
 mod asked;
 mod bench_sheet;
+mod by_name;
 mod chart_sheet;
 mod clicked;
 mod evaluate;
@@ -35,11 +36,15 @@ mod workshop;
 
 pub use asked::asked;
 pub use bench_sheet::{below_or_above, jaw_move, rounds_to_go};
+pub use by_name::{form_of_name, take_name};
 pub use chart_sheet::chart_sheet;
 pub use evaluate::{
     Kept, Loaded, Progress, READING_NEEDED, Stopped, evaluate, nut_for, screw_of, tool_for,
 };
-pub use export::{Sheet, export, needs_no_duty, printable, sheets_of};
+pub use export::{
+    ExportTo, SHEET_KINDS, Sheet, export, name_in_files, needs_no_duty, printable, sheet_named,
+    sheets_of,
+};
 pub use file::{FormatError, SCHEMA, from_text, names_of, to_text};
 pub use findings::{Findings, Part, Remark};
 pub use ground::{GroundFound, ToolPictureError, read_ground_tool};
@@ -58,7 +63,7 @@ pub use machine::{
     BlankSaid, ChecksSaid, FormSaid, PassesSaid, SurveySaid, TrainSaid, USUAL_WITHIN_MM, WheelsSaid,
 };
 pub use nut_sheet::nut_sheet;
-pub use record::{CandidateRecord, Record};
+pub use record::{CandidateRecord, ChoiceRecord, FormRecord, Record};
 pub use record_sheet::record_sheet;
 pub use remembered::{Memory, PICTURE_AWAY, Remembered};
 pub use save::{

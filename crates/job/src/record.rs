@@ -66,7 +66,9 @@ pub struct ViewRecord {
     pub roll_deg: Option<Quantity>,
 }
 
+/// The numbers of a thread's form.
 #[derive(Debug, Clone, Serialize, Deserialize)]
+#[expect(missing_docs, reason = "as in `Record`")]
 pub struct FormRecord {
     #[serde(serialize_with = "told")]
     pub pitch_mm: Option<Quantity>,
@@ -99,7 +101,9 @@ pub struct FormRecord {
     pub taper: Option<Quantity>,
 }
 
+/// What was chosen among several, and how sure that is.
 #[derive(Debug, Clone, Serialize, Deserialize)]
+#[expect(missing_docs, reason = "as in `Record`")]
 pub struct ChoiceRecord<T> {
     pub value: T,
     pub probability: f64,

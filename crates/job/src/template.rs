@@ -23,6 +23,20 @@ pub enum TemplateError {
     Sheet(#[from] SheetError),
     /// The PDF.
     Pdf(#[from] PdfError),
+    /// The job has no sheet of this kind.
+    NoSuchSheet {
+        /// What was asked for.
+        asked: String,
+        /// What there is.
+        there: String,
+    },
+    /// Files that another job wrote, or nobody knows who, have the names of these sheets.
+    Taken {
+        /// The folder.
+        folder: String,
+        /// Their names.
+        files: Vec<String>,
+    },
     /// The disk.
     Io {
         /// The file.
@@ -40,6 +54,22 @@ impl Said for TemplateError {
             Self::Survey(why) => sentence!("the survey cannot be drawn: {}", why),
             Self::Sheet(e) => sentence!("the sheet cannot be drawn: {}", e.said()),
             Self::Pdf(e) => sentence!("the PDF cannot be written: {}", e.to_string()),
+            Self::NoSuchSheet { asked, there } => {
+                format!("this job has no sheet \"{asked}\" as it stands; it has {there}").into()
+            }
+            Self::Taken { folder, files } => {
+                let others = match files.len() {
+                    1 => String::new(),
+                    2 => " and one more".to_owned(),
+                    n => format!(" and {} more", n - 1),
+                };
+                format!(
+                    "{folder} holds {}{others} already, and this job did not write it: nothing is \
+                     replaced and nothing is written. Choose another folder, or give the job another name.",
+                    files.first().map_or("", String::as_str),
+                )
+                .into()
+            }
             Self::Io { path, source } => sentence!(
                 "cannot write {}: {}. Choose another folder; what was there before is whole.",
                 path,

@@ -40,7 +40,7 @@ pub use paper::dxf::dxf;
 pub use paper::faults::faults;
 pub use paper::font::{Weight, width_mm};
 pub use paper::geometry::{Path, Point, Rect, Segment, Vertex, pt};
-pub use paper::pdf::{PdfError, pdf};
+pub use paper::pdf::{PdfError, pdf, pdf_titled};
 pub use paper::svg::svg;
 pub use record_sheet::{Candidate, Overlay, RecordPicture, RecordSheet, percent, record_sheet};
 pub use shadow_chart::{ShadowChart, ShadowEdge, shadow_chart};

@@ -284,7 +284,7 @@ fn what_is_asked_is_kept_only_when_it_is_said() {
     // And the sheets show it.
     let sheets = folder.path("sheets");
     text(&["sheets", &job, "--out", &sheets]);
-    let sheet = std::fs::read_to_string(Path::new(&sheets).join("job-sheet.svg")).unwrap();
+    let sheet = std::fs::read_to_string(Path::new(&sheets).join("tr-job-sheet.svg")).unwrap();
     for words in ["exact", "diameter, 0.001 in", "20 mm", "127"] {
         assert!(sheet.contains(words), "\"{words}\" is not on the job sheet");
     }
@@ -336,9 +336,10 @@ fn sheets_that_can_be_drawn_are_drawn() {
     let said = String::from_utf8_lossy(&output.stdout).into_owned();
     assert!(output.status.success() && said.contains("stiffer"), "{said}");
     for name in ["template-a4.pdf", "job-sheet-a4.pdf", "nut-a4.pdf", "chart-a4.pdf"] {
-        assert!(Path::new(&sheets).join(name).is_file(), "{name}");
+        let name = format!("fast-{name}");
+        assert!(Path::new(&sheets).join(&name).is_file(), "{name}");
     }
-    let sheet = std::fs::read_to_string(Path::new(&sheets).join("job-sheet.svg")).unwrap();
+    let sheet = std::fs::read_to_string(Path::new(&sheets).join("fast-job-sheet.svg")).unwrap();
     assert!(sheet.contains("no passes planned") && sheet.contains("No passes are planned"));
 }
 

@@ -141,7 +141,8 @@ fn a_job_with_mouse_and_keys() {
     steps.push_str("key Return sleep 4\nshot exported\nclose\n");
     run(&root, folder.path(), "sheets", &steps, &["open", &home.display().to_string()]);
     for name in ["template-a4.pdf", "template.svg", "template.dxf"] {
-        assert!(out.join(name).is_file(), "{name} was not written");
+        let name = format!("shadow-{name}");
+        assert!(out.join(&name).is_file(), "{name} was not written");
     }
 }
 

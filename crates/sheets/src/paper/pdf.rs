@@ -37,8 +37,25 @@ pub fn pdf(drawings: &[Drawing]) -> Result<Vec<u8>, PdfError> {
     write_pdf(drawings, true)
 }
 
+/// As [`pdf`], under this title instead of the first page's, and with `keywords` for programs.
+///
+/// # Errors
+/// As [`pdf`].
+pub fn pdf_titled(drawings: &[Drawing], title: &str, keywords: &str) -> Result<Vec<u8>, PdfError> {
+    written(drawings, true, title, keywords)
+}
+
 /// As [`pdf`]; with `compressed` off the content streams can be read as text, for tests.
 pub(crate) fn write_pdf(drawings: &[Drawing], compressed: bool) -> Result<Vec<u8>, PdfError> {
+    written(drawings, compressed, drawings.first().map_or("", |d| d.title.as_str()), "")
+}
+
+fn written(
+    drawings: &[Drawing],
+    compressed: bool,
+    title: &str,
+    keywords: &str,
+) -> Result<Vec<u8>, PdfError> {
     let mut file = File { pdf: Pdf::new(), next: 1, compressed };
     file.pdf.set_version(1, 7);
     let catalog = file.id();
@@ -94,9 +111,13 @@ pub(crate) fn write_pdf(drawings: &[Drawing], compressed: bool) -> Result<Vec<u8
     faces.bold.embed(&mut file)?;
 
     file.pdf.pages(tree).kids(page_ids.iter().copied()).count(page_ids.len() as i32);
-    let info = file.id();
-    let title = drawings.first().map_or("", |d| d.title.as_str());
-    file.pdf.document_info(info).title(TextStr(title)).creator(TextStr("Flanklight"));
+    let id = file.id();
+    let mut info = file.pdf.document_info(id);
+    info.title(TextStr(title)).creator(TextStr("Flanklight"));
+    if !keywords.is_empty() {
+        info.keywords(TextStr(keywords));
+    }
+    info.finish();
     let mut root = file.pdf.catalog(catalog);
     root.pages(tree);
     root.lang(TextStr("en"));

@@ -148,6 +148,13 @@ pub enum Command {
         /// Folder for the drawings.
         #[arg(long)]
         out: PathBuf,
+        /// Only these sheets: template, job, nut, wheels, chart, passes, wires, record, identity, blank,
+        /// survey; all that there are if not given.
+        #[arg(long, value_name = "KIND", value_delimiter = ',', value_parser = sheet)]
+        only: Vec<&'static str>,
+        /// Replace files of another job that have the same names.
+        #[arg(long)]
+        replace: bool,
         /// Magnification of the chart for a projector; the one that fills the page if not given.
         #[arg(long, value_name = "TIMES")]
         chart: Option<f64>,
@@ -220,6 +227,14 @@ pub struct Keep {
     /// Also write what is asked here into the job file, so that the sheets show it.
     #[arg(long)]
     pub keep: bool,
+}
+
+/// A kind of sheet, as the stem of its files.
+fn sheet(text: &str) -> Result<&'static str, String> {
+    job::sheet_named(text).ok_or_else(|| {
+        let kinds: Vec<&str> = job::SHEET_KINDS.iter().map(|(kind, _)| *kind).collect();
+        format!("there is no sheet \"{}\"; there are {}", text.trim(), kinds.join(", "))
+    })
 }
 
 /// Units of printed lengths.
@@ -321,11 +336,17 @@ pub struct Measure {
 /// `match`.
 #[derive(Debug, Args)]
 pub struct Match {
+    /// A thread by its name instead of its numbers: "Tr 16x4", "M20", "3/4-6 ACME", "Tr 20x8 P4 LH",
+    /// "1/2 BSW".
+    #[arg(value_name = "NAME", conflicts_with_all = ["pitch", "angle", "lead", "major", "depth",
+          "right_flank", "left_flank", "crest_flat", "taper", "evidence", "standard"])]
+    pub name: Vec<String>,
     /// Pitch: a length or threads per inch.
-    #[arg(long, value_parser = pitch)]
-    pub pitch: Quantity,
+    #[arg(long, value_parser = pitch, required_unless_present_any = ["name", "standard"])]
+    pub pitch: Option<Quantity>,
     /// Included angle.
-    #[arg(long, value_parser = angle, required_unless_present_all = ["right_flank", "left_flank"])]
+    #[arg(long, value_parser = angle,
+          required_unless_present_any = ["right_flank", "left_flank", "name", "standard"])]
     pub angle: Option<Quantity>,
     /// Major diameter.
     #[arg(long, value_parser = length)]

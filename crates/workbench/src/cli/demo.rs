@@ -36,8 +36,11 @@ pub(super) fn run(name: Option<&str>, out: &Path, how: How) -> Result<(), Failur
     job::write_whole(&record_file, json.as_bytes()).map_err(|e| {
         Failure::Refused(format!("cannot write {}: {e}", record_file.display()).into())
     })?;
+    let today = work::today();
+    let to = job::ExportTo { home: Some(&job_file), ..job::ExportTo::new(out, &today) };
+    let sheets = job::export(&job, &findings, &to)?;
     let mut files = vec![picture, job_file, record_file];
-    files.extend(job::export(&job, &findings, out, &work::today())?);
+    files.extend(sheets);
     if how.json {
         return print_json(&record);
     }

@@ -84,9 +84,13 @@ impl From<SaveError> for Failure {
 impl From<TemplateError> for Failure {
     fn from(e: TemplateError) -> Self {
         match e {
-            TemplateError::NoTool(_) | TemplateError::Sheet(_) | TemplateError::Pdf(_) => {
-                Self::NotMeasured(e.said())
+            TemplateError::Taken { .. } => {
+                Self::Refused(sentence!("{} --replace replaces what is there.", &e.said()))
             }
+            TemplateError::NoSuchSheet { .. }
+            | TemplateError::NoTool(_)
+            | TemplateError::Sheet(_)
+            | TemplateError::Pdf(_) => Self::NotMeasured(e.said()),
             TemplateError::Refused(_) | TemplateError::Survey(_) | TemplateError::Io { .. } => {
                 Self::Refused(e.said())
             }

@@ -379,7 +379,9 @@ pub(super) fn survey(
         job.nut.play_mm = survey.new_nut_play_mm;
         job.survey = SurveySaid::from(&survey);
         let findings = work::findings(&job, None);
-        job::export(&job, &findings, folder, &work::today())?;
+        let today = work::today();
+        let to = job::ExportTo { home: Some(path), ..job::ExportTo::new(folder, &today) };
+        job::export(&job, &findings, &to)?;
     }
     if how.json {
         return print_json(&found);

@@ -2,6 +2,7 @@
 
 mod args;
 mod blank;
+mod by_name;
 mod demo;
 mod evidence;
 mod failure;
@@ -48,6 +49,7 @@ pub fn run() -> ExitCode {
         Some(Command::Open { job }) => crate::window::open(crate::window::Start::Path(job)),
         Some(Command::Demo { name, out, how }) => demo::run(name.as_deref(), &out, how),
         Some(Command::Measure(m)) => measure::run(&m),
+        Some(Command::Match(m)) if m.pitch.is_none() => by_name::run(&m),
         Some(Command::Match(m)) => naming::run(&m),
         Some(Command::Nut { job, play, radial_clearance, made, to, keep, how }) => {
             workshop::nut(&job, (play, radial_clearance), &made, &to, (keep, how))
@@ -67,8 +69,9 @@ pub fn run() -> ExitCode {
             let said = machine::Said { end_float, play, acceptable };
             machine::survey(&readings, &said, out.as_deref(), how)
         }
-        Some(Command::Sheets { job, out, chart, play, to, set, how }) => {
-            workshop::sheets(&job, &out, (chart, play), &to, &set, how)
+        Some(Command::Sheets { job, out, only, replace, chart, play, to, set, how }) => {
+            let into = workshop::SheetsInto { out, only, replace };
+            workshop::sheets(&job, &into, (chart, play), &to, &set, how)
         }
     };
     match done {

@@ -60,7 +60,7 @@ const MOST_SUGGESTED: usize = 2;
 pub(super) fn run(m: &Match) -> Result<(), Failure> {
     checked(m)?;
     let measured = Measured {
-        pitch_mm: Some(m.pitch),
+        pitch_mm: m.pitch,
         lead_mm: m.lead,
         right_flank_deg: m.right_flank,
         left_flank_deg: m.left_flank,
@@ -115,7 +115,12 @@ const MOST_APART_U: f64 = 4.0;
 /// Numbers that no thread has, or that contradict each other.
 fn checked(m: &Match) -> Result<(), Failure> {
     let wrong = |text: Sentence| Err(Failure::Usage(text));
-    for (option, q) in [("--pitch", Some(m.pitch)), ("--lead", m.lead)] {
+    if m.angle.is_none() && m.right_flank.is_none() {
+        return wrong(
+            "the flanks are missing: give --angle, or --right-flank and --left-flank".into(),
+        );
+    }
+    for (option, q) in [("--pitch", m.pitch), ("--lead", m.lead)] {
         // A lead is that of up to sixteen starts.
         let most = PITCH_MM.end() * if option == "--lead" { 16.0 } else { 1.0 };
         if let Some(q) = q.filter(|q| !(*PITCH_MM.start()..=most).contains(&q.value)) {
@@ -211,7 +216,7 @@ fn written_down(
             root_radius_mm: standard(r.section.root_radius_mm()),
         },
         None => FormSaid {
-            pitch_mm: Some(m.pitch),
+            pitch_mm: m.pitch,
             right_flank_deg: m.right_flank.or(half),
             left_flank_deg: m.left_flank.or(half),
             depth_mm: m.depth,

@@ -8,7 +8,7 @@ use form::{Quantity, Said, Units};
 use job::{Part, ToolFor};
 use serde::Serialize;
 use std::collections::BTreeMap;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 #[derive(Serialize)]
 struct NutRecord<'a> {
@@ -371,9 +371,19 @@ struct SheetsRecord {
     files: Vec<String>,
 }
 
+/// Where sheets are written, and which.
+pub(super) struct SheetsInto {
+    /// The folder.
+    pub out: PathBuf,
+    /// Only these, or all.
+    pub only: Vec<&'static str>,
+    /// Whether files of another job are replaced.
+    pub replace: bool,
+}
+
 pub(super) fn sheets(
     path: &Path,
-    out: &Path,
+    into: &SheetsInto,
     (chart, play): (Option<f64>, Option<Quantity>),
     to: &RoundTo,
     set: &ToolSet,
@@ -395,7 +405,14 @@ pub(super) fn sheets(
         opened = opened.with_thread()?;
     }
     opened.rounded(to)?;
-    let files = match job::export(&opened.job, &opened.findings, out, &work::today()) {
+    let today = work::today();
+    let to = job::ExportTo {
+        home: Some(path),
+        only: &into.only,
+        replace: into.replace,
+        ..job::ExportTo::new(&into.out, &today)
+    };
+    let files = match job::export(&opened.job, &opened.findings, &to) {
         Ok(files) => files,
         // The page that says so has been written.
         Err(job::TemplateError::Refused(refusal)) => return Err(refused(&refusal, how)),

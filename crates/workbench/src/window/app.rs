@@ -12,14 +12,14 @@ use super::panels;
 use super::route;
 use super::settings::Settings;
 use super::stage::Stage;
-use super::state::{About, Asked, Bench, Leaving, Tone, TypedPath, Work};
+use super::state::{About, Asked, Bench, Leaving, Tone, TypedPath, Work, Written};
 use super::status;
 use super::text_size;
 use super::timing::Timing;
 use super::typed_path::{completed, likely_folder, offered, suggested_name};
 use super::viewer::{self, Viewer};
 use super::widgets::{self, bold, main_button};
-use super::work::{Hands, Wake};
+use super::work::{Hands, Wake, Writer};
 use eframe::egui::{
     self, Align, Button, CentralPanel, Frame, Id, Key, Layout, Margin, Modal, Panel, RichText,
     ScrollArea, Stroke, StrokeKind, TextEdit, Theme, Ui, UiBuilder,
@@ -148,9 +148,11 @@ impl Window {
                 self.dialogs.ask(asked, folder, suggested_name(self.bench.job()));
             }
             Effect::Save(path) => self.hands.save(path, Arc::clone(self.bench.job())),
-            Effect::Export(folder) => {
+            Effect::Export(written) => {
                 if let Some(findings) = self.bench.findings().cloned() {
-                    self.hands.export(Arc::clone(self.bench.job()), findings, folder);
+                    let (home, session) = (self.bench.home.clone(), self.bench.session.clone());
+                    let by = Writer { home, session };
+                    self.hands.export(Arc::clone(self.bench.job()), findings, written, by);
                 }
             }
             Effect::List(folder, asked) => self.hands.list(folder, asked),
@@ -341,7 +343,7 @@ impl Window {
                 self.canvas.view = None;
                 match typed {
                     true => panels::typed_section(ui, &self.bench),
-                    false => welcome(ui, &self.bench, &mut out),
+                    false => no_picture(ui, &self.bench, &mut out),
                 }
             }
         });
@@ -361,6 +363,7 @@ impl Window {
                     Asked::Open => "Path of a picture or a job",
                     Asked::SaveAs => "Path to save the job at",
                     Asked::Export => "Folder for the sheets",
+                    Asked::ExportSheet => "Folder for the sheet",
                     Asked::Survey => "Path of readings of lost motion",
                     Asked::Ground => "Path of a picture of the ground tool",
                 };
@@ -393,7 +396,7 @@ impl Window {
                     let words = match typed.asked {
                         Asked::Open | Asked::Survey | Asked::Ground => "Open",
                         Asked::SaveAs => "Save",
-                        Asked::Export => "Export",
+                        Asked::Export | Asked::ExportSheet => "Export",
                     };
                     if main_button(ui, words).clicked() || entered {
                         out.push(Command::PathDone);
@@ -425,8 +428,7 @@ impl Window {
                         save.request_focus();
                     }
                     if save.clicked() {
-                        out.push(Command::Stay);
-                        out.push(Command::Save);
+                        out.push(Command::SaveFirst);
                     }
                     if leave.clicked() {
                         out.push(Command::Leave);
@@ -438,6 +440,14 @@ impl Window {
             });
             if shown.should_close() {
                 out.push(Command::Stay);
+            }
+        }
+        if let Some((written, why)) = &self.bench.taken {
+            let shown = Modal::new(Id::unique("taken")).show(ui.ctx(), |ui| {
+                taken(ui, written, why, out);
+            });
+            if shown.should_close() {
+                out.push(Command::KeepTaken);
             }
         }
         if self.bench.help {
@@ -463,6 +473,32 @@ impl eframe::App for Window {
     fn on_exit(&mut self, _gl: Option<&eframe::glow::Context>) {
         self.timing.report();
     }
+}
+
+/// What becomes of sheets whose names files of another job have.
+fn taken(ui: &mut Ui, written: &Written, why: &str, out: &mut Vec<Command>) {
+    ui.set_width(520.0);
+    ui.label(bold("Files of another job have these names."));
+    ui.label(why);
+    ui.horizontal_wrapped(|ui| {
+        let other = main_button(ui, "Choose another folder …");
+        let replace = ui.button("Replace them");
+        let not_now = ui.button("Not now");
+        if ![&other, &replace, &not_now].iter().any(|b| b.has_focus()) {
+            other.request_focus();
+        }
+        if other.clicked() {
+            let asked = if written.only.is_some() { Asked::ExportSheet } else { Asked::Export };
+            out.push(Command::KeepTaken);
+            out.push(Command::Ask(asked));
+        }
+        if replace.clicked() {
+            out.push(Command::Replace);
+        }
+        if not_now.clicked() {
+            out.push(Command::KeepTaken);
+        }
+    });
 }
 
 /// The middle of a page, as large as what stands in it needs: with large letters in a small window it is
@@ -673,8 +709,12 @@ fn messages(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     }
 }
 
-/// The middle while there is no picture.
-fn welcome(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
+/// The middle while there is no picture: the doors into the work on the first page, and on the others
+/// what they wait for.
+fn no_picture(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
+    if panels::doors::are_shown(bench) {
+        return panels::doors::show(ui, bench, out);
+    }
     let p = palette(ui);
     ui.painter().rect_filled(ui.max_rect(), 0.0, p.table);
     ui.vertical_centered(|ui| {
@@ -689,10 +729,6 @@ fn welcome(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         ui.add_space(14.0);
         if main_button(ui, "Choose a picture …").clicked() {
             out.push(Command::Ask(Asked::Open));
-        }
-        ui.add_space(6.0);
-        if ui.button("Show me on a demonstration").clicked() {
-            out.push(Command::Demonstrate(0));
         }
         ui.add_space(6.0);
         ui.label(

@@ -18,6 +18,9 @@ use std::sync::Arc;
 /// Something could not be done.
 pub(super) fn failed(bench: &mut Bench, about: About, text: String) {
     bench.work = Work::Idle;
+    if about == About::Saving {
+        bench.once_saved = None;
+    }
     if let Some(text) = typed_path::again(bench, about, text) {
         tell(bench, about, Tone::Wrong, text);
     }
@@ -102,13 +105,18 @@ fn beside(bench: &Bench) -> Option<usize> {
 }
 
 /// `job` was saved at `path`, and lives there from now on.
-pub(super) fn saved(bench: &mut Bench, path: PathBuf, job: Arc<Job>) {
+pub(super) fn saved(bench: &mut Bench, path: PathBuf, job: Arc<Job>) -> Vec<Effect> {
     bench.saved = job;
     opening::remember(bench, &path);
     let name = path.file_name().map(|n| n.to_string_lossy().into_owned());
     let text = format!("Saved as {}.", name.unwrap_or_default());
     tell(bench, About::Saving, Tone::Done, text);
     bench.home = Some(path);
+    // What the job was saved for goes on, unless it was changed meanwhile: then it is asked again.
+    match bench.once_saved.take() {
+        Some(what) => opening::leave_for(bench, what),
+        None => Vec::new(),
+    }
 }
 
 /// Pages for printing were written; `shown` says why no viewer shows them, if none does.

@@ -29,6 +29,7 @@ fn keeps(field: Field) -> bool {
     !matches!(
         field,
         F::Title
+            | F::ThreadName
             | F::Notes
             | F::EvidenceNote(_)
             | F::WheelsOwned

@@ -10,9 +10,12 @@ use super::news::tell;
 use super::opening;
 use super::preview::Page;
 use super::stage::Stage;
-use super::state::{About, Asked, Bench, Leaving, Offers, Pointer, Shown, Strip, Tone, Work};
+use super::state::{
+    About, Asked, Bench, Leaving, Offers, Pointer, Shown, Strip, Tone, Work, Written,
+};
 use super::taking;
 use super::text_size;
+use super::thread_name;
 use super::typed_path;
 use super::way;
 use eframe::egui::ColorImage;
@@ -48,6 +51,10 @@ pub enum Command {
     Strip(Strip),
     /// Compare with this candidate.
     Compare(usize),
+    /// Take the thread of this name.
+    Named(String),
+    /// Typed text is given up.
+    Untype(Field),
     /// Use this train of wheels.
     Train(usize),
     /// Set out the blank, or cut the thread.
@@ -99,10 +106,20 @@ pub enum Command {
     SaveAs(PathBuf),
     /// Write the sheets into this folder.
     Export(PathBuf),
+    /// Write the sheet that is shown into this folder.
+    ExportSheet(PathBuf),
+    /// Files of another job have the names of these sheets.
+    Taken(Written, String),
+    /// Replace them.
+    Replace,
+    /// Leave them as they are.
+    KeepTaken,
     /// Show all pages, or the one at this place, in the desktop's viewer, which prints.
     Print(Option<usize>),
     /// Leave unsaved work.
     Leave,
+    /// Save it, and then do what it was to be left for.
+    SaveFirst,
     /// Stay with it.
     Stay,
     /// The window is to be closed.
@@ -219,8 +236,8 @@ pub enum Effect {
     List(PathBuf, Asked),
     /// Save the job here.
     Save(PathBuf),
-    /// Write the sheets into this folder.
-    Export(PathBuf),
+    /// Write sheets.
+    Export(Written),
     /// Have all pages, or one, shown for printing.
     Print(Option<usize>),
     /// Throw a journal away.
@@ -242,6 +259,8 @@ pub fn apply(bench: &mut Bench, command: Command) -> Vec<Effect> {
         C::Settle => bench.history.settle(),
         C::Compare(index) => return compare(bench, index),
         C::Train(index) => return use_train(bench, index),
+        C::Named(name) => return thread_name::chosen(bench, &name),
+        C::Untype(field) => forget(bench, &[field]),
         C::Type(field, text) => type_in(bench, field, text),
         C::Enter { field, by_key } => return enter(bench, field, by_key),
         // The way through it.
@@ -267,7 +286,7 @@ pub fn apply(bench: &mut Bench, command: Command) -> Vec<Effect> {
         C::PathText(text) => return typed_path::typed(bench, text),
         C::Listed(offers) => typed_path::listed(bench, offers),
         C::PathDone => return typed_path::done(bench),
-        C::PathDropped => bench.typed_path = None,
+        C::PathDropped => (bench.typed_path, bench.once_saved) = (None, None),
         // What opens and leaves.
         C::Open(path) => return opening::open(bench, path),
         C::OpenSurvey(path) => return vec![Effect::ReadSurvey(path)],
@@ -279,11 +298,25 @@ pub fn apply(bench: &mut Bench, command: Command) -> Vec<Effect> {
         C::Forget(index) => return opening::forget(bench, index),
         C::Quit => return opening::leave_for(bench, Leaving::Quit),
         C::Leave => return opening::leave(bench),
-        C::Stay => bench.leaving = None,
+        C::SaveFirst => {
+            bench.once_saved = bench.leaving.take();
+            return save(bench);
+        }
+        C::Stay => (bench.leaving, bench.once_saved) = (None, None),
         // Files and paper.
         C::Save => return save(bench),
         C::SaveAs(path) => return vec![Effect::Save(path)],
-        C::Export(folder) => return draw(bench, "drawing the sheets", Effect::Export(folder)),
+        C::Export(folder) => return export(bench, folder, None),
+        C::ExportSheet(folder) => {
+            let shown = shown_sheet(bench);
+            return export(bench, folder, shown);
+        }
+        C::Taken(written, why) => {
+            bench.work = Work::Idle;
+            bench.taken = Some((written, why));
+        }
+        C::Replace => return replace(bench),
+        C::KeepTaken => bench.taken = None,
         C::Print(page) => return draw(bench, "drawing the pages", Effect::Print(page)),
         // What the threads report.
         C::Opened(opened) => return opening::opened(bench, *opened),
@@ -296,7 +329,7 @@ pub fn apply(bench: &mut Bench, command: Command) -> Vec<Effect> {
         C::Journal(trouble) => arrived::journal(bench, trouble),
         C::Progress(what, done) => bench.work = Work::Busy { what, done },
         C::Found(job, findings) => return arrived::findings(bench, job, findings),
-        C::Saved(path, job) => arrived::saved(bench, path, job),
+        C::Saved(path, job) => return arrived::saved(bench, path, job),
         C::Exported(files) => arrived::exported(bench, &files),
         C::Printed { pages, path, shown } => arrived::printed(bench, pages, &path, shown),
         C::Failed(about, text) => arrived::failed(bench, about, text),
@@ -400,7 +433,7 @@ fn dismiss(bench: &mut Bench, index: usize) {
 
 /// Asks for a file; not for a folder for sheets that cannot be written.
 fn ask(bench: &mut Bench, asked: Asked) -> Vec<Effect> {
-    if asked == Asked::Export
+    if matches!(asked, Asked::Export | Asked::ExportSheet)
         && let Some(why) = not_exportable(bench)
     {
         tell(bench, About::Sheets, Tone::Wrong, why);
@@ -419,6 +452,29 @@ fn save(bench: &Bench) -> Vec<Effect> {
         Some(home) => Effect::Save(home.clone()),
         None => Effect::Dialog(Asked::SaveAs),
     }]
+}
+
+/// Writes the sheets, or the one with the stem `only`.
+fn export(bench: &mut Bench, folder: PathBuf, only: Option<&'static str>) -> Vec<Effect> {
+    let written = Written { folder, only, replace: false };
+    draw(bench, "drawing the sheets", Effect::Export(written))
+}
+
+/// Stem of the sheet whose page is shown.
+fn shown_sheet(bench: &Bench) -> Option<&'static str> {
+    let (_, Ok(pages)) = bench.preview.as_ref()? else { return None };
+    pages.get(bench.page.min(pages.len().saturating_sub(1))).map(|p| p.sheet)
+}
+
+/// Writes the sheets that were held back, whatever they replace.
+fn replace(bench: &mut Bench) -> Vec<Effect> {
+    match bench.taken.take() {
+        Some((written, _)) => {
+            let written = Written { replace: true, ..written };
+            draw(bench, "drawing the sheets", Effect::Export(written))
+        }
+        None => Vec::new(),
+    }
 }
 
 /// Sets about `drawing`, which says `what` is done meanwhile, or tells why nothing can be drawn.

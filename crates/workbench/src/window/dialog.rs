@@ -56,6 +56,7 @@ impl Dialogs {
                     Asked::Ground => Command::OpenGround(path),
                     Asked::SaveAs => Command::SaveAs(path),
                     Asked::Export => Command::Export(path),
+                    Asked::ExportSheet => Command::ExportSheet(path),
                 },
                 None if began.elapsed() < SOONER_THAN_A_HAND => Command::TypePath(asked),
                 None => Command::PathDropped,
@@ -103,5 +104,6 @@ fn shown(asked: Asked, folder: Option<PathBuf>, name: &str) -> Option<PathBuf> {
             .pick_file(),
         Asked::SaveAs => dialog.set_title("Save the job").set_file_name(name).save_file(),
         Asked::Export => dialog.set_title("Folder for the sheets").pick_folder(),
+        Asked::ExportSheet => dialog.set_title("Folder for the sheet").pick_folder(),
     }
 }

@@ -2,6 +2,10 @@
 
 use super::edit::USUAL_KERF_MM;
 use super::evidence;
+use super::thread_name;
+pub use super::written::entered;
+pub(super) use super::written::trimmed;
+use super::written::{angle, bare, lead, place};
 use fit::{BarDrop, ViewWanted};
 use form::{Quantity, Units, units};
 use job::Job;
@@ -13,6 +17,8 @@ use shop::{Bracket, DialUnit, JawReadings, NutKind, PassRule, Reading};
 pub enum Field {
     Title,
     Notes,
+    /// The thread by its name.
+    ThreadName,
     /// Place of a station of the survey, by its row; the row behind the last adds one.
     Station(usize),
     /// Lost motion there.
@@ -127,6 +133,7 @@ impl Field {
         match self {
             Self::Title => "name of the job",
             Self::Notes => "notes",
+            Self::ThreadName => "thread by its name",
             Self::Station(_) => "place of a station",
             Self::Lost(_) => "lost motion at a station",
             Self::EndFloat => "end-float",
@@ -433,6 +440,7 @@ impl Field {
         match self {
             Self::Title => job.title.clone(),
             Self::Notes => job.notes.clone(),
+            Self::ThreadName => thread_name::settled(job),
             // The head of the column names the unit.
             Self::Station(i) => {
                 reading(i).map_or_else(String::new, |r| place(r.position_mm, job.units))
@@ -527,14 +535,18 @@ impl Field {
             Place::SignedAngle(_, set) => {
                 let v = match none {
                     true => 0.0,
-                    false => units::signed_angle_deg(text).map_err(|e| e.to_string())?,
+                    false => {
+                        units::signed_angle_deg(&in_degrees(text)).map_err(|e| e.to_string())?
+                    }
                 };
                 Box::new(move |j| set(j, v))
             }
             Place::Angle(_, set) => {
                 let q = match none {
                     true => None,
-                    false => Some(units::angle_quantity_deg(text).map_err(|e| e.to_string())?),
+                    false => Some(
+                        units::angle_quantity_deg(&in_degrees(text)).map_err(|e| e.to_string())?,
+                    ),
                 };
                 Box::new(move |j| set(j, q))
             }
@@ -703,6 +715,12 @@ pub(super) fn with_unit(text: &str, units: Units) -> String {
     if bare { format!("{text} {}", units.symbol()) } else { text.to_owned() }
 }
 
+/// A bare number where only an angle can be meant: degrees.
+fn in_degrees(text: &str) -> String {
+    let bare = text.ends_with(|c: char| c.is_ascii_digit());
+    if bare { format!("{text}°") } else { text.to_owned() }
+}
+
 /// A length of either sign, mm.
 fn signed(text: &str, most_mm: f64) -> Result<f64, String> {
     Ok(signed_quantity(text, most_mm)?.value)
@@ -722,74 +740,6 @@ fn count(text: &str, range: &std::ops::RangeInclusive<u32>) -> Result<u32, Strin
     text.parse::<u32>().ok().filter(|n| range.contains(n)).ok_or_else(|| {
         format!("\"{text}\" is no whole number from {} to {}", range.start(), range.end())
     })
-}
-
-pub(super) fn trimmed(value: f64) -> String {
-    trimmed_to(value, 6)
-}
-
-/// The same to so many decimals at most.
-fn trimmed_to(value: f64, most: usize) -> String {
-    let text = format!("{value:.most$}");
-    text.trim_end_matches('0').trim_end_matches('.').to_owned()
-}
-
-/// A length as the person would write it: no digits that were not given, and none that only come of
-/// turning it into other units.
-#[must_use]
-pub fn entered(q: Quantity, units: Units) -> String {
-    let (value, u) = (q.value / units.in_mm(), q.u / units.in_mm());
-    let unit = units.symbol();
-    // A ten-thousandth of a millimetre, or about that.
-    let most = match units {
-        Units::Mm => 4,
-        Units::Inch => 5,
-        Units::Thou => 2,
-    };
-    let short = |v: f64| trimmed(v) == trimmed_to(v, most);
-    match u > 0.0 {
-        true if short(value) && short(u) => {
-            let u = trimmed(u);
-            // As many decimals before ± as behind it, at the least.
-            let decimals = |text: &str| text.split_once('.').map_or(0, |(_, d)| d.len());
-            let most = decimals(&u).max(decimals(&trimmed(value)));
-            format!("{value:.most$} ± {u} {unit}")
-        }
-        true => format!("{} {unit}", Quantity::new(value, u, q.source).with_u(6)),
-        false => format!("{} {unit}", trimmed_to(value, most)),
-    }
-}
-
-/// A length in a column whose head names the unit.
-fn bare(text: &str, units: Units) -> String {
-    text.trim_end_matches(units.symbol()).trim_end().to_owned()
-}
-
-/// A place along a slide, to a few micrometres: nobody sets a slide nearer.
-fn place(mm: f64, units: Units) -> String {
-    let most = match units {
-        Units::Mm => 3,
-        Units::Inch => 4,
-        Units::Thou => 1,
-    };
-    trimmed_to(mm / units.in_mm(), most)
-}
-
-fn angle(q: Quantity) -> String {
-    if q.u > 0.0 {
-        format!("{} ± {}°", trimmed(q.value), trimmed(q.u))
-    } else {
-        format!("{}°", trimmed(q.value))
-    }
-}
-
-/// A lead; threads per inch where they come out whole: no usual metric pitch does.
-fn lead(mm: f64, shown: Units) -> String {
-    let tpi = units::MM_PER_INCH / mm;
-    if (tpi - tpi.round()).abs() < 1e-6 {
-        return format!("{tpi:.0} tpi");
-    }
-    entered(Quantity::entered(mm, 0.0), shown)
 }
 
 #[cfg(test)]

@@ -37,6 +37,7 @@ pub mod state;
 mod status;
 mod taking;
 mod text_size;
+mod thread_name;
 mod tiles;
 mod timing;
 mod typed_path;
@@ -44,6 +45,7 @@ mod viewer;
 mod way;
 mod widgets;
 pub mod work;
+mod written;
 
 pub use app::Window;
 pub use route::result as route_result;
@@ -57,7 +59,7 @@ use std::sync::{Arc, OnceLock};
 /// What the window begins with.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Start {
-    /// The job opened last, or the first demonstration.
+    /// The job opened last, or the page of doors.
     Last,
     /// A job file or a picture.
     Path(PathBuf),
@@ -115,7 +117,8 @@ pub fn open(start: Start) -> Result<(), Failure> {
                 Start::Path(path) => Command::Open(path),
                 Start::Last => match window.bench.recent.first() {
                     Some(path) => Command::Open(path.clone()),
-                    None => Command::Demonstrate(0),
+                    // The page of doors.
+                    None => Command::New,
                 },
             };
             window.command(&creation.egui_ctx, first);

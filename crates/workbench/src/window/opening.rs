@@ -22,6 +22,15 @@ fn joins(bench: &Bench, path: &Path) -> bool {
     takes_picture(bench) && !is_job
 }
 
+/// A mark that no other job opened anywhere has: by it the sheets of a job without a file are known.
+pub(super) fn session() -> String {
+    use std::sync::atomic::{AtomicU64, Ordering};
+    static COUNT: AtomicU64 = AtomicU64::new(0);
+    let now = std::time::SystemTime::now().duration_since(std::time::UNIX_EPOCH);
+    let nanos = now.map_or(0, |d| d.as_nanos());
+    format!("{}-{nanos}-{}", std::process::id(), COUNT.fetch_add(1, Ordering::Relaxed))
+}
+
 /// Puts a path at the head of those opened lately.
 pub(super) fn remember(bench: &mut Bench, path: &Path) {
     const MOST: usize = 8;
@@ -171,6 +180,8 @@ pub(super) fn opened(bench: &mut Bench, opened: Opened) -> Vec<Effect> {
     };
     bench.left_behind = recovered;
     bench.home = home;
+    bench.session = session();
+    bench.taken = None;
     bench.loaded = loaded;
     bench.levels = levels;
     bench.findings = None;

@@ -20,6 +20,8 @@ const BASELINE: f32 = 0.905;
 /// A page with its pictures ready to be shown.
 #[derive(Debug)]
 pub struct Page {
+    /// Stem of the files of the sheet it belongs to.
+    pub sheet: &'static str,
     /// What sheet it belongs to, in words.
     pub title: String,
     /// What is drawn.
@@ -49,13 +51,14 @@ pub fn pages(job: &Job, findings: &Findings, date: &str) -> Result<Vec<Page>, St
                     _ => None,
                 })
                 .collect();
-            out.push(Page { title, drawing, pictures });
+            out.push(Page { sheet: sheet.name, title, drawing, pictures });
         }
     }
     Ok(out)
 }
 
-fn decoded(bytes: &[u8]) -> Option<Arc<ColorImage>> {
+/// A picture ready to be shown.
+pub(super) fn decoded(bytes: &[u8]) -> Option<Arc<ColorImage>> {
     let grey = picture::decode(bytes, &picture::Limits::default()).ok()?.grey;
     let (w, h) = (grey.width(), grey.height());
     let pixels: Vec<u8> = (0..h as i64)
@@ -66,7 +69,7 @@ fn decoded(bytes: &[u8]) -> Option<Arc<ColorImage>> {
 }
 
 /// The texture of a picture on a page, made when it is first seen and kept while it is looked at.
-fn texture(ui: &Ui, image: &Arc<ColorImage>) -> egui::TextureId {
+pub(super) fn texture(ui: &Ui, image: &Arc<ColorImage>) -> egui::TextureId {
     let id = egui::Id::unique(("picture on a sheet", Arc::as_ptr(image) as usize));
     let kept = ui.data(|d| d.get_temp::<egui::TextureHandle>(id));
     let texture = kept.unwrap_or_else(|| {

@@ -16,6 +16,10 @@ fn stage_of(bench: &Bench, field: Field) -> Stage {
     let no_nut = || bench.findings().is_none_or(|f| f.nut.is_none());
     match field {
         F::Title | F::Notes => Stage::Sheets,
+        F::ThreadName => match bench.stage {
+            Stage::Picture | Stage::Identity => bench.stage,
+            _ => Stage::Form,
+        },
         F::Station(_) | F::Lost(_) | F::EndFloat | F::Acceptable => Stage::Survey,
         F::BarWidth | F::BarDrop => Stage::Bar,
         F::Distance => Stage::Thread,

@@ -98,7 +98,7 @@ fn step(ui: &mut Ui, bench: &Bench, stage: Stage, width: f32, narrow: bool) -> b
         true => pos2(rect.center().x, rect.top() + 17.0),
         false => pos2(rect.left() + 17.0, rect.center().y),
     };
-    mark(&painter, at, stage, standing, here, p);
+    mark(&painter, at, bench, stage, here, p);
     let ink = if standing == Standing::Waiting && !here { p.faint } else { p.ink };
     let text_left = rect.left() + 36.0;
     let result = result(bench, stage);
@@ -137,9 +137,12 @@ fn told(response: egui::Response, stage: Stage, standing: Standing, result: &str
 }
 
 /// Number in a circle, and a sign for how far the step has come: form, not colour, tells them apart.
-fn mark(painter: &Painter, at: Pos2, stage: Stage, standing: Standing, here: bool, p: &Palette) {
+fn mark(painter: &Painter, at: Pos2, bench: &Bench, stage: Stage, here: bool, p: &Palette) {
+    let standing = bench.standing(stage);
     let colour = match standing {
         Standing::Waiting => p.faint,
+        // An ordinary question is nothing wrong.
+        Standing::Asks if bench.only_asks(stage) => p.accent,
         Standing::Asks => p.bad,
         Standing::Doubtful => p.doubt,
         Standing::Done => p.good,

@@ -62,6 +62,8 @@ pub enum Asked {
     SaveAs,
     /// Folder for the sheets.
     Export,
+    /// Folder for the one sheet that is shown.
+    ExportSheet,
     /// Readings of lost motion.
     Survey,
     /// A picture of the ground tool.
@@ -88,6 +90,17 @@ pub struct Offers {
     pub folder: PathBuf,
     /// What is in it that may be opened; folders end with a `/`.
     pub names: Vec<String>,
+}
+
+/// Where sheets are to be written, and which.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Written {
+    /// The folder.
+    pub folder: PathBuf,
+    /// Only the sheet with this stem, or all.
+    pub only: Option<&'static str>,
+    /// Whether files of another job are replaced.
+    pub replace: bool,
 }
 
 /// How serious a message is.
@@ -208,6 +221,13 @@ pub struct Bench {
     pub tried_path: Option<TypedPath>,
     /// A question before unsaved work is left: what happens on "leave it".
     pub leaving: Option<Leaving>,
+    /// What is done as soon as the job is saved: what unsaved work was to be left for.
+    pub once_saved: Option<Leaving>,
+    /// Sheets that were not written, because files of another job have their names, and the sentence that
+    /// says so.
+    pub taken: Option<(Written, String)>,
+    /// A mark of the job in hand, by which the sheets written from it are known before it has a file.
+    pub session: String,
     /// Messages, oldest first.
     pub messages: Vec<Message>,
     /// Jobs and pictures opened lately, newest first.
@@ -273,6 +293,9 @@ impl Default for Bench {
             typed_path: None,
             tried_path: None,
             leaving: None,
+            once_saved: None,
+            taken: None,
+            session: super::opening::session(),
             messages: Vec::new(),
             recent: Vec::new(),
             help: false,
@@ -392,6 +415,8 @@ impl Bench {
             Stage::Form if self.rests_on_bar() && findings.trouble(stage.part()).is_none() => {
                 Standing::Doubtful
             }
+            // Some numbers of a thread were typed, and not all.
+            Stage::Form if !super::thread_name::missing(job).is_empty() => Standing::Asks,
             Stage::Form => done(findings.measurement.is_some() || findings.screw.is_some()),
             Stage::Identity if reading_needed(findings).is_some() => Standing::Asks,
             Stage::Identity if reading_helps(findings).is_some() => Standing::Doubtful,
@@ -426,6 +451,22 @@ impl Bench {
             }
             Stage::Sheets => Standing::Waiting,
         }
+    }
+
+    /// Whether a stage that needs the person only has a question, and nothing went wrong there.
+    #[must_use]
+    pub fn only_asks(&self, stage: Stage) -> bool {
+        let trouble = self.findings().and_then(|f| f.trouble(stage.part()));
+        let question = |t: &job::Remark| {
+            ["bar-width", "ground-bar-width", job::READING_NEEDED].contains(&t.code.as_str())
+        };
+        let gone = stage == Stage::Picture && self.loaded.is_none() && self.job().picture.is_some();
+        let forbidden = self.findings().is_some_and(|f| f.refusal.is_some());
+        refused::at(self, stage).is_none()
+            && trouble.is_none_or(question)
+            && !gone
+            && !forbidden
+            && !(stage == Stage::Tool && self.findings().is_some_and(|f| will_not_fit(f).is_some()))
     }
 
     /// What stands in an entry when nobody is typing in it.

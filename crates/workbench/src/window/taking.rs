@@ -5,6 +5,7 @@ use super::command::{Effect, changed};
 use super::edit::{self, Edit};
 use super::field::{self, Field};
 use super::state::Bench;
+use super::thread_name;
 use form::Units;
 use std::sync::Arc;
 
@@ -34,6 +35,10 @@ pub(super) fn enter(bench: &mut Bench, field: Field, by_key: bool) -> Vec<Effect
         }
         _ => {}
     }
+    if field == Field::ThreadName {
+        // A name half typed is none: only the key takes it.
+        return if by_key { thread_name::enter(bench) } else { Vec::new() };
+    }
     let Some(text) = bench.drafts.get(&field).cloned() else { return Vec::new() };
     if text.trim() == bench.settled_text(field).trim() {
         bench.drafts.remove(&field);
@@ -51,6 +56,9 @@ pub(super) fn enter(bench: &mut Bench, field: Field, by_key: bool) -> Vec<Effect
             changed(bench, &before)
         }
         Err(why) => {
+            if let Some(thread) = thread_name::meant(bench, field, &text) {
+                return thread_name::take(bench, &thread);
+            }
             bench.wrong.insert(field, why);
             Vec::new()
         }

@@ -26,7 +26,7 @@ fn suggested(bench: &Bench, asked: Asked) -> String {
     let folder = likely_folder(bench);
     let path = match asked {
         Asked::Open | Asked::Survey | Asked::Ground => folder.join(""),
-        Asked::Export => folder.join("sheets"),
+        Asked::Export | Asked::ExportSheet => folder.join("sheets"),
         Asked::SaveAs => folder.join(suggested_name(bench.job())),
     };
     path.display().to_string()
@@ -129,7 +129,7 @@ pub fn look_into(folder: &std::path::Path, asked: Asked) -> Offers {
         Asked::Ground => &["jpg", "jpeg", "png", "tif", "tiff", "bmp", "webp"],
         Asked::Survey => &["csv", "txt"],
         Asked::SaveAs => &["json"],
-        Asked::Export => &[],
+        Asked::Export | Asked::ExportSheet => &[],
     };
     let (mut folders, mut files) = (Vec::new(), Vec::new());
     for entry in std::fs::read_dir(folder).into_iter().flatten().take(MOST).flatten() {
@@ -194,6 +194,7 @@ pub(super) fn done(bench: &mut Bench) -> Vec<Effect> {
         Asked::Ground => Command::OpenGround(path),
         Asked::SaveAs => Command::SaveAs(path),
         Asked::Export => Command::Export(path),
+        Asked::ExportSheet => Command::ExportSheet(path),
     };
     let effects = apply(bench, command);
     bench.tried_path = tried;

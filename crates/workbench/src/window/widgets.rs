@@ -224,14 +224,7 @@ fn typed(
     response: &egui::Response,
     text: String,
 ) {
-    if bench.focus == Some(field) {
-        response.request_focus();
-        out.push(Command::Focused);
-    }
-    let came = by_tab(ui);
-    if response.gained_focus() && came {
-        mark(ui, response.id, &text, 0);
-    }
+    keyboard(ui, bench, out, field, response, &text);
     if response.has_focus() {
         // One frame says where keys go, and it goes when they go elsewhere.
         let colour =
@@ -243,9 +236,43 @@ fn typed(
     if response.changed() {
         out.push(Command::Type(field, text));
     }
+    left(ui, out, field, response);
+}
+
+/// What becomes of typed text when the keyboard goes: it is taken, or given up with Escape.
+pub fn left(ui: &Ui, out: &mut Vec<Command>, field: Field, response: &egui::Response) {
     if response.lost_focus() {
-        out.push(Command::Enter { field, by_key: pressed(ui, Key::Enter) });
+        out.push(match pressed(ui, Key::Escape) {
+            // What stood there before stands there again.
+            true => Command::Untype(field),
+            false => Command::Enter { field, by_key: pressed(ui, Key::Enter) },
+        });
     }
+}
+
+/// How the keyboard comes to an entry: when it is asked for; and what stands there is marked.
+pub fn keyboard(
+    ui: &Ui,
+    bench: &Bench,
+    out: &mut Vec<Command>,
+    field: Field,
+    response: &egui::Response,
+    text: &str,
+) {
+    if bench.focus == Some(field) {
+        response.request_focus();
+        out.push(Command::Focused);
+    }
+    let came = by_tab(ui);
+    // What another entry filled in under the cursor is typed over, not typed on.
+    let stood = response.id.with("what stood in it");
+    let before = ui.data(|d| d.get_temp::<String>(stood));
+    let untouched = !response.changed() && !bench.drafts.contains_key(&field);
+    let filled = response.has_focus() && untouched && before.is_some_and(|b| b != text);
+    if (response.gained_focus() && came) || filled {
+        mark(ui, response.id, text, 0);
+    }
+    ui.data_mut(|d| d.insert_temp(stood, text.to_owned()));
 }
 
 /// Whether Tab was pressed in this frame or the one before: backwards, the keyboard arrives a frame later.

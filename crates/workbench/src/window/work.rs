@@ -5,13 +5,13 @@ use super::command::{Command, Opened};
 use super::ground_view::Seen;
 use super::levels::Levels;
 use super::settings::Settings;
-use super::state::{About, Asked};
+use super::state::{About, Asked, Written};
 use super::typed_path::{look_into, suggested_name};
 use super::viewer::Viewer;
 use crate::cli::today;
 use eframe::egui::ColorImage;
 use form::Said;
-use job::{Findings, Job, Journal, Kept, Loaded, PictureRef, Recovered};
+use job::{Findings, Job, Journal, Kept, Loaded, PictureRef, Recovered, TemplateError};
 use shop::Survey;
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicU64, AtomicUsize, Ordering};
@@ -35,7 +35,16 @@ enum Task {
     Demonstrate(usize),
     Recover(Box<Recovered>),
     Evaluate { job: Arc<Job>, loaded: Option<Arc<Loaded>>, turn: u64 },
-    Export { job: Arc<Job>, findings: Arc<Findings>, folder: PathBuf },
+    Export { job: Arc<Job>, findings: Arc<Findings>, written: Written, by: Writer },
+}
+
+/// By what files that a job wrote before are known.
+#[derive(Debug, Clone)]
+pub struct Writer {
+    /// The job's file.
+    pub home: Option<PathBuf>,
+    /// Its mark while it has none.
+    pub session: String,
 }
 
 enum Keep {
@@ -160,8 +169,8 @@ impl Hands {
         self.turn.fetch_add(1, Ordering::SeqCst);
     }
     /// Writes the sheets.
-    pub fn export(&self, job: Arc<Job>, findings: Arc<Findings>, folder: PathBuf) {
-        self.task(Task::Export { job, findings, folder });
+    pub fn export(&self, job: Arc<Job>, findings: Arc<Findings>, written: Written, by: Writer) {
+        self.task(Task::Export { job, findings, written, by });
     }
     /// Looks what is in a folder; on a thread of its own, because folders may lie far away.
     pub fn list(&self, folder: PathBuf, asked: Asked) {
@@ -300,9 +309,18 @@ impl Measurer {
                     None => Command::Stopped,
                 }
             }
-            Task::Export { job, findings, folder } => {
-                match job::export(&job, &findings, &folder, &today()) {
+            Task::Export { job, findings, written, by } => {
+                let today = today();
+                let to = job::ExportTo {
+                    home: by.home.as_deref(),
+                    session: &by.session,
+                    only: written.only.as_slice(),
+                    replace: written.replace,
+                    ..job::ExportTo::new(&written.folder, &today)
+                };
+                match job::export(&job, &findings, &to) {
                     Ok(files) => Command::Exported(files),
+                    Err(e @ TemplateError::Taken { .. }) => Command::Taken(written, e.to_string()),
                     Err(e) => Command::Failed(About::Sheets, e.said().in_units(job.units)),
                 }
             }

@@ -171,7 +171,7 @@ fn an_empty_job_can_be_begun_from_any_other() {
     bench.press("New");
     bench.settle();
     assert_eq!(*bench.job(), job::Job::default());
-    says(&bench, "Drop a picture of the screw's shadow here");
+    says(&bench, "What do you have?");
     bench.go_to("Change wheels");
     says(&bench, "Enter the pitch of the lathe's lead screw, the lead to cut and the wheels owned");
     // Where a thread is typed in, the keyboard is ready for it.

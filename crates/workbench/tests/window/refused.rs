@@ -107,9 +107,17 @@ fn enter_prints_where_that_is_the_coloured_button_and_escape_puts_messages_away(
     // The question before unsaved work is left: Enter saves first.
     let home = bench.folder.path().join("kept.flanklight.json");
     let ctx = bench.harness.ctx.clone();
-    let save = workbench::window::command::Command::SaveAs(home);
+    let save = workbench::window::command::Command::SaveAs(home.clone());
     bench.harness.state_mut().command(&ctx, save);
     bench.settle();
+    let opened = |bench: &mut Bench| {
+        let open = workbench::window::command::Command::Open(home.clone());
+        bench.harness.state_mut().command(&ctx, open);
+        bench.settle();
+        bench.go_to("Sheets");
+        bench.settle();
+    };
+    let paper = || job::load(&home).unwrap().sheets.paper;
     bench.press("US Letter");
     bench.settle();
     assert!(bench.harness.state().bench.unsaved());
@@ -118,8 +126,11 @@ fn enter_prints_where_that_is_the_coloured_button_and_escape_puts_messages_away(
     bench.harness.step();
     bench.key(Modifiers::NONE, Key::Enter);
     bench.settle();
-    assert!(!bench.harness.state().bench.unsaved());
+    // Saved, and what was asked goes on.
+    assert_eq!(paper(), job::PaperSaid::Letter);
+    assert_eq!(*bench.job(), job::Job::default());
     assert!(bench.harness.state().bench.leaving.is_none());
+    opened(&mut bench);
     // With the keyboard in an entry, too; and Tab leads to the other answers.
     bench.press("A4");
     bench.harness.get_by_role_and_label(Role::TextInput, "Name on the sheets").focus();
@@ -129,7 +140,9 @@ fn enter_prints_where_that_is_the_coloured_button_and_escape_puts_messages_away(
     bench.harness.step();
     bench.key(Modifiers::NONE, Key::Enter);
     bench.settle();
-    assert!(!bench.harness.state().bench.unsaved());
+    assert_eq!(paper(), job::PaperSaid::A4);
+    assert_eq!(*bench.job(), job::Job::default());
+    opened(&mut bench);
     bench.press("US Letter");
     bench.key(Modifiers::COMMAND, Key::N);
     bench.wait_for(None, "Save first …");

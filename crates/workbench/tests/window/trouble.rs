@@ -358,7 +358,7 @@ fn wheels_alone_can_be_printed() {
     let folder = bench.folder.path().join("printed");
     bench.enter("Folder for the sheets", &folder.display().to_string());
     bench.settle();
-    let sheet = std::fs::read_to_string(folder.join("wheels.svg")).unwrap();
+    let sheet = std::fs::read_to_string(folder.join("thread-wheels.svg")).unwrap();
     assert!(sheet.contains("Change wheels: 3 mm from a lead screw of 8 tpi"), "{sheet}");
 }
 

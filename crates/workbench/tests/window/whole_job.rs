@@ -77,7 +77,8 @@ fn export_the_template() {
     bench.enter("Folder for the sheets", &out.display().to_string());
     bench.settle();
     for name in ["template-a4.pdf", "template-letter.pdf", "template.svg", "template.dxf"] {
-        assert!(out.join(name).metadata().unwrap().len() > 1000, "{name}");
+        let name = format!("Tension-screw-of-a-floor-loom-{name}");
+        assert!(out.join(&name).metadata().unwrap().len() > 1000, "{name}");
     }
     assert!(bench.says("Print at 100 %"));
     // A thread that lifts gets no template, and the window says why.
@@ -167,7 +168,7 @@ fn from_lost_motion_to_sheets_and_all_the_way_back_and_forth() {
     bench.press("Type the folder …");
     bench.enter("Folder for the sheets", &out.display().to_string());
     bench.settle();
-    assert!(out.join("template-letter.pdf").is_file());
+    assert!(out.join("shadow-template-letter.pdf").is_file());
     let (end, found_at_end) = (bench.job(), found(&bench));
     let f = bench.findings();
     assert!(f.survey.is_some() && f.nut.is_some() && f.tool.is_some() && f.gears.is_some());

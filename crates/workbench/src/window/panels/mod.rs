@@ -2,8 +2,10 @@
 
 mod bar;
 mod blank;
+mod by_name;
 mod checks;
 mod compared;
+pub mod doors;
 mod duty;
 mod form;
 mod ground;
@@ -30,6 +32,7 @@ use super::refused;
 use super::stage::{Stage, Standing};
 use super::state::{Bench, Shown, not_to_be_cut, reading_helps, reading_needed, will_not_fit};
 use super::text_size;
+use super::thread_name;
 use super::way;
 use super::widgets;
 use ::form::Sentence;
@@ -116,6 +119,10 @@ fn said(ui: &Ui, bench: &Bench) -> Said {
         said.ended.push((palette(ui).bad, refused::said(bench, field)));
     }
     let Some(findings) = bench.findings() else { return said };
+    let lacks = thread_name::missing(bench.job());
+    if bench.stage == Stage::Form && !lacks.is_empty() && refused.is_none() {
+        said.ended.push((palette(ui).accent, format!("Still missing: {}", lacks.join(", "))));
+    }
     let (p, stage) = (palette(ui), bench.stage);
     let here = stage.part();
     let words = |text: &Sentence| text.in_units(bench.units());

@@ -56,6 +56,11 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
             |wanted| out.push(Command::Edit(Edit::Outline(wanted))),
         );
     }
+    // While there is no picture, these stand in the middle.
+    if super::doors::are_shown(bench) {
+        super::remarks(ui, bench);
+        return;
+    }
     heading(ui, "Demonstrations");
     for (i, (title, story)) in super::super::demonstrations().iter().enumerate() {
         if ui.button(*title).on_hover_text(*story).clicked() {

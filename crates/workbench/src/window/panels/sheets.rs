@@ -50,8 +50,20 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         if ui.button("Type the folder …").clicked() {
             out.push(Command::TypePath(Asked::Export));
         }
+        if let Some((_, Ok(pages))) = &bench.preview
+            && let Some(page) = pages.get(bench.page.min(pages.len().saturating_sub(1)))
+        {
+            let about = format!("of \"{}\", which is shown", page.title);
+            if ui.button("Export only this sheet …").on_hover_text(about).clicked() {
+                out.push(Command::Ask(Asked::ExportSheet));
+            }
+        }
     });
-    hint(ui, "Each sheet as PDF for A4 and US Letter and as SVG; forms at true scale as DXF, too.");
+    hint(
+        ui,
+        "Each sheet as PDF for A4 and US Letter and as SVG; forms at true scale as DXF, too. \
+              The job's name stands first in every file name.",
+    );
     cautions(ui, &[About::Print, About::Grinding, About::Lathe]);
 }
 

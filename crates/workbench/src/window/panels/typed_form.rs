@@ -1,5 +1,6 @@
 //! A thread typed in, for work without a picture.
 
+use super::by_name;
 use crate::window::command::Command;
 use crate::window::edit::Edit;
 use crate::window::field::Field;
@@ -10,7 +11,8 @@ use form::Hand;
 
 pub(super) fn show(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     let (job, units) = (bench.job(), bench.units());
-    heading(ui, "Or type the thread in");
+    by_name::show(ui, bench, out);
+    heading(ui, "Or type its numbers in");
     hint(
         ui,
         "What you know from elsewhere is enough for nut, tool, passes and checks. Give each number \
