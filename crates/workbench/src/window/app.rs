@@ -8,6 +8,7 @@ use super::fitted;
 use super::hearing::{Hearing, Taken};
 use super::keys;
 use super::look::{BOLD, palette};
+use super::opening;
 use super::panels;
 use super::route;
 use super::settings::Settings;
@@ -78,6 +79,7 @@ impl Window {
         let settings = Settings::read(&state_folder);
         bench.recent = settings.recent.clone();
         bench.text_size = settings.zoom;
+        opening::begin_in(&mut bench, settings.units);
         let journaled = Arc::clone(bench.job());
         Ok(Self {
             bench,
@@ -309,14 +311,12 @@ impl Window {
                 let mut page = ui.new_child(UiBuilder::new().id_salt("page").max_rect(room));
                 // Another picture's page begins at its top.
                 let of = self.bench.job().picture.as_ref().map(|p| p.sha256.clone());
-                ScrollArea::vertical().id_salt((self.bench.stage, of)).auto_shrink(false).show(
-                    &mut page,
-                    |ui| {
-                        // Never narrower than the panel, or the panel would follow its contents.
-                        ui.set_width(ui.available_width());
-                        panels::show(ui, &self.bench, &mut out);
-                    },
-                );
+                let visit = (self.bench.stage, self.bench.visits, of);
+                ScrollArea::vertical().id_salt(visit).auto_shrink(false).show(&mut page, |ui| {
+                    // Never narrower than the panel, or the panel would follow its contents.
+                    ui.set_width(ui.available_width());
+                    panels::show(ui, &self.bench, &mut out);
+                });
             });
         if self.bench.stage == Stage::Form
             && self.bench.loaded.is_some()

@@ -341,6 +341,9 @@ pub fn apply(bench: &mut Bench, command: Command) -> Vec<Effect> {
 
 /// Goes to a stage, and begins there.
 fn go_to(bench: &mut Bench, stage: Stage) -> Vec<Effect> {
+    if bench.stage != stage {
+        bench.visits = bench.visits.wrapping_add(1);
+    }
     bench.stage = stage;
     bench.visited.insert(stage);
     // What was done is known by now; what went wrong stays until it was read.
@@ -592,6 +595,7 @@ pub(super) fn edit(bench: &mut Bench, edit: &Edit) -> Vec<Effect> {
             bench.drafts.clear();
             bench.wrong.clear();
         }
+        Edit::Units(units) => bench.usual_units = *units,
         // What could not be done before this was said may be done now.
         Edit::Duty(_) => bench.messages.retain(|m| m.tone == Tone::Done),
         Edit::AddEvidence(_) => {
@@ -599,7 +603,14 @@ pub(super) fn edit(bench: &mut Bench, edit: &Edit) -> Vec<Effect> {
             let slot = last.map_or(0, |said| evidence::first_to_read(&said.evidence));
             bench.focus = Some(Field::Evidence(bench.job().evidence.len() - 1, slot));
         }
-        Edit::AddPoint(_) => bench.point = Some(bench.job().thread.points.len() - 1),
+        Edit::AddPoint(_) => {
+            let points = bench.job().thread.points.len();
+            bench.point = Some(points - 1);
+            let traced = bench.findings().is_some_and(|f| f.thread.is_some());
+            if points == 1 && traced {
+                tell(bench, About::Other, Tone::Done, TRACE_ASIDE.into());
+            }
+        }
         Edit::MovePoint(i, ..) => bench.point = Some(*i),
         Edit::RemovePoint(_) | Edit::ClearPoints => bench.point = None,
         Edit::BarBox(_) | Edit::ThreadBox(_) | Edit::Exclude(_) => bench.pointer = Pointer::Look,
@@ -616,6 +627,10 @@ pub(super) fn edit(bench: &mut Bench, edit: &Edit) -> Vec<Effect> {
     }
     changed(bench, &before)
 }
+
+/// Said at the first clicked point.
+const TRACE_ASIDE: &str = "The traced outline is put aside: from now on only the points that are clicked \
+    count. Undo, or \"Remove all points\", brings it back.";
 
 /// What was typed in these entries and not taken is given up.
 fn forget(bench: &mut Bench, fields: &[Field]) {

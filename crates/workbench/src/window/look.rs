@@ -109,6 +109,9 @@ pub fn residual_colour(off: f32) -> Color32 {
     )
 }
 
+/// Width of the ring round what has the keyboard, points.
+pub const RING: f32 = 2.5;
+
 /// Name of the bold family.
 pub const BOLD: &str = "bold";
 
@@ -175,7 +178,13 @@ fn visuals(p: &Palette, dark: bool) -> Visuals {
             noninteractive: widget(p.sheet, p.sheet, p.rule, p.ink),
             inactive: widget(p.card, p.card, p.rule, p.ink),
             hovered: widget(p.card, p.card, p.accent, p.ink),
-            active: widget(p.accent, p.accent, p.accent, p.on_accent),
+            // What has the keyboard has a heavy ring, outside what a choice is lit by: what is chosen
+            // and what has the keyboard are two things, and either can be read.
+            active: WidgetVisuals {
+                bg_stroke: Stroke::new(RING, p.ink),
+                expansion: 1.5,
+                ..widget(p.card, p.card, p.ink, p.ink)
+            },
             open: widget(p.card, p.card, p.accent, p.ink),
         },
         selection: Selection { bg_fill: p.accent, stroke: Stroke::new(1.0, p.on_accent) },
@@ -213,6 +222,38 @@ pub fn contrast(a: Color32, b: Color32) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn every_state_of_a_widget_can_be_read_and_told_from_the_others() {
+        for (p, dark) in [(&DAY, false), (&NIGHT, true)] {
+            let v = visuals(p, dark);
+            let w = &v.widgets;
+            for (name, state) in [
+                ("noninteractive", &w.noninteractive),
+                ("inactive", &w.inactive),
+                ("hovered", &w.hovered),
+                ("active", &w.active),
+                ("open", &w.open),
+            ] {
+                // A button's text stands on its own ground, that of a radio button on the page's.
+                for ground in [state.bg_fill, state.weak_bg_fill, p.sheet, p.card] {
+                    let ratio = contrast(state.fg_stroke.color, ground);
+                    assert!(ratio >= 4.5, "{name} on {ground:?}: {ratio:.2}");
+                }
+            }
+            // What is chosen.
+            assert!(contrast(v.selection.stroke.color, v.selection.bg_fill) >= 4.5);
+            // WCAG 2.2, success criterion 1.4.11: 3 for what shows a state.
+            for ground in [p.sheet, p.card] {
+                assert!(contrast(w.active.bg_stroke.color, ground) >= 3.0);
+                assert!(contrast(v.selection.bg_fill, ground) >= 3.0);
+            }
+            // With the keyboard and chosen are two looks: a ring, and a ground.
+            assert_ne!(w.active.weak_bg_fill, v.selection.bg_fill);
+            assert!(w.active.bg_stroke.width > w.inactive.bg_stroke.width);
+            assert!(w.active.bg_stroke.width > w.hovered.bg_stroke.width);
+        }
+    }
 
     #[test]
     fn text_can_be_read_in_both_themes() {

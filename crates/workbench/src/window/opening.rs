@@ -7,6 +7,7 @@ use super::news::tell;
 use super::stage::Stage;
 use super::state::{About, Bench, Leaving, Pointer, Tone, Work};
 use fit::ViewWanted;
+use form::Units;
 use job::{BarSaid, History, Job, PictureRef};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -108,7 +109,7 @@ fn begin(bench: &mut Bench, what: Leaving) -> Vec<Effect> {
             vec![Effect::Open(path)]
         }
         Leaving::New => {
-            let job = Job { units: bench.units(), ..Job::default() };
+            let job = Job { units: bench.usual_units, ..Job::default() };
             opened(bench, Opened { job, ..Opened::default() })
         }
         Leaving::Demonstration(i) => {
@@ -128,12 +129,24 @@ fn begin(bench: &mut Bench, what: Leaving) -> Vec<Effect> {
     }
 }
 
+/// Begins with an empty job in these units.
+pub(super) fn begin_in(bench: &mut Bench, units: Units) {
+    bench.usual_units = units;
+    bench.history = History::new(Job { units, ..Job::default() });
+    bench.saved = Arc::clone(bench.history.now());
+}
+
 /// Takes what was read.
 pub(super) fn opened(bench: &mut Bench, opened: Opened) -> Vec<Effect> {
-    let Opened { job, home, loaded, levels, notes, path, recovered, demonstration } = opened;
+    let Opened { mut job, home, loaded, levels, notes, path, recovered, demonstration } = opened;
     // A demonstration and a job that was kept are jobs of their own.
     let picture_alone = home.is_none() && path.is_some() && loaded.is_some() && recovered.is_none();
-    if picture_alone && takes_picture(bench) && **bench.job() != Job::default() {
+    // What has no units of its own is shown in those that were chosen last.
+    if picture_alone || demonstration {
+        job.units = bench.usual_units;
+    }
+    let empty = Job { units: bench.units(), ..Job::default() };
+    if picture_alone && takes_picture(bench) && **bench.job() != empty {
         // The picture of the job in hand was missing, or there was none yet: this is it.
         let before = bench.job().picture.clone();
         let same = |p: &PictureRef| job.picture.as_ref().is_some_and(|q| q.sha256 == p.sha256);

@@ -4,6 +4,7 @@
 use super::state::Bench;
 use super::text_size;
 use eframe::egui::{Context, ThemePreference};
+use form::Units;
 use std::fmt::Write;
 use std::path::{Path, PathBuf};
 
@@ -20,11 +21,13 @@ pub struct Settings {
     pub zoom: f32,
     /// Jobs and pictures opened lately, newest first.
     pub recent: Vec<PathBuf>,
+    /// Units a new job begins with.
+    pub units: Units,
 }
 
 impl Default for Settings {
     fn default() -> Self {
-        Self { theme: ThemePreference::System, zoom: 1.0, recent: Vec::new() }
+        Self { theme: ThemePreference::System, zoom: 1.0, recent: Vec::new(), units: Units::Mm }
     }
 }
 
@@ -41,6 +44,8 @@ impl Settings {
                     let set = text.parse().ok().filter(|z| ZOOM.contains(z)).unwrap_or(1.0);
                     out.zoom = text_size::within(set);
                 }
+                Some(("units", "inch")) => out.units = Units::Inch,
+                Some(("units", "thou")) => out.units = Units::Thou,
                 Some(("recent", path)) => out.recent.push(PathBuf::from(path)),
                 _ => {}
             }
@@ -53,7 +58,12 @@ impl Settings {
     #[must_use]
     pub fn of(ctx: &Context, bench: &Bench) -> Self {
         let theme = ctx.options(|o| o.theme_preference);
-        Self { theme, zoom: bench.text_size, recent: bench.recent.clone() }
+        Self {
+            theme,
+            zoom: bench.text_size,
+            recent: bench.recent.clone(),
+            units: bench.usual_units,
+        }
     }
 
     /// Sets a window up; the size of the text is what it may carry, and seen to in each frame.
@@ -68,7 +78,12 @@ impl Settings {
             ThemePreference::Dark => "dark",
             ThemePreference::System => "system",
         };
-        let mut text = format!("theme {theme}\nzoom {}\n", self.zoom);
+        let units = match self.units {
+            Units::Mm => "mm",
+            Units::Inch => "inch",
+            Units::Thou => "thou",
+        };
+        let mut text = format!("theme {theme}\nzoom {}\nunits {units}\n", self.zoom);
         for path in &self.recent {
             let _ = writeln!(text, "recent {}", path.display());
         }
@@ -91,6 +106,7 @@ mod tests {
             theme: ThemePreference::Dark,
             zoom: 1.25,
             recent: vec![there.clone(), gone],
+            units: Units::Thou,
         };
         set.keep(folder.path());
         let again = Settings::read(folder.path());

@@ -238,6 +238,10 @@ pub struct Bench {
     pub text_size: f32,
     /// The largest that the window carries.
     pub text_most: f32,
+    /// Units a new job begins with: those that were chosen last.
+    pub usual_units: Units,
+    /// How often a step was gone to: its page begins at its top each time.
+    pub visits: u32,
     /// Jobs that a crash left behind.
     pub recovered: Vec<job::Recovered>,
     /// Where the job in hand was left behind: thrown away once it is safe elsewhere.
@@ -301,6 +305,8 @@ impl Default for Bench {
             help: false,
             text_size: 1.0,
             text_most: super::text_size::LARGEST,
+            usual_units: Units::Mm,
+            visits: 0,
             recovered: Vec::new(),
             left_behind: None,
         }
@@ -356,7 +362,9 @@ impl Bench {
     /// Whether anything would be lost by closing.
     #[must_use]
     pub fn unsaved(&self) -> bool {
-        **self.job() != *self.saved
+        let job = self.job();
+        // Other units alone lose nothing: they are the window's as much as the job's.
+        **job != *self.saved && Job { units: self.saved.units, ..(**job).clone() } != *self.saved
     }
 
     /// Units lengths are shown in.

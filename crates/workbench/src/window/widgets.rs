@@ -2,7 +2,7 @@
 
 use super::command::Command;
 use super::field::Field;
-use super::look::{BOLD, palette};
+use super::look::{BOLD, RING, palette};
 use super::refused;
 use super::state::Bench;
 use eframe::egui::text::{CCursor, CCursorRange};
@@ -393,19 +393,31 @@ pub fn main_button(ui: &mut Ui, text: &str) -> egui::Response {
     let text = RichText::new(text)
         .color(p.on_accent)
         .font(FontId::new(15.0, FontFamily::Name(BOLD.into())));
-    ui.add(
+    let response = ui.add(
         egui::Button::new(text)
             .fill(p.accent)
             .stroke(Stroke::new(1.0, p.accent))
             .min_size(vec2(120.0, MAIN_BUTTON)),
-    )
+    );
+    ring(ui, &response);
+    response
+}
+
+/// The ring round a coloured button that has the keyboard.
+fn ring(ui: &Ui, response: &egui::Response) {
+    if response.has_focus() {
+        let stroke = Stroke::new(RING, palette(ui).ink);
+        ui.painter().rect_stroke(response.rect, 3.0, stroke, egui::StrokeKind::Outside);
+    }
 }
 
 /// A button of ordinary size that stands out.
 pub fn accented(ui: &mut Ui, text: &str) -> egui::Response {
     let p = palette(ui);
     let button = egui::Button::new(RichText::new(text).color(p.on_accent)).fill(p.accent);
-    ui.add(button.stroke(Stroke::new(1.0, p.accent)))
+    let response = ui.add(button.stroke(Stroke::new(1.0, p.accent)));
+    ring(ui, &response);
+    response
 }
 
 /// A quantity with its uncertainty.
@@ -425,6 +437,17 @@ pub fn small(mm: f64, units: Units) -> String {
     match text.trim_start_matches(['+', '-', '0', '.']) {
         "" => format!("0 {unit}"),
         _ => format!("{} {unit}", minus(&text)),
+    }
+}
+
+/// A difference of lengths with its sign, to a thousandth of a millimetre or about that.
+#[must_use]
+pub fn signed(mm: f64, units: Units) -> String {
+    let text = units.plain(mm.abs(), 3);
+    match text.trim_start_matches(['0', '.', ' ']).starts_with(|c: char| c.is_ascii_digit()) {
+        true if mm < 0.0 => format!("−{text}"),
+        true => format!("+{text}"),
+        false => text,
     }
 }
 
@@ -499,7 +522,7 @@ pub fn rough(value: f64) -> f64 {
 
 #[cfg(test)]
 mod tests {
-    use super::{minus, rough, sentence, shortened_within, small};
+    use super::{minus, rough, sentence, shortened_within, signed, small};
     use form::Units;
 
     #[test]
@@ -508,6 +531,9 @@ mod tests {
         assert_eq!(small(-0.00001, Units::Inch), "0 thou");
         assert_eq!(small(-0.0288, Units::Mm), "−28.8 µm");
         assert_eq!(small(0.0254, Units::Thou), "+1.00 thou");
+        assert_eq!(signed(-0.0519, Units::Mm), "−0.052 mm");
+        assert_eq!(signed(0.25, Units::Mm), "+0.250 mm");
+        assert_eq!(signed(-0.0001, Units::Mm), "0.000 mm");
     }
 
     #[test]

@@ -3,11 +3,14 @@
 #![expect(clippy::unwrap_used, clippy::panic, reason = "a test that cannot go on stops")]
 
 mod assumed;
+mod by_name;
 mod controls;
+mod export;
 mod machine;
 mod newcomer;
 mod pages;
 mod picture;
+mod plain_words;
 mod presses;
 mod refused;
 mod sizes;

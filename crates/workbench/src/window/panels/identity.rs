@@ -1,5 +1,6 @@
 //! Which standard thread it may be, or none.
 
+use super::by_name;
 use super::compared;
 use super::readings;
 use crate::cli::odds;
@@ -8,7 +9,9 @@ use crate::window::edit::Edit;
 use crate::window::look::palette;
 use crate::window::route::short;
 use crate::window::state::Bench;
-use crate::window::widgets::{bold, bullets, card, folded, heading, hint, line, sentence, shown};
+use crate::window::widgets::{
+    bold, bullets, card, folded, heading, hint, line, minus, sentence, shown, signed,
+};
 use eframe::egui::{self, Grid, RichText, Ui};
 use form::Units;
 use job::Identity;
@@ -49,6 +52,10 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
             ),
         }
     });
+    by_name::show(ui, bench, out);
+    if let Some(text) = unlike(bench) {
+        hint(ui, &text);
+    }
     readings::show(ui, bench, out);
     super::remarks(ui, bench);
     if let Some(identity) = identity {
@@ -166,13 +173,19 @@ fn roundings(ui: &mut Ui, bench: &Bench, identity: &Identity, out: &mut Vec<Comm
 /// The section beside the candidate that is looked at.
 pub(super) fn middle(ui: &mut Ui, bench: &Bench, _: &mut Vec<Command>) {
     let findings = bench.findings();
-    if findings.is_none_or(|f| f.screw.is_none()) && bench.job().evidence.is_empty() {
+    let nothing = |f: &std::sync::Arc<job::Findings>| f.screw.is_none() && f.ranking.is_none();
+    if findings.is_none_or(nothing) && bench.job().evidence.is_empty() {
         super::empty(
             ui,
             "Nothing to compare yet",
             "Candidates are held beside the form: measured in a picture, or typed in at step 5.",
         );
         return;
+    }
+    if let Some(named) = beside_by_name(bench)
+        && let Ok(section) = named.family.form.section(named.pitch_mm(), false)
+    {
+        return compared::show(ui, bench, Some((named.designation.as_str(), section)));
     }
     let candidate = findings
         .and_then(|f| f.ranking.as_ref())
@@ -181,6 +194,28 @@ pub(super) fn middle(ui: &mut Ui, bench: &Bench, _: &mut Vec<Command>) {
         .or(nearest(bench))
         .and_then(|c| Some((c.designation.as_str(), c.section?)));
     compared::show(ui, bench, candidate);
+}
+
+/// The thread that was named to be held beside the measured one, where it is none of the candidates.
+fn beside_by_name(bench: &Bench) -> Option<standards::Named> {
+    let name = bench.job().beside.as_ref().filter(|_| bench.job().picture.is_some())?;
+    let ranking = bench.findings()?.ranking.as_ref()?;
+    let among = ranking.candidates.iter().any(|c| likely(c) && c.is_called(name));
+    standards::named(name).ok().filter(|_| !among)
+}
+
+/// What is to be said of it.
+fn unlike(bench: &Bench) -> Option<String> {
+    let named = beside_by_name(bench)?;
+    let pitch = bench.findings()?.screw.as_ref()?.pitch_mm;
+    let units = bench.units();
+    Some(format!(
+        "{} is none of those that the measurement allows. It is held beside it here: its pitch is {}, \
+         the measured one {}.",
+        named.designation,
+        units.plain(named.pitch_mm(), 3),
+        units.show(pitch)
+    ))
 }
 
 fn verdict(ui: &mut Ui, ranking: &Ranking) {
@@ -218,10 +253,16 @@ fn deviations(ui: &mut Ui, c: &Candidate, units: Units) {
             ui.label(number(d.measured));
             ui.label(number(d.standard));
             let colour = if d.in_u.abs() > 3.0 { p.bad } else { p.ink };
-            let apart = if d.in_u.abs() > MOST_U {
-                format!("over {MOST_U:.0} u")
-            } else {
-                format!("{:+.1} u", d.in_u)
+            let off = d.measured - d.standard;
+            let by = match (angle, d.what.ends_with("_mm")) {
+                (true, _) => format!("{off:+.2}°"),
+                (false, true) => signed(off, units),
+                (false, false) => format!("{off:+.4}"),
+            };
+            // Beyond that many the count says nothing more.
+            let apart = match d.in_u.abs() > MOST_U {
+                true => minus(&by),
+                false => minus(&format!("{by} ({:.1} u)", d.in_u.abs())),
             };
             ui.label(RichText::new(apart).color(colour));
             ui.end_row();

@@ -41,8 +41,8 @@ use eframe::egui::{
     self, Color32, CursorIcon, RichText, Role, Sense, TextStyle, Ui, WidgetInfo, vec2,
 };
 
-/// Height of the line that says how the step stands, points: two rows of text, whatever it says, so that
-/// nothing under it moves when a result arrives; one in a low window.
+/// Least height of the line that says how the step stands, points: two rows of text, so that what stands
+/// under it does not move when a short result arrives; one in a low window.
 const STANDING: f32 = 44.0;
 const STANDING_LOW: f32 = 24.0;
 
@@ -55,7 +55,7 @@ pub fn show(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         ui.horizontal(|ui| {
             let heading = ui.label(name);
             to_entries(ui, heading.rect);
-            ui.add(question.truncate());
+            ui.add(question.wrap());
         });
     } else {
         let heading = ui.label(name);
@@ -217,7 +217,7 @@ fn to_remarks() -> egui::Id {
     egui::Id::unique("to the remarks")
 }
 
-/// How the step stands, in two rows that are always there; pressed, it leads to the remarks.
+/// How the step stands, in two rows that are always there and as many more as it needs; pressed, it leads to the remarks.
 fn standing(ui: &mut Ui, bench: &Bench) {
     let p = palette(ui);
     let said = said(ui, bench);
@@ -239,26 +239,20 @@ fn standing(ui: &mut Ui, bench: &Bench) {
         Some(_) => (Sense::click(), Role::Link),
         None => (Sense::hover(), Role::Label),
     };
-    let (height, rows) = match text_size::is_low(ui.ctx()) {
-        true => (STANDING_LOW, 1),
-        false => (STANDING, 2),
-    };
+    let least = if text_size::is_low(ui.ctx()) { STANDING_LOW } else { STANDING };
+    let left = if colour.is_some() { 12.0 } else { 0.0 };
+    let ink = if colour.is_some() { p.ink } else { p.faint };
+    let font = TextStyle::Body.resolve(ui.style());
+    let job = LayoutJob::simple(text.clone(), font, ink, ui.available_width() - left - 8.0);
+    let galley = ui.painter().layout_job(job);
+    // What tells what to do is never cut off: a sentence of more rows has more room.
+    let height = least.max(galley.size().y + 6.0);
     let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), height), sense);
     if !text.is_empty() {
         response.widget_info(|| WidgetInfo::labeled(role, true, &text));
     }
-    let ink = if colour.is_some() { p.ink } else { p.faint };
-    let left = if colour.is_some() { 12.0 } else { 0.0 };
-    let mut job = LayoutJob::simple(
-        text.clone(),
-        TextStyle::Body.resolve(ui.style()),
-        ink,
-        rect.width() - left - 8.0,
-    );
-    job.wrap.max_rows = rows;
-    let galley = ui.painter().layout_job(job);
     // What stands here whole need not be said again further down.
-    let all = said.ended.len() + said.doubts.len() == 1 && !galley.elided;
+    let all = said.ended.len() + said.doubts.len() == 1;
     ui.data_mut(|d| d.insert_temp(all_said(), all));
     if let Some(colour) = colour {
         ui.painter().rect_filled(rect, 0.0, p.card);
@@ -270,7 +264,7 @@ fn standing(ui: &mut Ui, bench: &Bench) {
     if colour.is_some() {
         let response = response.on_hover_cursor(CursorIcon::PointingHand).on_hover_text(text);
         if response.clicked() {
-            ui.data_mut(|d| d.insert_temp(to_remarks(), true));
+            ui.data_mut(|d| d.insert_temp(to_remarks(), Some(bench.stage)));
         }
     }
     ui.add_space(2.0);
@@ -319,7 +313,9 @@ fn remarks(ui: &mut Ui, bench: &Bench) {
             });
         }
     });
-    if ui.data_mut(|d| d.remove_temp::<bool>(to_remarks())).is_some() {
+    // Asked for on another page, it is no more what is wanted.
+    let asked = ui.data_mut(|d| d.remove_temp::<Option<Stage>>(to_remarks()));
+    if asked.flatten() == Some(bench.stage) {
         shown.response.scroll_to_me(Some(egui::Align::Center));
     }
 }
@@ -426,12 +422,16 @@ pub fn next(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
                 out.push(Command::Edit(Edit::BarConfirmed));
             }
             let what = format!("{}?", bar::in_short(&bench.job().bar));
-            ui.add(egui::Label::new(RichText::new(what).weak()).truncate());
+            ui.add(egui::Label::new(RichText::new(what).weak()).wrap());
         });
         return;
     }
     let Some(way) = way::on(bench) else { return };
-    let words = format!("Next: {}", way.to.name());
+    // What lies behind is not next.
+    let words = match way.to < bench.stage {
+        true => format!("Back to {}", way.to.name()),
+        false => format!("Next: {}", way.to.name()),
+    };
     ui.horizontal(|ui| {
         let button = match way.ready {
             true => widgets::main_button(ui, &words),
@@ -445,7 +445,7 @@ pub fn next(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         if button.on_hover_text(hint).clicked() {
             out.push(Command::GoTo(way.to));
         }
-        ui.add(egui::Label::new(RichText::new(way.why).weak()).truncate());
+        ui.add(egui::Label::new(RichText::new(way.why).weak()).wrap());
     });
 }
 

@@ -99,7 +99,14 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     heading(ui, "Assembled");
     card(ui, |ui| {
         ui.spacing_mut().item_spacing.y = 3.0;
-        length(ui, "axial play", nut.axial_play_mm, units);
+        match nut.play_limits_mm.filter(|_| nut.axial_play_mm.u.is_finite()) {
+            // Its limits lie unevenly about it: a ± beside them would say something else.
+            Some(_) => {
+                let best = units.plain(nut.axial_play_mm.value, 3);
+                line(ui, "axial play", &best, "if as found");
+            }
+            None => length(ui, "axial play", nut.axial_play_mm, units),
+        }
         if let Some((least, most)) = nut.play_limits_mm {
             let text = minus(&between(least, most, units));
             line(ui, "19 times in 20", &text, "forecast");

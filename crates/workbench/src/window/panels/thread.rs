@@ -4,16 +4,20 @@ use crate::window::canvas::legend;
 use crate::window::command::Command;
 use crate::window::edit::Edit;
 use crate::window::field::Field;
+use crate::window::look::palette;
 use crate::window::overlay::residual_limit_px;
 use crate::window::route::counted;
 use crate::window::state::{Bench, Pointer};
 use crate::window::widgets::{
-    MAIN_BUTTON, card, choice, entry, example, heading, hint, line, main_button,
+    MAIN_BUTTON, card, choice, entry, example, heading, hint, line, remark,
 };
-use eframe::egui::{self, Ui};
+use eframe::egui::{self, Ui, vec2};
 use fit::ViewWanted;
 use form::Hand;
 use job::Flank;
+
+/// Width of the button that has a box drawn, points.
+const BOX_BUTTON: f32 = 210.0;
 
 pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     let job = bench.job();
@@ -23,11 +27,9 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         let drawing = bench.pointer == Pointer::ThreadBox;
         let text = if drawing { "Draw a box round it …" } else { "Draw a box round the thread" };
         let missing = bench.findings().is_some_and(|f| f.thread.is_none());
-        let pressed = if missing && !drawing {
-            main_button(ui, text)
-        } else {
-            ui.add(egui::Button::selectable(drawing, text).frame_when_inactive(true))
-        };
+        // Of one width and height whatever it says: nothing beside or under it moves.
+        let button = egui::Button::selectable(drawing || missing, text).frame_when_inactive(true);
+        let pressed = ui.add(button.min_size(vec2(BOX_BUTTON, MAIN_BUTTON)));
         if pressed.clicked() {
             out.push(Command::Take(if drawing { Pointer::Look } else { Pointer::ThreadBox }));
         }
@@ -89,8 +91,14 @@ fn by_hand(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     hint(
         ui,
         "Choose what you click on (keys R, L, C, B), then click along it in the picture; points jump to the edge. \
-         Right and left are the sides of a crest on the upper edge.",
+         A right flank is one that looks to the right in the picture, on the lower edge as on the upper, \
+         with the screw lying level.",
     );
+    if points.is_empty() {
+        hint(ui, "The first point puts the traced outline aside: then only the points count.");
+    } else if let Some(text) = without_edge(bench) {
+        remark(ui, palette(ui).doubt, &text);
+    }
     ui.horizontal_wrapped(|ui| {
         for (flank, words) in [
             (Flank::Right, "right flank"),
@@ -105,9 +113,7 @@ fn by_hand(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
             }
         }
     });
-    if points.is_empty() {
-        return;
-    }
+    // There before the first point: what stands under it does not jump away.
     let mut counts = [0usize; 4];
     for p in points {
         counts[Flank::ALL.iter().position(|f| *f == p.flank).unwrap_or(0)] += 1;
@@ -128,12 +134,20 @@ fn by_hand(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
             {
                 out.push(Command::Edit(Edit::RemovePoint(i)));
             }
-            if ui.button("Remove all points").clicked() {
+            let any = !points.is_empty();
+            if ui.add_enabled(any, egui::Button::new("Remove all points")).clicked() {
                 out.push(Command::Edit(Edit::ClearPoints));
             }
         });
         hint(ui, "Drag a point, or nudge the chosen one with the arrow keys (Shift: 0.1 px).");
     });
+}
+
+/// That at many of the points no edge was found, for as long as it is so.
+fn without_edge(bench: &Bench) -> Option<String> {
+    let findings = bench.findings()?;
+    let said = findings.warnings.iter().find(|w| w.code == "points-without-edge")?;
+    Some(said.text.in_units(bench.units()))
 }
 
 /// What may be known better than a picture tells.

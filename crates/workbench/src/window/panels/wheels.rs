@@ -9,7 +9,7 @@ use crate::window::route::counted;
 use crate::window::state::Bench;
 use crate::window::widgets::{
     bold, bullets, card, cautions, choice, entry, example, folded_entries, heading, heads, hint,
-    line, main_button, minus, remark, rough, small,
+    line, main_button, minus, remark, rough, signed, small,
 };
 use eframe::egui::{Align2, Button, Color32, Grid, RichText, ScrollArea, Stroke, Ui, vec2};
 use form::Units;
@@ -140,8 +140,10 @@ fn about(ui: &mut Ui, bench: &Bench, train: &Train) {
     let units = bench.units();
     card(ui, |ui| {
         ui.spacing_mut().item_spacing.y = 3.0;
-        line(ui, "cuts", &units.lead(train.pitch_mm), "calculated");
-        line(ui, "error", &shop::ppm(train.error_ppm), "calculated");
+        line(ui, "cuts", &lead_units(bench).lead(train.pitch_mm), "calculated");
+        let error = format!("{} ({})", along(train.error_ppm, units), shop::ppm(train.error_ppm));
+        let error = if exact(train) { "exact".to_owned() } else { error };
+        line(ui, &format!("error in {}", run(units)), &error, "calculated");
         if let Some(known) = lead_known_ppm(bench) {
             let why = "The error is against the screw's lead as it was found, which is only known so well.";
             let text = format!("± {:.0} ppm", rough(known));
@@ -168,6 +170,41 @@ fn about(ui: &mut Ui, bench: &Bench, train: &Train) {
         heading(ui, "From one start to the next");
         let lines: Vec<String> = ways.iter().map(|w| way(w, units)).collect();
         bullets(ui, &lines);
+    }
+}
+
+/// The length over which a machinist thinks of an error of lead, in words.
+fn run(units: Units) -> &'static str {
+    match units {
+        Units::Mm => "300 mm",
+        Units::Inch | Units::Thou => "12 in",
+    }
+}
+
+/// What an error of a lead comes to over that length.
+fn along(error_ppm: f64, units: Units) -> String {
+    let over_mm = match units {
+        Units::Mm => 300.0,
+        Units::Inch | Units::Thou => 12.0 * form::units::MM_PER_INCH,
+    };
+    minus(&signed(1e-6 * error_ppm * over_mm, units))
+}
+
+/// Whether a train cuts the lead exactly.
+fn exact(train: &Train) -> bool {
+    shop::ppm(train.error_ppm) == "exact"
+}
+
+/// The units in which leads are shown: those in which the lead that is wanted is a round number, where
+/// only one of them makes it one.
+fn lead_units(bench: &Bench) -> Units {
+    let screw = bench.findings().and_then(|f| f.screw.as_ref()).map(|s| s.lead_mm().value);
+    let Some(wanted) = bench.job().wheels.want_mm.or(screw) else { return bench.units() };
+    let round = |value: f64| (value - value.round()).abs() < 1e-6;
+    let (metric, inch) = (round(100.0 * wanted), round(1e3 * wanted / form::units::MM_PER_INCH));
+    match bench.units() {
+        Units::Inch | Units::Thou if metric && !inch => Units::Mm,
+        units => units,
     }
 }
 
@@ -285,8 +322,9 @@ pub(super) fn middle(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
 
 fn table(ui: &mut Ui, bench: &Bench, gears: &Gears, out: &mut Vec<Command>) {
     let units = bench.units();
+    let error = format!("error in {}", run(units));
     Grid::new("trains").num_columns(6).striped(true).spacing([18.0, 3.0]).show(ui, |ui| {
-        heads(ui, &["", "drivers / driven", "cuts", "error", "over the nut", "half nuts"]);
+        heads(ui, &["", "drivers / driven", "cuts", &error, "over the nut", "half nuts"]);
         let used = bench.job().wheels.used_at(&gears.trains);
         for (i, train) in gears.trains.iter().enumerate() {
             let here = used == i;
@@ -298,8 +336,12 @@ fn table(ui: &mut Ui, bench: &Bench, gears: &Gears, out: &mut Vec<Command>) {
                 out.push(Command::Train(i));
             }
             ui.label(words(train));
-            ui.label(units.lead(train.pitch_mm));
-            ui.label(minus(&shop::ppm(train.error_ppm)));
+            ui.label(lead_units(bench).lead(train.pitch_mm));
+            let ppm = minus(&shop::ppm(train.error_ppm));
+            match exact(train) {
+                true => ui.label(ppm),
+                false => ui.label(along(train.error_ppm, units)).on_hover_text(ppm),
+            };
             let p = palette(ui);
             let colour = if train.within_quarter_play == Some(false) { p.doubt } else { p.ink };
             let over = train.error_over_nut_mm.map_or_else(|| "–".into(), |mm| small(mm, units));
