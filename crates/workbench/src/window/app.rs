@@ -21,6 +21,7 @@ use super::typed_path::{completed, likely_folder, offered, suggested_name};
 use super::viewer::{self, Viewer};
 use super::widgets::{self, bold, main_button};
 use super::work::{Hands, Wake, Writer};
+use eframe::egui::scroll_area::ScrollBarVisibility;
 use eframe::egui::{
     self, Align, Button, CentralPanel, Frame, Id, Key, Layout, Margin, Modal, Panel, RichText,
     ScrollArea, Stroke, StrokeKind, TextEdit, Theme, Ui, UiBuilder,
@@ -311,12 +312,18 @@ impl Window {
                 let mut page = ui.new_child(UiBuilder::new().id_salt("page").max_rect(room));
                 // Another picture's page begins at its top.
                 let of = self.bench.job().picture.as_ref().map(|p| p.sha256.clone());
+                // The bar is always there: a page that grows does not get narrower.
+                let always = ScrollBarVisibility::AlwaysVisible;
                 let visit = (self.bench.stage, self.bench.visits, of);
-                ScrollArea::vertical().id_salt(visit).auto_shrink(false).show(&mut page, |ui| {
-                    // Never narrower than the panel, or the panel would follow its contents.
-                    ui.set_width(ui.available_width());
-                    panels::show(ui, &self.bench, &mut out);
-                });
+                ScrollArea::vertical()
+                    .id_salt(visit)
+                    .scroll_bar_visibility(always)
+                    .auto_shrink(false)
+                    .show(&mut page, |ui| {
+                        // Never narrower than the panel, or the panel would follow its contents.
+                        ui.set_width(ui.available_width());
+                        panels::show(ui, &self.bench, &mut out);
+                    });
             });
         if self.bench.stage == Stage::Form
             && self.bench.loaded.is_some()

@@ -36,7 +36,7 @@ fn the_bar_is_asked_about_once_and_named_beside_the_result() {
     bench.go_to("Form");
     assert!(bench.says(RESTS));
     assert!(bench.says("is it what it is taken for?"));
-    bench.press("Next: Bar");
+    bench.press("Back to Bar");
     let before = bench.findings();
     bench.press("Yes, so it is");
     assert!(!bench.job().bar.is_assumed() && !bench.says(QUESTION));

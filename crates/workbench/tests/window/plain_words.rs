@@ -1,7 +1,7 @@
 //! What is said is seen whole, can be read, and means what it says.
 
 use crate::support::Bench;
-use eframe::egui::{Color32, Event, Key, Modifiers, Role, Shape};
+use eframe::egui::{Color32, Event, Key, Modifiers, Role, Shape, Theme};
 use egui_kittest::kittest::Queryable;
 use workbench::window::Window;
 use workbench::window::look::{DAY, NIGHT, contrast};
@@ -49,9 +49,7 @@ fn a_choice_with_the_keyboard_can_be_read_in_both_themes() {
         let mut bench = Bench::new();
         bench.enter("Thread by its name", "Tr 16x4");
         bench.settle();
-        if dark {
-            bench.press("Dark");
-        }
+        bench.harness.ctx.set_theme(if dark { Theme::Dark } else { Theme::Light });
         bench.go_to("Nut");
         let words = "It sets or moves something; nobody is hurt if it slips";
         for chosen in [false, true] {

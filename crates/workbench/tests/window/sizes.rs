@@ -56,6 +56,7 @@ fn at_the_largest_text_a_small_screen_carries_everything_is_reached() {
         let next = bench
             .harness
             .query_by_label_contains("Next: ")
+            .or_else(|| bench.harness.query_by_label_contains("Back to "))
             .or_else(|| bench.harness.query_by_label_contains("Print all "))
             .map(|n| n.rect());
         inside(window, next.unwrap_or(Rect::EVERYTHING), &format!("next, {}", stage.name()));

@@ -40,10 +40,11 @@ use eframe::egui::text::LayoutJob;
 use eframe::egui::{
     self, Color32, CursorIcon, RichText, Role, Sense, TextStyle, Ui, WidgetInfo, vec2,
 };
+use std::sync::Arc;
 
-/// Least height of the line that says how the step stands, points: two rows of text, so that what stands
-/// under it does not move when a short result arrives; one in a low window.
-const STANDING: f32 = 44.0;
+/// Height of the line that says how the step stands, points: two rows of text, or three of small letters,
+/// whatever it says, so that nothing under it moves when a result arrives; one in a low window.
+const STANDING: f32 = 46.0;
 const STANDING_LOW: f32 = 24.0;
 
 /// Shows the panel of the stage the person is at. What a result changes stands under what is entered.
@@ -55,7 +56,14 @@ pub fn show(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         ui.horizontal(|ui| {
             let heading = ui.label(name);
             to_entries(ui, heading.rect);
-            ui.add(question.wrap());
+            // Whole or not at all.
+            let font = TextStyle::Body.resolve(ui.style());
+            let words = stage.question().to_owned();
+            let wide = ui.painter().layout_no_wrap(words, font, Color32::WHITE).size().x;
+            match wide < ui.available_width() {
+                true => drop(ui.add(question)),
+                false => drop(heading.on_hover_text(stage.question())),
+            }
         });
     } else {
         let heading = ui.label(name);
@@ -213,15 +221,18 @@ fn all_said() -> egui::Id {
     egui::Id::unique("all is said above")
 }
 
+fn too_long() -> egui::Id {
+    egui::Id::unique("too long for the head of the page")
+}
+
 fn to_remarks() -> egui::Id {
     egui::Id::unique("to the remarks")
 }
 
-/// How the step stands, in two rows that are always there and as many more as it needs; pressed, it leads to the remarks.
-fn standing(ui: &mut Ui, bench: &Bench) {
+/// How the step stands, in words, and the colour it is said in where it asks for something.
+fn standing_words(ui: &Ui, bench: &Bench, said: &Said) -> (Option<Color32>, String) {
     let p = palette(ui);
-    let said = said(ui, bench);
-    let (colour, text) = match (said.ended.first(), said.doubts.as_slice()) {
+    match (said.ended.first(), said.doubts.as_slice()) {
         (Some((colour, text)), _) => (Some(*colour), widgets::whole_sentence(text)),
         (None, [one]) => (Some(p.doubt), widgets::whole_sentence(one)),
         (None, [first, ..]) => {
@@ -234,24 +245,57 @@ fn standing(ui: &mut Ui, bench: &Bench) {
             (None, done(bench).to_owned())
         }
         (None, []) => (None, String::new()),
-    };
+    }
+}
+
+/// The words as they are laid out in the room there is for them, if they can be read whole there: in
+/// ordinary letters, or in small ones.
+fn fitting(ui: &Ui, text: &str, ink: Color32, room: egui::Vec2) -> Option<Arc<egui::Galley>> {
+    [TextStyle::Body, TextStyle::Small].into_iter().find_map(|style| {
+        let job = LayoutJob::simple(text.to_owned(), style.resolve(ui.style()), ink, room.x);
+        let galley = ui.painter().layout_job(job);
+        (galley.size().y <= room.y).then_some(galley)
+    })
+}
+
+/// Room for the words, and what is left of it by their coloured edge.
+fn standing_room(ui: &Ui, coloured: bool) -> (f32, egui::Vec2) {
+    let height = if text_size::is_low(ui.ctx()) { STANDING_LOW } else { STANDING };
+    let left = if coloured { 12.0 } else { 0.0 };
+    (left, vec2(ui.available_width() - left - 8.0, height))
+}
+
+/// How the step stands, in rows that are always there; pressed, it leads to the remarks. What is too long
+/// for them stands whole at the foot of the page, where it moves nothing that is entered.
+fn standing(ui: &mut Ui, bench: &Bench) {
+    let p = palette(ui);
+    let said = said(ui, bench);
+    let (colour, text) = standing_words(ui, bench, &said);
     let (sense, role) = match colour {
         Some(_) => (Sense::click(), Role::Link),
         None => (Sense::hover(), Role::Label),
     };
-    let least = if text_size::is_low(ui.ctx()) { STANDING_LOW } else { STANDING };
-    let left = if colour.is_some() { 12.0 } else { 0.0 };
     let ink = if colour.is_some() { p.ink } else { p.faint };
-    let font = TextStyle::Body.resolve(ui.style());
-    let job = LayoutJob::simple(text.clone(), font, ink, ui.available_width() - left - 8.0);
-    let galley = ui.painter().layout_job(job);
-    // What tells what to do is never cut off: a sentence of more rows has more room.
-    let height = least.max(galley.size().y + 6.0);
-    let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), height), sense);
-    if !text.is_empty() {
-        response.widget_info(|| WidgetInfo::labeled(role, true, &text));
+    let (left, room) = standing_room(ui, colour.is_some());
+    let whole = fitting(ui, &text, ink, room);
+    let shown = if whole.is_some() { text.as_str() } else { AT_THE_FOOT };
+    // The foot of the page is laid out before its head: it hears of it in the next frame.
+    let is_long = whole.is_none();
+    let was_long = ui.data_mut(|d| {
+        let was = d.get_temp::<bool>(too_long()).unwrap_or(false);
+        d.insert_temp(too_long(), is_long);
+        was
+    });
+    if is_long != was_long {
+        ui.ctx().request_repaint();
     }
-    // What stands here whole need not be said again further down.
+    let galley = whole.or_else(|| fitting(ui, AT_THE_FOOT, ink, room));
+    let size = vec2(ui.available_width(), room.y);
+    let (rect, response) = ui.allocate_exact_size(size, sense);
+    if !text.is_empty() {
+        response.widget_info(|| WidgetInfo::labeled(role, true, shown));
+    }
+    // What stands here whole, or at the foot, need not be said again further down.
     let all = said.ended.len() + said.doubts.len() == 1;
     ui.data_mut(|d| d.insert_temp(all_said(), all));
     if let Some(colour) = colour {
@@ -259,8 +303,10 @@ fn standing(ui: &mut Ui, bench: &Bench) {
         let edge = egui::Rect::from_min_size(rect.min, vec2(4.0, rect.height()));
         ui.painter().rect_filled(edge, 0.0, colour);
     }
-    let top = rect.center().y - 0.5 * galley.size().y;
-    ui.painter().galley(egui::pos2(rect.left() + left, top), galley, ink);
+    if let Some(galley) = galley {
+        let top = rect.center().y - 0.5 * galley.size().y;
+        ui.painter().galley(egui::pos2(rect.left() + left, top), galley, ink);
+    }
     if colour.is_some() {
         let response = response.on_hover_cursor(CursorIcon::PointingHand).on_hover_text(text);
         if response.clicked() {
@@ -268,6 +314,25 @@ fn standing(ui: &mut Ui, bench: &Bench) {
         }
     }
     ui.add_space(2.0);
+}
+
+/// Said where there is no room for the whole.
+const AT_THE_FOOT: &str = "Read what stands at the foot of this page.";
+
+/// What is too long for the head of the page, whole.
+fn at_the_foot(ui: &mut Ui, bench: &Bench) {
+    let said = said(ui, bench);
+    let (colour, text) = standing_words(ui, bench, &said);
+    let too_long = ui.data(|d| d.get_temp::<bool>(too_long())).unwrap_or(false);
+    let Some(colour) = colour.filter(|_| too_long) else { return };
+    let most = if text_size::is_low(ui.ctx()) { 78.0 } else { 150.0 };
+    egui::ScrollArea::vertical()
+        .id_salt("at the foot")
+        .max_height(most)
+        .min_scrolled_height(most)
+        .auto_shrink([false, true])
+        .show(ui, |ui| widgets::remark(ui, colour, &text));
+    ui.add_space(4.0);
 }
 
 /// What a step that came to its end is worth looking at for.
@@ -412,6 +477,7 @@ fn empty(ui: &mut Ui, title: &str, text: &str) {
 /// The way on, for those who do not yet know it: always in the same place. On the last page that is
 /// printing.
 pub fn next(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
+    at_the_foot(ui, bench);
     if bench.stage == Stage::Sheets {
         return sheets::print(ui, bench, out);
     }

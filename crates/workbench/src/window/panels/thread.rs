@@ -94,11 +94,7 @@ fn by_hand(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
          A right flank is one that looks to the right in the picture, on the lower edge as on the upper, \
          with the screw lying level.",
     );
-    if points.is_empty() {
-        hint(ui, "The first point puts the traced outline aside: then only the points count.");
-    } else if let Some(text) = without_edge(bench) {
-        remark(ui, palette(ui).doubt, &text);
-    }
+    hint(ui, "The first point puts the traced outline aside: then only the points count.");
     ui.horizontal_wrapped(|ui| {
         for (flank, words) in [
             (Flank::Right, "right flank"),
@@ -141,6 +137,9 @@ fn by_hand(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         });
         hint(ui, "Drag a point, or nudge the chosen one with the arrow keys (Shift: 0.1 px).");
     });
+    if let Some(text) = without_edge(bench) {
+        remark(ui, palette(ui).doubt, &text);
+    }
 }
 
 /// That at many of the points no edge was found, for as long as it is so.
