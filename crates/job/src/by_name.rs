@@ -29,8 +29,8 @@ pub fn form_of_name(named: &Named) -> Result<FormRecord, SectionError> {
     Ok(FormRecord {
         pitch_mm: standard(named.pitch_mm()),
         lead_mm: standard(named.lead_mm()),
-        right_flank_deg: standard(section.right_flank_rad().to_degrees()),
-        left_flank_deg: standard(section.left_flank_rad().to_degrees()),
+        right_flank_deg: standard(named.family.form.angle_a_deg),
+        left_flank_deg: standard(named.family.form.angle_b_deg),
         included_angle_deg: standard(named.family.form.included_deg()),
         depth_mm: standard(section.depth_mm()),
         crest_flat_mm: standard(section.crest_flat_mm()),
@@ -56,8 +56,8 @@ pub fn take_name(job: &mut Job, named: &Named) -> Result<(), SectionError> {
     let radius = |mm: f64| (mm > 0.0).then(|| Quantity::standard(mm));
     job.form = FormSaid {
         pitch_mm: standard(named.pitch_mm()),
-        right_flank_deg: standard(section.right_flank_rad().to_degrees()),
-        left_flank_deg: standard(section.left_flank_rad().to_degrees()),
+        right_flank_deg: standard(named.family.form.angle_a_deg),
+        left_flank_deg: standard(named.family.form.angle_b_deg),
         depth_mm: standard(section.depth_mm()),
         crest_flat_mm: standard(section.crest_flat_mm()),
         crest_radius_mm: radius(section.crest_radius_mm()),

@@ -254,7 +254,10 @@ pub fn export(
     let name = name_in_files(job, to.home);
     let marks = to.marks();
     let mark = marks.first().map_or("", String::as_str);
-    let title = if job.title.is_empty() { &name } else { &job.title };
+    let title = match job.title.strip_suffix(".flanklight").unwrap_or(&job.title) {
+        "" => name.as_str(),
+        title => title,
+    };
     let pdf = |sheet: &Sheet| {
         sheets::pdf_titled(&sheet.pages, &format!("{title}: {}", sheet.title), mark)
     };

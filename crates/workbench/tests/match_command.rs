@@ -280,3 +280,114 @@ fn nut_and_tool_of_a_job_are_rounded_on_request() {
     );
     assert!(!Path::new(&sheets).exists());
 }
+
+#[test]
+fn a_thread_by_its_name() {
+    let folder = tempfile::tempdir().unwrap();
+    let job = folder.path().join("two.flanklight.json");
+    let at = job.display().to_string();
+    // In one argument or in several, as it is typed.
+    let output = flanklight(&[
+        "match", "Tr", "20x8", "P4", "LH", "--json", "--job", &at, "--duty", "adjusts",
+    ]);
+    let m = json(&output);
+    assert_eq!(m["schema"], "flanklight/match/1");
+    assert_eq!(m["candidates"][0]["designation"], "Tr 20 x 8 (P4) LH");
+    // ISO 2904: d 20, d2 18, d3 15.5 for pitch 4; two starts make 8 of it.
+    for (name, value) in [
+        ("pitch_mm", 4.0),
+        ("lead_mm", 8.0),
+        ("right_flank_deg", 15.0),
+        ("left_flank_deg", 15.0),
+        ("included_angle_deg", 30.0),
+        ("depth_mm", 2.25),
+        ("major_diameter_mm", 20.0),
+        ("pitch_diameter_mm", 18.0),
+        ("minor_diameter_mm", 15.5),
+    ] {
+        let q = &m["form"][name];
+        assert!((number(&q["value"]) - value).abs() < 1e-9, "{name}: {q}");
+        assert_eq!((q["source"].as_str(), number(&q["u"])), (Some("standard"), 0.0), "{name}");
+    }
+    assert_eq!(
+        (m["starts"]["value"].as_u64(), m["hand"]["value"].as_str()),
+        (Some(2), Some("left"))
+    );
+    let kept = job::load(&job).unwrap();
+    assert_eq!((kept.thread.starts, kept.thread.hand), (Some(2), Some(form::Hand::Left)));
+    assert_eq!(kept.form.pitch_mm, Some(form::Quantity::standard(4.0)));
+    assert_eq!(kept.title, "two");
+    // The nut has them, and its tool leans with a lead of 8: atan(8 / (π · 18)) = 8.05°.
+    let tool = json(&flanklight(&["tool", &at, "--for", "nut", "--json"]));
+    let lead = number(&tool["pitch_lead_angle_deg"]);
+    assert!((lead - 8.052).abs() < 0.01, "{lead}");
+    let again = flanklight(&["match", "M20", "--job", &at]);
+    refuses(&again, 3, &["not written over"]);
+    // Without a pitch beside it, --standard is a name, too.
+    let standard = flanklight(&["match", "--standard", "tr16x4", "--round", "standard"]);
+    says(&text(&standard), &["Tr 16 x 4", "16.0000 mm", "measure it before a nut is cut"]);
+}
+
+#[test]
+fn a_name_that_is_none_has_status_2_and_the_nearest_names() {
+    refuses(&flanklight(&["match", "Tr 17x4"]), 2, &["Tr 17x4", "Tr 16 x 4", "Tr 18 x 4"]);
+    refuses(&flanklight(&["match", "qwertz"]), 2, &["qwertz"]);
+    refuses(&flanklight(&["match", "1/4-20"]), 2, &["1/4-20 UNC", "1/4-20 BSW"]);
+    refuses(&flanklight(&["match", "Tr 20x7 P4"]), 2, &["lead of 7", "1.75 starts"]);
+    refuses(&flanklight(&["match", "M20", "--pitch", "2mm"]), 2, &["--pitch"]);
+    refuses(
+        &flanklight(&["match", "M20 LH", "--job", "x", "--hand", "right"]),
+        2,
+        &["--hand right"],
+    );
+    refuses(&flanklight(&["match"]), 2, &["Tr 16x4", "--pitch"]);
+    refuses(&flanklight(&["match", "--angle", "30deg"]), 2, &["--pitch is missing"]);
+    refuses(&flanklight(&["match", "--pitch", "4mm"]), 2, &["--angle"]);
+}
+
+#[test]
+fn sheets_of_one_kind_and_never_over_another_jobs() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = |name: &str| folder.path().join(name).display().to_string();
+    let (one, out) = (path("one.flanklight.json"), path("sheets"));
+    assert!(flanklight(&["match", "Tr 16x4", "--job", &one, "--duty", "adjusts"]).status.success());
+    let only = ["sheets", &one, "--out", &out, "--only", "template,wires"];
+    assert!(flanklight(&only).status.success());
+    let mut names: Vec<String> = std::fs::read_dir(&out)
+        .unwrap()
+        .map(|e| e.unwrap().file_name().to_string_lossy().into_owned())
+        .collect();
+    names.sort();
+    assert_eq!(
+        names,
+        [
+            "one-template-a4.pdf",
+            "one-template-letter.pdf",
+            "one-template.dxf",
+            "one-template.svg",
+            "one-wires-a4.pdf",
+            "one-wires-letter.pdf",
+            "one-wires.svg"
+        ]
+    );
+    // The same job writes them again; another of that name does not.
+    assert!(flanklight(&only).status.success());
+    let before = std::fs::read(Path::new(&out).join("one-template.svg")).unwrap();
+    let other = path("other.flanklight.json");
+    std::fs::copy(&one, &other).unwrap();
+    let sheets = ["sheets", &other, "--out", &out];
+    refuses(&flanklight(&sheets), 3, &["one-template", "did not write", "--replace"]);
+    assert_eq!(std::fs::read(Path::new(&out).join("one-template.svg")).unwrap(), before);
+    assert!(flanklight(&[&sheets[..], &["--replace"]].concat()).status.success());
+    assert_ne!(std::fs::read(Path::new(&out).join("one-template.svg")).unwrap(), before);
+    refuses(
+        &flanklight(&["sheets", &one, "--out", &out, "--only", "poster"]),
+        2,
+        &["poster", "template"],
+    );
+    refuses(
+        &flanklight(&["sheets", &one, "--out", &out, "--only", "survey"]),
+        4,
+        &["\"survey\"", "nut"],
+    );
+}

@@ -342,11 +342,10 @@ pub struct Match {
           "right_flank", "left_flank", "crest_flat", "taper", "evidence", "standard"])]
     pub name: Vec<String>,
     /// Pitch: a length or threads per inch.
-    #[arg(long, value_parser = pitch, required_unless_present_any = ["name", "standard"])]
+    #[arg(long, value_parser = pitch)]
     pub pitch: Option<Quantity>,
     /// Included angle.
-    #[arg(long, value_parser = angle,
-          required_unless_present_any = ["right_flank", "left_flank", "name", "standard"])]
+    #[arg(long, value_parser = angle)]
     pub angle: Option<Quantity>,
     /// Major diameter.
     #[arg(long, value_parser = length)]
@@ -392,6 +391,16 @@ pub struct Match {
     /// How results are shown.
     #[command(flatten)]
     pub how: How,
+}
+
+impl Match {
+    /// Whether any number of a thread is given.
+    #[must_use]
+    pub fn numbers(&self) -> bool {
+        [self.angle, self.major, self.depth, self.right_flank, self.lead, self.crest_flat]
+            .iter()
+            .any(Option::is_some)
+    }
 }
 
 /// How a nut is made up.

@@ -29,6 +29,10 @@ struct StandardRecord {
 }
 
 pub(super) fn run(m: &Match) -> Result<(), Failure> {
+    // Numbers beside no pitch were meant for one.
+    if m.name.is_empty() && m.to.standard.is_none() && m.numbers() {
+        return Err(Failure::Usage("--pitch is missing: a length or threads per inch".into()));
+    }
     let typed = match &m.to.standard {
         Some(name) if m.name.is_empty() => name.clone(),
         _ => m.name.join(" "),
@@ -66,6 +70,7 @@ fn relabelled(n: Named) -> Named {
 
 fn unknown(e: &NameError) -> Failure {
     let how = match e {
+        NameError::Empty => ". One without a name is given by its numbers: --pitch and --angle",
         NameError::Unknown { .. } => {
             ". A thread that is in no list is given by its numbers: --pitch, --angle, --major"
         }
@@ -85,7 +90,7 @@ fn written_down(m: &Match, thread: &Named, file: &Path) -> Result<String, Failur
         ));
     }
     let mut job = Job {
-        title: file.file_stem().map(|s| s.to_string_lossy().into_owned()).unwrap_or_default(),
+        title: job::name_in_files(&Job::default(), Some(file)),
         units: m.how.units(),
         duty: m.duty,
         ..Job::default()

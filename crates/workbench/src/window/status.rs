@@ -7,6 +7,7 @@ use super::refused;
 use super::stage::{Stage, Standing};
 use super::state::{Bench, Pointer, Shown, Work};
 use eframe::egui::{self, Align, Layout, RichText, Ui};
+use job::Job;
 
 fn small(text: impl Into<String>) -> RichText {
     RichText::new(text).small()
@@ -63,6 +64,11 @@ fn pointer(bench: &Bench) -> &'static str {
     }
 }
 
+/// Whether nothing was said yet.
+fn empty(bench: &Bench) -> bool {
+    **bench.job() == Job { units: bench.units(), ..Job::default() }
+}
+
 /// How the work stands, with a bar of `width` points while it goes on.
 fn words(ui: &mut Ui, bench: &Bench, width: f32, out: &mut Vec<Command>) {
     match &bench.work {
@@ -92,7 +98,7 @@ fn words(ui: &mut Ui, bench: &Bench, width: f32, out: &mut Vec<Command>) {
                 })
             });
             match waiting {
-                _ if bench.findings.is_none() && bench.wrong.is_empty() => {
+                _ if (bench.findings.is_none() || empty(bench)) && bench.wrong.is_empty() => {
                     ui.label(small("nothing entered yet"));
                 }
                 _ if !bench.up_to_date() && bench.wrong.is_empty() => {

@@ -59,24 +59,30 @@ fn all(ui: &mut Ui, bench: &Bench, width: f32, out: &mut Vec<Command>) {
                 ui,
                 "A rod of known width beside the screw, light from behind. Drop it here, or paste it.",
             );
-            if main_button(ui, "Choose a picture …").clicked() {
-                out.push(Command::Ask(Asked::Open));
-            }
+            ui.horizontal(|ui| {
+                if main_button(ui, "Choose a picture …").clicked() {
+                    out.push(Command::Ask(Asked::Open));
+                }
+            });
         }),
         _ => door(ui, "A thread whose name is known", |ui| by_name::show(ui, bench, out)),
     });
     side_by_side(ui, width, |ui, which| match which {
         0 => door(ui, "Only a lead to cut", |ui| {
             hint(ui, "Which wheels of your lathe cut it, and how far it is off.");
-            if ui.button("Change wheels only").clicked() {
-                out.push(Command::GoTo(Stage::Wheels));
-            }
+            ui.horizontal(|ui| {
+                if ui.button("Change wheels only").clicked() {
+                    out.push(Command::GoTo(Stage::Wheels));
+                }
+            });
         }),
         _ => door(ui, "Only a slide with lost motion", |ui| {
             hint(ui, "How much is the nut's, the screw's and the thrust collar's.");
-            if ui.button("Lost motion only").clicked() {
-                out.push(Command::GoTo(Stage::Survey));
-            }
+            ui.horizontal(|ui| {
+                if ui.button("Lost motion only").clicked() {
+                    out.push(Command::GoTo(Stage::Survey));
+                }
+            });
         }),
     });
     recent(ui, bench, out);
@@ -151,6 +157,7 @@ fn demonstrations(ui: &mut Ui, width: f32, out: &mut Vec<Command>) {
                 let size = vec2(each, 0.42 * each.min(300.0));
                 let texture = preview::texture(ui, picture);
                 let image = Image::new((texture, vec2(each, 0.5 * each)))
+                    .maintain_aspect_ratio(false)
                     .fit_to_exact_size(size)
                     .alt_text(format!("shadow of the {}", title.to_lowercase()))
                     .uv(middle_of(size, picture))
