@@ -143,7 +143,11 @@ pub fn template(
     if let (ToolFor::Nut, Some(nut)) = (job.sheets.tool_for, &findings.nut) {
         notes.extend(crate::worksheet::widened(nut, job.units));
     }
-    if let Some(first) = findings.ranking.as_ref().and_then(|r| r.candidates.first())
+    let by_name = findings.screw.as_ref().is_some_and(|s| s.pitch_mm.source == Source::Standard)
+        && job.rounding == standards::Rounding::AsMeasured;
+    if let (Some(name), true) = (&job.beside, by_name) {
+        notes.push(format!("Drawn to the numbers of {name}."));
+    } else if let Some(first) = findings.ranking.as_ref().and_then(|r| r.candidates.first())
         && first.probability > 0.5
     {
         notes.push(format!(

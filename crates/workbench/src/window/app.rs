@@ -373,6 +373,7 @@ impl Window {
                     Asked::ExportSheet => "Folder for the sheet",
                     Asked::Survey => "Path of readings of lost motion",
                     Asked::Ground => "Path of a picture of the ground tool",
+                    Asked::Retake => "Path of another picture of the same screw",
                 };
                 let label = ui.label(bold(title));
                 let mut text = typed.text.clone();
@@ -401,7 +402,7 @@ impl Window {
                 offers(ui, typed, out);
                 ui.horizontal(|ui| {
                     let words = match typed.asked {
-                        Asked::Open | Asked::Survey | Asked::Ground => "Open",
+                        Asked::Open | Asked::Survey | Asked::Ground | Asked::Retake => "Open",
                         Asked::SaveAs => "Save",
                         Asked::Export | Asked::ExportSheet => "Export",
                     };

@@ -18,6 +18,9 @@ use std::sync::Arc;
 /// Something could not be done.
 pub(super) fn failed(bench: &mut Bench, about: About, text: String) {
     bench.work = Work::Idle;
+    if about == About::Opening {
+        bench.retaking = false;
+    }
     if about == About::Saving {
         bench.once_saved = None;
     }

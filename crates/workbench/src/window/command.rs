@@ -94,6 +94,8 @@ pub enum Command {
     OpenSurvey(PathBuf),
     /// Check the ground tool by this picture.
     OpenGround(PathBuf),
+    /// Put this picture in the place of the job's.
+    Retake(PathBuf),
     /// A picture was pasted.
     Paste(Arc<ColorImage>),
     /// Begin an empty job.
@@ -291,6 +293,7 @@ pub fn apply(bench: &mut Bench, command: Command) -> Vec<Effect> {
         C::Open(path) => return opening::open(bench, path),
         C::OpenSurvey(path) => return vec![Effect::ReadSurvey(path)],
         C::OpenGround(path) => return opening::read_ground(bench, path),
+        C::Retake(path) => return opening::retake(bench, path),
         C::Paste(image) => return opening::leave_for(bench, Leaving::Paste(image)),
         C::New => return opening::leave_for(bench, Leaving::New),
         C::Demonstrate(i) => return opening::leave_for(bench, Leaving::Demonstration(i)),

@@ -54,6 +54,7 @@ impl Dialogs {
                     Asked::Open => Command::Open(path),
                     Asked::Survey => Command::OpenSurvey(path),
                     Asked::Ground => Command::OpenGround(path),
+                    Asked::Retake => Command::Retake(path),
                     Asked::SaveAs => Command::SaveAs(path),
                     Asked::Export => Command::Export(path),
                     Asked::ExportSheet => Command::ExportSheet(path),
@@ -92,8 +93,11 @@ fn shown(asked: Asked, folder: Option<PathBuf>, name: &str) -> Option<PathBuf> {
             .add_filter("Pictures and jobs", &[&PICTURES[..], &["json"]].concat())
             .add_filter("All files", &["*"])
             .pick_file(),
-        Asked::Ground => dialog
-            .set_title("Open a picture of the ground tool")
+        Asked::Ground | Asked::Retake => dialog
+            .set_title(match asked {
+                Asked::Retake => "Open another picture of the same screw",
+                _ => "Open a picture of the ground tool",
+            })
             .add_filter("Pictures", &PICTURES)
             .add_filter("All files", &["*"])
             .pick_file(),

@@ -6,7 +6,7 @@ use super::field::Field;
 use super::news::tell;
 use super::stage::Stage;
 use super::state::{About, Bench, Leaving, Pointer, Tone, Work};
-use fit::ViewWanted;
+use fit::{BarDrop, ViewWanted};
 use form::Units;
 use job::{BarSaid, History, Job, PictureRef};
 use std::path::{Path, PathBuf};
@@ -58,6 +58,48 @@ pub(super) fn read_ground(bench: &mut Bench, path: PathBuf) -> Vec<Effect> {
     vec![Effect::ReadGround(path)]
 }
 
+/// Sets about reading another picture of the job's screw.
+pub(super) fn retake(bench: &mut Bench, path: PathBuf) -> Vec<Effect> {
+    bench.retaking = true;
+    bench.work = Work::Busy { what: "reading the new picture".into(), done: 0.0 };
+    vec![Effect::Open(path)]
+}
+
+/// Puts the new picture in the place of the job's. What was entered stays; where things lie was said of the
+/// old picture, and is found anew.
+fn retaken(bench: &mut Bench, opened: Opened) -> Vec<Effect> {
+    bench.work = Work::Idle;
+    let Opened { job, home, loaded, levels, .. } = opened;
+    let (Some(picture), Some(_), None) = (job.picture, &loaded, home) else {
+        let text = "That is no picture: choose another picture of the same screw.";
+        tell(bench, About::Opening, Tone::Wrong, text.into());
+        return Vec::new();
+    };
+    bench.history.settle();
+    bench.history.edit("retake the picture", |j| {
+        j.picture = Some(picture);
+        j.bar.at_px = None;
+        // The same bar, laid anew.
+        j.bar.drop_assumed |= j.bar.drop == BarDrop::SameSurface;
+        j.thread.at_px = None;
+        j.thread.points.clear();
+        j.thread.excluded_px.clear();
+    });
+    (bench.loaded, bench.levels) = (loaded, levels);
+    (bench.pointer, bench.point) = (Pointer::Look, None);
+    bench.camera = Camera::default();
+    bench.messages.clear();
+    let text = "The new picture takes the place of the old one; what was entered stays. Undo takes the old \
+                one back.";
+    tell(bench, About::Opening, Tone::Done, text.into());
+    bench.stage = Stage::Bar;
+    bench.visited.insert(Stage::Bar);
+    if bench.job().bar.width_mm.is_none() {
+        bench.focus = Some(Field::BarWidth);
+    }
+    vec![Effect::Evaluate]
+}
+
 /// Opens what the file is: readings, a picture of the tool, or a job or picture to work on.
 pub(super) fn open(bench: &mut Bench, path: PathBuf) -> Vec<Effect> {
     if is_survey(&path) {
@@ -103,6 +145,7 @@ pub(super) fn forget(bench: &mut Bench, index: usize) -> Vec<Effect> {
 
 /// Sets about it, whatever is left for it.
 fn begin(bench: &mut Bench, what: Leaving) -> Vec<Effect> {
+    bench.retaking = false;
     match what {
         Leaving::Open(path) => {
             bench.work = Work::Busy { what: "opening".into(), done: 0.0 };
@@ -138,6 +181,9 @@ pub(super) fn begin_in(bench: &mut Bench, units: Units) {
 
 /// Takes what was read.
 pub(super) fn opened(bench: &mut Bench, opened: Opened) -> Vec<Effect> {
+    if std::mem::take(&mut bench.retaking) {
+        return retaken(bench, opened);
+    }
     let Opened { mut job, home, loaded, levels, notes, path, recovered, demonstration } = opened;
     // A demonstration and a job that was kept are jobs of their own.
     let picture_alone = home.is_none() && path.is_some() && loaded.is_some() && recovered.is_none();

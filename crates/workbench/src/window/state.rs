@@ -68,6 +68,8 @@ pub enum Asked {
     Survey,
     /// A picture of the ground tool.
     Ground,
+    /// Another picture of the same screw.
+    Retake,
 }
 
 /// A path being typed, where the desktop offers no dialog or the person prefers typing.
@@ -238,6 +240,8 @@ pub struct Bench {
     pub text_size: f32,
     /// The largest that the window carries.
     pub text_most: f32,
+    /// The picture that is being read takes the place of the job's.
+    pub retaking: bool,
     /// Units a new job begins with: those that were chosen last.
     pub usual_units: Units,
     /// How often a step was gone to: its page begins at its top each time.
@@ -305,6 +309,7 @@ impl Default for Bench {
             help: false,
             text_size: 1.0,
             text_most: super::text_size::LARGEST,
+            retaking: false,
             usual_units: Units::Mm,
             visits: 0,
             recovered: Vec::new(),

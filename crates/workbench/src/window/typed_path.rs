@@ -25,7 +25,7 @@ pub fn likely_folder(bench: &Bench) -> PathBuf {
 fn suggested(bench: &Bench, asked: Asked) -> String {
     let folder = likely_folder(bench);
     let path = match asked {
-        Asked::Open | Asked::Survey | Asked::Ground => folder.join(""),
+        Asked::Open | Asked::Survey | Asked::Ground | Asked::Retake => folder.join(""),
         Asked::Export | Asked::ExportSheet => folder.join("sheets"),
         Asked::SaveAs => folder.join(suggested_name(bench.job())),
     };
@@ -126,7 +126,7 @@ pub fn look_into(folder: &std::path::Path, asked: Asked) -> Offers {
     let ending = |name: &str| name.rsplit_once('.').map(|(_, e)| e.to_lowercase());
     let wanted: &[&str] = match asked {
         Asked::Open => &["jpg", "jpeg", "png", "tif", "tiff", "bmp", "webp", "json"],
-        Asked::Ground => &["jpg", "jpeg", "png", "tif", "tiff", "bmp", "webp"],
+        Asked::Ground | Asked::Retake => &["jpg", "jpeg", "png", "tif", "tiff", "bmp", "webp"],
         Asked::Survey => &["csv", "txt"],
         Asked::SaveAs => &["json"],
         Asked::Export | Asked::ExportSheet => &[],
@@ -155,7 +155,7 @@ pub(super) fn done(bench: &mut Bench) -> Vec<Effect> {
     let Some(typed) = &mut bench.typed_path else { return Vec::new() };
     let meant = |text: &str| at_home(afresh(text.strip_prefix("file://").unwrap_or(text)));
     let mut path = meant(typed.text.trim());
-    let sought = matches!(typed.asked, Asked::Open | Asked::Survey | Asked::Ground);
+    let sought = matches!(typed.asked, Asked::Open | Asked::Survey | Asked::Ground | Asked::Retake);
     // What was begun and can be only one thing is that.
     if sought
         && !path.exists()
@@ -171,10 +171,10 @@ pub(super) fn done(bench: &mut Bench) -> Vec<Effect> {
     let text = typed.text.trim();
     let wrong = match typed.asked {
         _ if text.is_empty() => Some("Type a path.".to_owned()),
-        Asked::Open | Asked::Survey | Asked::Ground if !path.exists() => {
+        Asked::Open | Asked::Survey | Asked::Ground | Asked::Retake if !path.exists() => {
             Some(format!("There is no {}.", path.display()))
         }
-        Asked::Open | Asked::Survey | Asked::Ground if path.is_dir() => {
+        Asked::Open | Asked::Survey | Asked::Ground | Asked::Retake if path.is_dir() => {
             Some(format!("{} is a folder; name a file in it.", path.display()))
         }
         Asked::SaveAs if path.is_dir() => {
@@ -192,6 +192,7 @@ pub(super) fn done(bench: &mut Bench) -> Vec<Effect> {
         Asked::Open => Command::Open(path),
         Asked::Survey => Command::OpenSurvey(path),
         Asked::Ground => Command::OpenGround(path),
+        Asked::Retake => Command::Retake(path),
         Asked::SaveAs => Command::SaveAs(path),
         Asked::Export => Command::Export(path),
         Asked::ExportSheet => Command::ExportSheet(path),
@@ -212,6 +213,7 @@ pub(super) fn let_go(bench: &mut Bench, command: &Command) {
             | C::Open(_)
             | C::OpenSurvey(_)
             | C::OpenGround(_)
+            | C::Retake(_)
             | C::Paste(_)
             | C::New
             | C::Demonstrate(_)

@@ -200,6 +200,44 @@ fn units_alone_are_nothing_to_lose_and_are_kept_for_the_next_time() {
 }
 
 #[test]
+fn another_picture_takes_the_place_of_the_jobs_and_what_was_entered_stays() {
+    let mut bench = Bench::new();
+    let (path, shown) = bench.picture();
+    bench.open(&path);
+    bench.enter("Width of the bar", "6 mm ± 0.01 mm");
+    bench.settle();
+    bench.press("Yes, so it is");
+    bench.settle();
+    bench.go_to("Nut");
+    bench.press("It sets or moves something; nobody is hurt if it slips");
+    bench.settle();
+    bench.enter("Axial play of the nut", "0.07 mm");
+    bench.settle();
+    let before = bench.job();
+    // The same screw, cast a little smaller.
+    let mut scene = shown;
+    scene.scene.px_per_mm *= 0.97;
+    let again = bench.folder.path().join("again.jpg");
+    std::fs::write(&again, scene.to_jpeg().unwrap()).unwrap();
+    bench.go_to("Picture");
+    bench.press("Retake: another picture …");
+    bench.settle();
+    bench.enter("Path of another picture of the same screw", &again.display().to_string());
+    bench.settle();
+    let after = bench.job();
+    assert_ne!(after.picture, before.picture);
+    assert_eq!(after.bar.width_mm, before.bar.width_mm);
+    assert_eq!((after.duty, &after.nut), (before.duty, &before.nut));
+    // Where the bar lies was said of the old picture.
+    assert!(after.bar.is_assumed() && bench.says("what was entered stays"));
+    assert!(bench.pitch_mm().is_some());
+    bench.press("Undo");
+    bench.settle();
+    assert_eq!(bench.job().picture, before.picture);
+    assert!(!bench.job().bar.is_assumed());
+}
+
+#[test]
 fn the_first_click_by_hand_says_that_the_trace_is_put_aside() {
     let mut bench = Bench::new();
     let (path, _) = bench.picture();

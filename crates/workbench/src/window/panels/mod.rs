@@ -35,7 +35,7 @@ use super::text_size;
 use super::thread_name;
 use super::way;
 use super::widgets;
-use ::form::Sentence;
+use ::form::{Sentence, Source};
 use eframe::egui::text::LayoutJob;
 use eframe::egui::{
     self, Color32, CursorIcon, RichText, Role, Sense, TextStyle, Ui, WidgetInfo, vec2,
@@ -343,6 +343,9 @@ fn done(bench: &Bench) -> &'static str {
             "By hand. Does every point lie on the edge?"
         }
         Stage::Thread => "Traced. Does the line follow the thread all along?",
+        Stage::Form if bench.job().form.pitch_mm.is_some_and(|q| q.source == Source::Standard) => {
+            "By its name: the standard's own numbers, without tolerance or wear."
+        }
         Stage::Form if bench.findings().is_some_and(|f| f.measurement.is_none()) => {
             "Typed in: each ± is as it was entered."
         }

@@ -43,6 +43,13 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
                 hint(ui, &format!("lens like {f:.0} mm on 35 mm film (a hint for the distance)"));
             }
         });
+        let about =
+            "The same screw and bar again, sharper or from another side: what was entered stays";
+        ui.horizontal(|ui| {
+            if ui.button("Retake: another picture …").on_hover_text(about).clicked() {
+                out.push(Command::Ask(Asked::Retake));
+            }
+        });
         entry(ui, bench, out, Field::Title, "Name of the job", "Tension screw, floor loom");
         choice(
             ui,
