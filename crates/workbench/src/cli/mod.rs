@@ -82,7 +82,8 @@ pub fn run() -> ExitCode {
 
 /// The command line, where a value may begin with a minus: it is then refused for what it is, and not
 /// for being an option nobody knows.
-fn command() -> clap::Command {
+#[must_use]
+pub fn command() -> clap::Command {
     let reads_numbers = |a: &clap::Arg| {
         let parser = a.get_value_parser();
         a.get_long().is_some()

@@ -379,7 +379,12 @@ fn curve(ui: &mut Ui, bench: &Bench, nut: &NutDesign, height: f32, out: &mut Vec
         (false, false) => "play cannot be told".to_owned(),
     };
     let text = format!("With this tool: infeed {infeed}, {said}. Drag along the curve.");
-    ui.label(RichText::new(text).small());
+    ui.scope(|ui| {
+        // Where the page is wider than what is seen of it, words need not be.
+        let seen = ui.clip_rect().intersect(ui.max_rect()).width();
+        ui.set_max_width(ui.available_width().min(seen));
+        ui.label(RichText::new(text).small());
+    });
     let hold = ui.scope_id().with("axes while the curve is dragged along");
     let held: Option<PlotBounds> = ui.data(|d| d.get_temp(hold));
     let drawn = plot::frame(
