@@ -17,7 +17,10 @@ const COPIED: [(&str, &str); 4] = [
 const DEPENDS: &str = "libc6, libgcc-s1, libgl1, libegl1, libxkbcommon-x11-0, libwayland-client0";
 
 /// Makes the package in `folder`; answers with its file.
-pub(crate) fn package(program: &Path, folder: &Path) -> Result<Vec<PathBuf>, String> {
+///
+/// # Errors
+/// A sentence that names the file.
+pub fn package(program: &Path, folder: &Path) -> Result<Vec<PathBuf>, String> {
     if !program.is_file() {
         return Err(format!(
             "there is no program {}: build it first, cargo build --release",

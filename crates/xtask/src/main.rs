@@ -5,11 +5,6 @@
 //! cargo run -p xtask -- completions FOLDER      # for bash, zsh and fish
 //! cargo run -p xtask -- deb PROGRAM FOLDER      # a Debian package of a program that was built
 //! ```
-//!
-//! It must know nothing of threads: it reads the command line and copies files.
-
-mod deb;
-mod paperwork;
 
 use std::path::Path;
 use std::process::ExitCode;
@@ -21,9 +16,9 @@ fn main() -> ExitCode {
     let arguments: Vec<String> = std::env::args().skip(1).collect();
     let arguments: Vec<&str> = arguments.iter().map(String::as_str).collect();
     let done = match arguments.as_slice() {
-        ["man", folder] => paperwork::man(Path::new(folder)),
-        ["completions", folder] => paperwork::completions(Path::new(folder)),
-        ["deb", program, folder] => deb::package(Path::new(program), Path::new(folder)),
+        ["man", folder] => xtask::man(Path::new(folder)),
+        ["completions", folder] => xtask::completions(Path::new(folder)),
+        ["deb", program, folder] => xtask::package(Path::new(program), Path::new(folder)),
         _ => Err(USAGE.to_owned()),
     };
     match done {

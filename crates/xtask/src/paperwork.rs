@@ -12,7 +12,10 @@ pub(crate) fn failed(what: &Path, e: &std::io::Error) -> String {
 }
 
 /// Writes a man page for the program and each of its commands.
-pub(crate) fn man(folder: &Path) -> Result<Vec<PathBuf>, String> {
+///
+/// # Errors
+/// A sentence that names the file.
+pub fn man(folder: &Path) -> Result<Vec<PathBuf>, String> {
     std::fs::create_dir_all(folder).map_err(|e| failed(folder, &e))?;
     let mut command = workbench::cli::command().name(NAME);
     command.build();
@@ -31,7 +34,10 @@ pub(crate) fn man(folder: &Path) -> Result<Vec<PathBuf>, String> {
 }
 
 /// Writes completions for three shells, each under the name its shell looks for.
-pub(crate) fn completions(folder: &Path) -> Result<Vec<PathBuf>, String> {
+///
+/// # Errors
+/// A sentence that names the file.
+pub fn completions(folder: &Path) -> Result<Vec<PathBuf>, String> {
     std::fs::create_dir_all(folder).map_err(|e| failed(folder, &e))?;
     let mut files = Vec::new();
     for (shell, name) in
