@@ -109,7 +109,7 @@ fn a_measured_thread_is_held_beside_one_that_is_named() {
     let mut bench = Bench::new();
     bench.press("Show me on a demonstration");
     bench.settle();
-    let form = bench.job().form.clone();
+    let form = bench.job().form;
     bench.go_to("Identity");
     bench.settle();
     bench.enter(NAME, "Tr 16x4");
