@@ -5,6 +5,7 @@ use super::command::{Command, Effect, apply};
 use super::dialog::Dialogs;
 use super::edit::Edit;
 use super::fitted;
+use super::guide;
 use super::hearing::{Hearing, Taken};
 use super::keys;
 use super::look::{BOLD, palette};
@@ -459,7 +460,8 @@ impl Window {
             }
         }
         if self.bench.help {
-            let shown = Modal::new(Id::unique("help")).show(ui.ctx(), help);
+            let shown = Modal::new(Id::unique("help"))
+                .show(ui.ctx(), |ui| guide::show(ui, &self.bench, out));
             if shown.should_close() || shown.inner {
                 out.push(Command::Help(false));
             }
@@ -637,7 +639,7 @@ fn of_the_job(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
 
 /// Right to left: the first stands in the corner.
 fn of_the_window(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
-    if ui.button("How to …").on_hover_text("F1").clicked() {
+    if ui.button("Guide").on_hover_text("F1: a page for each step, keys, and a search").clicked() {
         out.push(Command::Help(true));
     }
     let dark = ui.visuals().dark_mode;
@@ -743,49 +745,5 @@ fn no_picture(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
             RichText::new("or without one: a thread is typed in at step 5, wheels at step 9")
                 .weak(),
         );
-    });
-}
-
-/// The help; returns whether it is to be closed.
-fn help(ui: &mut Ui) -> bool {
-    const WHOLE: egui::Vec2 = egui::vec2(820.0, 590.0);
-    let room = ui.ctx().content_rect().size() - egui::vec2(60.0, 110.0);
-    ui.set_width(WHOLE.x.min(room.x));
-    if room.x >= WHOLE.x && room.y >= WHOLE.y {
-        help_text(ui, 2);
-    } else {
-        // With large text it is larger than the window: as high as there is room, whatever is in it.
-        let area =
-            ScrollArea::both().auto_shrink(false).max_height(room.y).min_scrolled_height(room.y);
-        area.show(ui, |ui| help_text(ui, if room.x >= WHOLE.x { 2 } else { 1 }));
-    }
-    ui.add_space(8.0);
-    ui.horizontal(|ui| main_button(ui, "Close").clicked()).inner
-}
-
-/// The words of the help, so many side by side.
-fn help_text(ui: &mut Ui, beside: usize) {
-    ui.spacing_mut().interact_size.y = 16.0;
-    ui.label(RichText::new("From lost motion to a nut").heading());
-    ui.label("Each step can be used by itself. What is not needed is left empty.");
-    egui::Grid::new("steps").num_columns(4).spacing([14.0, 3.0]).show(ui, |ui| {
-        for pair in Stage::ALL.chunks(beside) {
-            for stage in pair {
-                ui.label(bold(format!("{} {}", stage.number(), stage.name())));
-                ui.label(stage.question());
-            }
-            ui.end_row();
-        }
-    });
-    ui.separator();
-    ui.label(bold("Keys"));
-    egui::Grid::new("keys").num_columns(4).spacing([18.0, 3.0]).show(ui, |ui| {
-        for pair in keys::LIST.chunks(beside) {
-            for (key, what) in pair {
-                ui.label(bold(*key));
-                ui.label(*what);
-            }
-            ui.end_row();
-        }
     });
 }

@@ -5,6 +5,7 @@ use super::edit::{self, Edit};
 use super::evidence;
 use super::field::Field;
 use super::ground_view::Seen;
+use super::guide::{self, Guide};
 use super::levels::Levels;
 use super::news::tell;
 use super::opening;
@@ -132,8 +133,12 @@ pub enum Command {
     Dismiss(usize),
     /// Put all messages away.
     DismissAll,
-    /// Show or hide the help.
+    /// Show the guide at the page of the step, or hide it.
     Help(bool),
+    /// Go to this page of the guide.
+    GuidePage(usize),
+    /// Look for this in the guide.
+    GuideSought(String),
     /// Go on with a job a crash left behind.
     Recover(usize),
     /// Throw a job away that a crash left behind.
@@ -279,7 +284,12 @@ pub fn apply(bench: &mut Bench, command: Command) -> Vec<Effect> {
         C::Turn(rad) => bench.camera.turn_rad = rad,
         C::Choose(point) => choose(bench, point),
         C::Focused => bench.focus = None,
-        C::Help(on) => bench.help = on,
+        C::Help(on) => {
+            bench.help = on;
+            bench.guide = Guide { page: guide::page_of(bench.stage), ..Guide::default() };
+        }
+        C::GuidePage(page) => bench.guide.page = page,
+        C::GuideSought(text) => look_for(bench, text),
         C::Dismiss(index) => dismiss(bench, index),
         C::DismissAll => bench.messages.clear(),
         // Paths.
@@ -413,6 +423,18 @@ fn use_train(bench: &mut Bench, index: usize) -> Vec<Effect> {
 fn choose(bench: &mut Bench, point: Option<usize>) {
     bench.history.settle();
     bench.point = point;
+}
+
+/// Looks for words in the guide, and turns to the first page that holds them where the one in view does
+/// not.
+fn look_for(bench: &mut Bench, sought: String) {
+    let pages = guide::found(&sought);
+    if !pages.contains(&bench.guide.page)
+        && let Some(first) = pages.first()
+    {
+        bench.guide.page = *first;
+    }
+    bench.guide.sought = sought;
 }
 
 /// Text is kept as it is typed; what was wrong with it before may be right by now.

@@ -17,6 +17,11 @@ pub fn show(ui: &mut Ui, stage: Stage) {
     });
 }
 
+/// The figure of a step, for its page of the guide.
+pub fn picture_of(ui: &mut Ui, stage: Stage) {
+    figure(ui, stage);
+}
+
 /// The folded help for setting out the blank.
 pub fn setting_out(ui: &mut Ui) {
     widgets::folded(ui, "how to set out", "How to set out the blank", false, |ui| {
@@ -102,7 +107,7 @@ fn words(stage: Stage) -> (&'static str, &'static [&'static str]) {
             "How to click an outline",
             &[
                 "Two clicks on each flank of two teeth or more, two on each crest and root between them. The loupe shows what lies under the pointer; points jump to the edge.",
-                "Right and left are the sides of a crest on the upper edge of the picture.",
+                "A right flank looks to the right in the picture, on either edge, with the screw lying level.",
                 "What is dirt, damage or a holder: draw a box round it, and it does not count.",
             ],
         ),
@@ -275,7 +280,7 @@ fn outline(ui: &mut Ui, name: &str, clicks: bool) {
         f.across(15.0, 18.0, -5.4, "root flat");
         f.upright(-4.0, 0.0, 24.2, "depth");
         f.dashed(&[(13.0, 0.0), (13.0, -4.6)], Stroke::new(1.0, f.p.faint));
-        f.text((12.7, -3.2), Align2::RIGHT_CENTER, "flank ∠", f.p.ink);
+        f.text((12.7, -3.2), Align2::RIGHT_CENTER, "flank angle", f.p.ink);
     }
 }
 

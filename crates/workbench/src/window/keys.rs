@@ -18,7 +18,7 @@ pub const LIST: [(&str, &str); 33] = [
     ("Ctrl+Z", "undo"),
     ("Ctrl+Shift+Z, Ctrl+Y", "redo"),
     ("Ctrl+Q", "close"),
-    ("F1, ?", "this list"),
+    ("F1, ?", "the guide, at the page of this step"),
     ("Page Down, Page Up", "next step, step before"),
     ("Tab, Shift+Tab", "next entry, entry before"),
     ("Enter", "take what was typed; then: next"),

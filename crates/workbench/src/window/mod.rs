@@ -17,6 +17,7 @@ pub mod field;
 mod figure;
 mod fitted;
 mod ground_view;
+mod guide;
 mod hearing;
 mod howto;
 mod keys;

@@ -4,6 +4,7 @@ use super::as_typed;
 use super::camera::Camera;
 use super::field::Field;
 use super::ground_view::Seen;
+use super::guide::Guide;
 use super::levels::Levels;
 use super::preview::Page;
 use super::refused;
@@ -234,8 +235,10 @@ pub struct Bench {
     pub messages: Vec<Message>,
     /// Jobs and pictures opened lately, newest first.
     pub recent: Vec<PathBuf>,
-    /// The help is shown.
+    /// The guide is shown.
     pub help: bool,
+    /// Where in it one reads.
+    pub guide: Guide,
     /// Size of text and everything else that is wanted; 1 is usual.
     pub text_size: f32,
     /// The largest that the window carries.
@@ -307,6 +310,7 @@ impl Default for Bench {
             messages: Vec::new(),
             recent: Vec::new(),
             help: false,
+            guide: Guide::default(),
             text_size: 1.0,
             text_most: super::text_size::LARGEST,
             retaking: false,

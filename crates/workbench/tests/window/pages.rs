@@ -443,7 +443,7 @@ fn everything_can_be_reached_by_keys() {
     bench.press("Show me on a demonstration");
     bench.settle();
     bench.key(Modifiers::NONE, Key::F1);
-    says(&bench, "turn the view by 1°");
+    says(&bench, "Search the guide");
     bench.key(Modifiers::NONE, Key::F1);
     let start = bench.harness.state().bench.stage;
     bench.key(Modifiers::NONE, Key::PageDown);

@@ -261,3 +261,25 @@ fn the_first_click_by_hand_says_that_the_trace_is_put_aside() {
     bench.settle();
     assert!(bench.job().thread.points.is_empty() && bench.pitch_mm().is_some());
 }
+
+#[test]
+fn the_guide_opens_at_the_page_of_the_step_and_is_searched() {
+    let mut bench = Bench::new();
+    bench.go_to("Change wheels");
+    bench.key(Modifiers::NONE, Key::F1);
+    bench.wait_for(None, "Search the guide");
+    // It finds its place in the first frames.
+    bench.settle();
+    assert!(bench.says("A 127 wheel cuts metric from an inch lead screw exactly."));
+    bench.press("7 Nut");
+    assert!(bench.says("designed round the thickest"));
+    // What is looked for leads to the first page that holds it.
+    bench.enter("Search the guide", "caliper wires rule");
+    assert!(bench.says("Readings of other instruments"));
+    assert!(bench.harness.query_by_label("7 Nut").is_none());
+    bench.enter("Search the guide", "zeppelin");
+    assert!(bench.says("No page holds that."));
+    bench.press("Close");
+    bench.harness.step();
+    assert!(!bench.harness.state().bench.help);
+}
