@@ -280,7 +280,7 @@ fn outline(ui: &mut Ui, name: &str, clicks: bool) {
         f.across(15.0, 18.0, -5.4, "root flat");
         f.upright(-4.0, 0.0, 24.2, "depth");
         f.dashed(&[(13.0, 0.0), (13.0, -4.6)], Stroke::new(1.0, f.p.faint));
-        f.text((12.7, -3.2), Align2::RIGHT_CENTER, "flank angle", f.p.ink);
+        f.text((12.7, -3.2), Align2::RIGHT_CENTER, "angle", f.p.ink);
     }
 }
 
