@@ -109,7 +109,7 @@ pub(crate) fn trace_edge(
 fn blur_along(grey: &Grey, cuts: &[Cut], guess: f64, dark: bool) -> Option<(f64, Option<Tone>)> {
     let mut light = Vec::new();
     let step = (cuts.len() / BLUR_SAMPLE).max(1);
-    let mut sigma = guess.max(0.5);
+    let mut sigma = guess.clamp(0.5, MOST_BLUR_PX);
     let mut found = None;
     for _ in 0..3 {
         let mut profiles = Vec::new();
@@ -137,12 +137,14 @@ fn blur_along(grey: &Grey, cuts: &[Cut], guess: f64, dark: bool) -> Option<(f64,
         if settled {
             break;
         }
-        sigma = optical.max(0.3);
+        sigma = optical.clamp(0.3, MOST_BLUR_PX);
     }
     let (optical, profiles) = found?;
     Some((optical, tone_of(&profiles, optical)))
 }
 
+/// Blur beyond which nothing is an edge, px.
+const MOST_BLUR_PX: f64 = 40.0;
 /// Light of the object, as a part of the background's, up to which its edge tells the picture's tones:
 /// black has no rim that mirrors the light.
 const BLACK: f64 = 0.12;

@@ -13,6 +13,8 @@ use crate::walk::Cut;
 const REACH: usize = 28;
 /// Cosine of the turn from one cut to another from which on they may show other light.
 const SAME_WAY: f64 = 0.97;
+/// Sum of squared places by which a level's tilt along the outline is held to nought.
+const LEVEL_TILT: f64 = 0.5;
 /// Blurs on either side of a corner within which no levels are taken.
 const CORNER_BLURS: f64 = 2.6;
 /// Cuts in a block over which the usual contrast and scatter are taken.
@@ -92,7 +94,7 @@ pub(crate) fn levels_along(
                         .take_while(|k| k.0 <= i + reach)
                         .filter(|k| k.2 || !straight)
                         .filter(|k| faces(&cuts[k.0], &cuts[i]))
-                        .map(|k| &k.1);
+                        .map(|k| ((k.0 as f64 - i as f64) / reach as f64, &k.1));
                     Mean::of(near).filter(|m| m.count >= least)
                 })
         })
@@ -104,7 +106,8 @@ fn faces(a: &Cut, b: &Cut) -> bool {
     a.nx * b.nx + a.ny * b.ny > SAME_WAY
 }
 
-/// Mean of neighbours' levels, and the variance of the two mean slopes.
+/// Neighbours' light carried to one cut along a straight line, since a flank mirrors more of the light near
+/// its crest than near its root; and the mean of their slopes, with its variance.
 #[derive(Clone, Copy)]
 struct Mean {
     levels: Levels,
@@ -113,11 +116,18 @@ struct Mean {
 }
 
 impl Mean {
-    fn of<'a>(near: impl Iterator<Item = &'a Levels>) -> Option<Self> {
+    /// From pairs of place along the outline, from -1 to 1 about the cut, and light there.
+    fn of<'a>(near: impl Iterator<Item = (f64, &'a Levels)>) -> Option<Self> {
+        // Sums of t, t², and of each level alone and times t.
+        let (mut t1, mut t2) = (0.0, 0.0);
         let mut sum = Levels::default();
+        let mut tilted = (0.0, 0.0);
         let mut squares = [0.0; 2];
         let mut count = 0;
-        for l in near {
+        for (t, l) in near {
+            t1 += t;
+            t2 += t * t;
+            tilted = (tilted.0 + t * l.inner, tilted.1 + t * l.outer);
             sum.inner += l.inner;
             sum.outer += l.outer;
             sum.inside += l.inside;
@@ -130,9 +140,16 @@ impl Mean {
             return None;
         }
         let n = f64::from(count);
+        // A little is believed beforehand of there being no tilt: a line through three neighbours on one
+        // side would otherwise lead anywhere.
+        let spread = t2 - t1 * t1 / n + LEVEL_TILT;
+        let here = |sum: f64, tilted: f64| {
+            let tilt = (tilted - t1 * sum / n) / spread;
+            (sum - tilt * t1) / n
+        };
         let levels = Levels {
-            inner: sum.inner / n,
-            outer: sum.outer / n,
+            inner: here(sum.inner, tilted.0),
+            outer: here(sum.outer, tilted.1),
             inside: sum.inside / n,
             outside: sum.outside / n,
         };
