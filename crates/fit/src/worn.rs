@@ -43,13 +43,11 @@ impl Found {
         full: &Fitting<'_>,
         tell: &dyn Fn(f32) -> bool,
     ) -> Result<Self, FitError> {
-        // The lens is always asked: a bow too slight to show still pulls on pitch and camera.
-        let with_lens = |o: &Outcome| [o.free.as_slice(), &[Param::Lens]].concat();
         let on_all = |o: &Outcome| match setting.stretch {
-            None => full.run(o.frame, o.params, &with_lens(o), Effort::FULL),
+            None => full.run(o.frame, o.params, &o.free, Effort::FULL),
             Some(_) => {
                 let laid = laid_along(full, o)?;
-                full.run(o.frame, laid, &with_lens(o), Effort::PARTED)
+                full.run(o.frame, laid, &o.free, Effort::PARTED)
             }
         };
         let Candidates { hypotheses, best, others, rivals } =

@@ -10,7 +10,7 @@ use crate::geometry::{PixelBox, quantile};
 use crate::grey::Grey;
 use crate::levels::{Usual, levels_along};
 use crate::outline::{EdgePoint, Outline, excess_scatter, settle_normals};
-use crate::profile::{Crossing, EdgeShape, PIXEL_VARIANCE, Profile, blur_of};
+use crate::profile::{Crossing, EdgeShape, PIXEL_VARIANCE, Profile, Sampled, blur_of};
 use crate::tone::Tone;
 use crate::walk::{Cut, cuts};
 
@@ -61,12 +61,12 @@ pub(crate) fn trace_edge(
     let mut points = Vec::with_capacity(cuts.len());
     for (i, (cut, fit)) in cuts.iter().zip(&fits).enumerate() {
         let Some(fit) = fit else { continue };
-        let contrast = fit.outer - fit.inner;
+        let contrast = fit.levels.contrast();
         let (usual_contrast, noise) = usual.at(i);
         if contrast.abs() < 0.3 * usual_contrast {
             continue;
         }
-        clipped += usize::from(fit.outer.max(fit.inner) > 0.985 * top);
+        clipped += usize::from(fit.levels.outer.max(fit.levels.inner) > 0.985 * top);
         let (x, y) = cut.point(fit.at);
         // One profile's own scatter is a poor estimate of the noise; it may only raise it.
         let scatter = if fit.rms > 1.5 * noise { fit.rms } else { noise };
@@ -109,42 +109,63 @@ pub(crate) fn trace_edge(
 fn blur_along(grey: &Grey, cuts: &[Cut], guess: f64, dark: bool) -> Option<(f64, Option<Tone>)> {
     let mut light = Vec::new();
     let step = (cuts.len() / BLUR_SAMPLE).max(1);
-    let mut sigma = guess.max(0.5);
-    let mut samples: Vec<(f32, f32)> = Vec::new();
-    for _ in 0..2 {
-        samples.clear();
-        let mut kept = 0;
+    let mut sigma = guess.clamp(0.5, MOST_BLUR_PX);
+    let mut found = None;
+    for _ in 0..3 {
+        let mut profiles = Vec::new();
         for cut in cuts.iter().step_by(step) {
             let rate = cut.rate();
             let half = (3.5 * sigma + 3.0) / rate.abs();
             let Some(first) = cut.read(grey, cut.centre, half, &mut light) else { continue };
             let profile = Profile { light: &light, first, rate };
-            let Some(area) = profile.by_area() else { continue };
-            if area.crowded || (area.outer > area.inner) != dark {
-                continue;
-            }
-            let contrast = area.outer - area.inner;
-            kept += 1;
-            samples.extend(light.iter().enumerate().map(|(i, &v)| {
-                let u = (first + i as f64 - area.at) * rate;
-                (u as f32, ((f64::from(v) - area.inner) / contrast) as f32)
-            }));
+            let Some(at) = profile.steepest(sigma, cut.centre, dark) else { continue };
+            // Again about the place found, so that there is as much of both sides.
+            let Some(first) = cut.read(grey, at, half, &mut light) else { continue };
+            profiles.push(Sampled { light: light.clone(), first, rate, at });
         }
-        if kept < 8 {
+        if profiles.len() < 8 {
             // Too sharp a turn everywhere, or no edge: a wide window may be the reason.
             if sigma > 1.0 {
                 sigma *= 0.5;
                 continue;
             }
-            return None;
+            break;
         }
-        let optical = blur_of(&samples, (sigma * sigma + PIXEL_VARIANCE).sqrt());
-        if (optical - sigma).abs() < 0.15 * sigma {
-            return Some((optical, Tone::of(&samples, optical)));
+        let optical = blur_of(&profiles, (sigma * sigma + PIXEL_VARIANCE).sqrt());
+        let settled = (optical - sigma).abs() < 0.15 * sigma;
+        found = Some((optical, profiles));
+        if settled {
+            break;
         }
-        sigma = optical.max(0.1);
+        sigma = optical.clamp(0.3, MOST_BLUR_PX);
     }
-    (!samples.is_empty()).then(|| (sigma, Tone::of(&samples, sigma)))
+    let (optical, profiles) = found?;
+    Some((optical, tone_of(&profiles, optical)))
+}
+
+/// Blur beyond which nothing is an edge, px.
+const MOST_BLUR_PX: f64 = 40.0;
+/// Light of the object, as a part of the background's, up to which its edge tells the picture's tones:
+/// black has no rim that mirrors the light.
+const BLACK: f64 = 0.12;
+
+/// What the edges against black say of the picture's tones.
+fn tone_of(profiles: &[Sampled], optical: f64) -> Option<Tone> {
+    let sigma = (optical * optical + PIXEL_VARIANCE).sqrt();
+    let mut samples: Vec<(f32, f32)> = Vec::new();
+    for sampled in profiles {
+        let profile = sampled.profile();
+        let Some(fit) = profile.with_blur(sigma, sampled.at) else { continue };
+        let (low, high) = (
+            fit.levels.inner.min(fit.levels.outer),
+            fit.levels.inner.max(fit.levels.outer),
+        );
+        if fit.crowded || low > BLACK * high {
+            continue;
+        }
+        samples.extend(profile.relative(&fit, sigma));
+    }
+    Tone::of(&samples, optical)
 }
 
 /// Cuts of an outline from which its levels are taken; from a longer one, evenly spread, about as many.
@@ -177,12 +198,11 @@ fn fit_all(
         for _ in 0..3 {
             let Some(first) = cut.read(grey, centre, half / rate.abs(), light) else { break };
             let profile = Profile { light, first, rate };
-            let Some(area) = profile.by_area() else { break };
+            let Some(start) = profile.steepest(shape.sigma, centre, dark) else { break };
             fitted = profile
-                .with_free_levels(table, area.at, 2)
-                .filter(|f| (f.outer > f.inner) == dark)
-                .map(|f| Crossing { crowded: area.crowded, ..f });
-            let at = fitted.map_or(area.at, |f| f.at);
+                .with_free_levels(table, start, 2)
+                .filter(|f| (f.levels.contrast() > 0.0) == dark);
+            let at = fitted.map_or(start, |f| f.at);
             if (at - centre).abs() < 1.5 || (at - cut.centre).abs() > half + 2.0 * k {
                 break;
             }
@@ -203,7 +223,7 @@ fn fit_all(
         look_where(&mut first_pass, &|i| i % stride != 0);
         stride = 1;
     }
-    let levels = levels_along(grey, cuts, shape, &mut first_pass, stride);
+    let levels = levels_along(cuts, shape, &first_pass, stride);
     cuts.par_iter()
         .zip(levels)
         .enumerate()
@@ -226,7 +246,7 @@ fn fit_all(
             let margin = (1.5 * shape.sigma + 1.0) / rate.abs();
             let inside = fit.at - first > margin && end - fit.at > margin;
             let near = (fit.at - cut.centre).abs() <= half + 2.0 * k;
-            (inside && near && fit.rms < 0.25 * (fit.outer - fit.inner).abs()).then_some(fit)
+            (inside && near && fit.rms < 0.25 * fit.levels.contrast().abs()).then_some(fit)
         })
         .collect()
 }

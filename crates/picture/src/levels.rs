@@ -1,14 +1,20 @@
 //! Light on both sides of an outline, from many neighbouring profiles at once.
+//!
+//! Neither side of an edge is even. Metal mirrors the light behind it at its rims, a crest otherwise than
+//! a flank; the background falls off towards the corners and is shaded beside what lies on it. So each
+//! cut has its own levels and slopes, taken from neighbours on the same stretch of the outline that face
+//! the same way.
 
-use crate::edges::half_window;
 use crate::geometry::median;
-use crate::grey::Grey;
-use crate::least::Normal;
-use crate::profile::{Crossing, EdgeShape, Levels, Profile};
+use crate::profile::{Crossing, EdgeShape, Levels};
 use crate::walk::Cut;
 
-/// Cuts on either side over which the levels of dark and light are averaged.
-const LEVEL_REACH: usize = 14;
+/// Cuts on either side over which light is averaged.
+const REACH: usize = 28;
+/// Cosine of the turn from one cut to another from which on they may show other light.
+const SAME_WAY: f64 = 0.97;
+/// Sum of squared places by which a level's tilt along the outline is held to nought.
+const LEVEL_TILT: f64 = 0.5;
 /// Blurs on either side of a corner within which no levels are taken.
 const CORNER_BLURS: f64 = 2.6;
 /// Cuts in a block over which the usual contrast and scatter are taken.
@@ -43,113 +49,142 @@ impl Usual {
 
 fn medians(fits: &[Option<Crossing>]) -> Option<(f64, f64)> {
     let clean = || fits.iter().flatten().filter(|f| !f.crowded);
-    let mut contrast: Vec<f64> = clean().map(|f| (f.outer - f.inner).abs()).collect();
+    let mut contrast: Vec<f64> = clean().map(|f| f.levels.contrast().abs()).collect();
     let mut rms: Vec<f64> = clean().map(|f| f.rms).collect();
     (contrast.len() >= 8).then(|| (median(&mut contrast), median(&mut rms)))
 }
 
-/// Light inside and outside, and its unevenness, at each cut: means over clean neighbours. Every
-/// `stride`th cut has been looked at.
+/// Light inside and outside at each cut: means over clean neighbours. Every `stride`th cut has been
+/// looked at.
 pub(crate) fn levels_along(
-    grey: &Grey,
     cuts: &[Cut],
     shape: &EdgeShape,
-    fits: &mut [Option<Crossing>],
+    fits: &[Option<Crossing>],
     stride: usize,
 ) -> Vec<Option<Levels>> {
     let Some(usual) = Usual::of(fits) else { return vec![None; cuts.len()] };
-    let clean = |i: usize, f: &Option<Crossing>| {
+    let clean = |i: usize| {
         let (contrast, rms) = usual.at(i);
-        f.filter(|f| {
-            let c = (f.outer - f.inner).abs();
-            let even = c > 0.6 * contrast && c < 1.6 * contrast;
+        fits[i].filter(|f| {
+            let c = f.levels.contrast().abs();
+            let even = c > 0.45 * contrast && c < 2.2 * contrast;
             !f.crowded && even && f.rms <= (3.0 * rms).max(0.02 * contrast)
         })
     };
-    let n = cuts.len();
-    let half = half_window(shape);
-    let mut light = Vec::new();
-    let illumination = {
-        let mut fit = IlluminationFit::new(grey, usual.at(cuts.len() / 2).1);
-        let step = stride * 3usize.div_ceil(stride);
-        for (i, (cut, f)) in cuts.iter().zip(fits.iter()).enumerate().step_by(step) {
-            let Some(f) = clean(i, f) else { continue };
-            // A corner within reach tilts a profile more than any light does.
-            if !straight_about(cuts, i, half.ceil() as usize + 1) {
-                continue;
-            }
-            let rate = cut.rate();
-            let Some(first) = cut.read(grey, f.at, half / rate.abs(), &mut light) else { continue };
-            let profile = Profile { light: &light, first, rate };
-            if let Some(seen) = profile.unevenness(shape.toward(cut.minor()), &f) {
-                fit.add(cut, f.at, seen);
-            }
-        }
-        fit.solve()
-    };
-    let uneven: Vec<f64> = cuts.iter().map(|c| illumination.along(c)).collect();
     // Round a corner the far side of the edge seems darker, or the near side lighter, than it is.
     let corner = (CORNER_BLURS * shape.sigma).ceil() as usize;
-    // Running sums of inner, outer and count: of straight stretches, and of all that is clean.
-    let mut sums = Vec::with_capacity(n + 1);
-    let mut sum = [Sum::default(); 2];
-    sums.push(sum);
-    for (i, ((cut, fit), &uneven)) in cuts.iter().zip(fits.iter_mut()).zip(&uneven).enumerate() {
-        if let Some(mut f) = clean(i, fit) {
-            // Worth a second look only where the tilt could move anything.
-            if uneven.abs() * half > 2e-4 {
-                let rate = cut.rate();
-                let again = cut.read(grey, f.at, half / rate.abs(), &mut light).and_then(|first| {
-                    for (i, v) in light.iter_mut().enumerate() {
-                        *v /= (1.0 + uneven * (first + i as f64 - f.at)) as f32;
-                    }
-                    let profile = Profile { light: &light, first, rate };
-                    profile.with_free_levels(shape.toward(cut.minor()), f.at, 2)
-                });
-                if let Some(again) = again {
-                    f = again;
-                    *fit = Some(f);
-                }
-            }
-            if straight_about(cuts, i, corner) {
-                sum[0].add(&f);
-            }
-            sum[1].add(&f);
-        }
-        sums.push(sum);
-    }
-    (0..n)
+    let known: Vec<(usize, Levels, bool)> = (0..cuts.len())
+        .step_by(stride)
+        .filter_map(|i| clean(i).map(|f| (i, f.levels, straight_about(cuts, i, corner))))
+        .collect();
+    let mut first = 0;
+    let means: Vec<Option<Mean>> = (0..cuts.len())
         .map(|i| {
+            while known.get(first).is_some_and(|k| k.0 + 16 * REACH < i) {
+                first += 1;
+            }
             // Where few neighbours are clean, look farther; nearby, where nothing is straight.
-            let reaches = [LEVEL_REACH, 4 * LEVEL_REACH, 16 * LEVEL_REACH];
-            (0..2).flat_map(|kind| reaches.map(|reach| (kind, reach))).find_map(|(kind, reach)| {
-                let (a, b) = (sums[i.saturating_sub(reach)], sums[(i + reach + 1).min(n)]);
-                let count = b[kind].count - a[kind].count;
-                (count >= LEVEL_REACH.div_ceil(2 * stride)).then(|| {
-                    let mean = |to: f64, from: f64| (to - from) / count as f64;
-                    let inner = mean(b[kind].inner, a[kind].inner);
-                    let outer = mean(b[kind].outer, a[kind].outer);
-                    Levels { inner, outer, uneven: uneven[i] }
+            let least = REACH.div_ceil(4 * stride);
+            [(REACH, true), (4 * REACH, true), (REACH, false), (16 * REACH, false)]
+                .into_iter()
+                .find_map(|(reach, straight)| {
+                    let near = known[first..]
+                        .iter()
+                        .skip_while(|k| k.0 + reach < i)
+                        .take_while(|k| k.0 <= i + reach)
+                        .filter(|k| k.2 || !straight)
+                        .filter(|k| faces(&cuts[k.0], &cuts[i]))
+                        .map(|k| ((k.0 as f64 - i as f64) / reach as f64, &k.1));
+                    Mean::of(near).filter(|m| m.count >= least)
                 })
-            })
         })
-        .collect()
+        .collect();
+    steadied(means)
 }
 
-/// Running sums of levels.
-#[derive(Clone, Copy, Default)]
-struct Sum {
-    inner: f64,
-    outer: f64,
+fn faces(a: &Cut, b: &Cut) -> bool {
+    a.nx * b.nx + a.ny * b.ny > SAME_WAY
+}
+
+/// Neighbours' light carried to one cut along a straight line, since a flank mirrors more of the light near
+/// its crest than near its root; and the mean of their slopes, with its variance.
+#[derive(Clone, Copy)]
+struct Mean {
+    levels: Levels,
+    variance: [f64; 2],
     count: usize,
 }
 
-impl Sum {
-    fn add(&mut self, f: &Crossing) {
-        self.inner += f.inner;
-        self.outer += f.outer;
-        self.count += 1;
+impl Mean {
+    /// From pairs of place along the outline, from -1 to 1 about the cut, and light there.
+    fn of<'a>(near: impl Iterator<Item = (f64, &'a Levels)>) -> Option<Self> {
+        // Sums of t, t², and of each level alone and times t.
+        let (mut t1, mut t2) = (0.0, 0.0);
+        let mut sum = Levels::default();
+        let mut tilted = (0.0, 0.0);
+        let mut squares = [0.0; 2];
+        let mut count = 0;
+        for (t, l) in near {
+            t1 += t;
+            t2 += t * t;
+            tilted = (tilted.0 + t * l.inner, tilted.1 + t * l.outer);
+            sum.inner += l.inner;
+            sum.outer += l.outer;
+            sum.inside += l.inside;
+            sum.outside += l.outside;
+            squares[0] += l.inside * l.inside;
+            squares[1] += l.outside * l.outside;
+            count += 1;
+        }
+        if count == 0 {
+            return None;
+        }
+        let n = f64::from(count);
+        // A little is believed beforehand of there being no tilt: a line through three neighbours on one
+        // side would otherwise lead anywhere.
+        let spread = t2 - t1 * t1 / n + LEVEL_TILT;
+        let here = |sum: f64, tilted: f64| {
+            let tilt = (tilted - t1 * sum / n) / spread;
+            (sum - tilt * t1) / n
+        };
+        let levels = Levels {
+            inner: here(sum.inner, tilted.0),
+            outer: here(sum.outer, tilted.1),
+            inside: sum.inside / n,
+            outside: sum.outside / n,
+        };
+        let of = |square: f64, mean: f64| (square / n - mean * mean).max(0.0) / n;
+        let variance = [of(squares[0], levels.inside), of(squares[1], levels.outside)];
+        Some(Self { levels, variance, count: count as usize })
     }
+}
+
+/// The levels, with slopes drawn to their mean over the whole outline as far as they differ from it by no
+/// more than noise does (James and Stein, 1961): a slope that every stretch finds for itself costs as much
+/// of what is known of the place as the place itself.
+fn steadied(means: Vec<Option<Mean>>) -> Vec<Option<Levels>> {
+    let of = |get: fn(&Levels) -> f64, which: usize| {
+        let all = || means.iter().flatten();
+        let n = all().count().max(1) as f64;
+        let mean = all().map(|m| get(&m.levels)).sum::<f64>() / n;
+        let seen = all().map(|m| (get(&m.levels) - mean).powi(2)).sum::<f64>() / n;
+        let noise = all().map(|m| m.variance[which]).sum::<f64>() / n;
+        let part = if seen > 0.0 { (1.0 - noise / seen).max(0.0) } else { 0.0 };
+        (mean, part)
+    };
+    let inside = of(|l| l.inside, 0);
+    let outside = of(|l| l.outside, 1);
+    let drawn = |(mean, part): (f64, f64), slope: f64| mean + part * (slope - mean);
+    means
+        .into_iter()
+        .map(|m| {
+            m.map(|m| Levels {
+                inside: drawn(inside, m.levels.inside),
+                outside: drawn(outside, m.levels.outside),
+                ..m.levels
+            })
+        })
+        .collect()
 }
 
 /// Whether the boundary runs straight for `reach` cuts on either side of one.
@@ -163,69 +198,4 @@ fn straight_about(cuts: &[Cut], i: usize, reach: usize) -> bool {
         })
     };
     like(i.checked_sub(reach)) && like(i.checked_add(reach))
-}
-
-/// Illumination that changes along a cut tilts the plateaus and would draw the edge towards the
-/// brighter or darker end. Its relative slope, down for columns and across for rows, is taken as
-/// linear in the place. What the lens or a sharpening filter does to a profile tilts it too, but
-/// always outward alike; that part is told apart by edges that face opposite ways, and left out.
-struct IlluminationFit {
-    width: f64,
-    height: f64,
-    rows: Normal,
-    columns: Normal,
-}
-
-struct Illumination {
-    width: f64,
-    height: f64,
-    rows: [f64; 4],
-    columns: [f64; 4],
-}
-
-impl IlluminationFit {
-    fn new(grey: &Grey, noise: f64) -> Self {
-        // Slopes are about a thousandth per pixel at most in any usable picture; that much is
-        // believed beforehand, so that what the outline cannot tell apart stays small.
-        let prior = || {
-            let mut system = Normal::default();
-            for i in 0..4 {
-                let mut row = [0.0; 4];
-                row[i] = (noise / 1e-3).max(1e-3);
-                system.add(row, 0.0);
-            }
-            system
-        };
-        let (width, height) = (grey.width() as f64, grey.height() as f64);
-        Self { width, height, rows: prior(), columns: prior() }
-    }
-
-    /// Takes one cut's slope and information (for unit noise).
-    fn add(&mut self, cut: &Cut, at: f64, (slope, information): (f64, f64)) {
-        let w = information.sqrt();
-        let (x, y) = cut.point(at);
-        let (x, y) = (x / self.width - 0.5, y / self.height - 0.5);
-        let row = [w * cut.rate().signum(), w, w * x, w * y];
-        let system = if cut.column { &mut self.columns } else { &mut self.rows };
-        system.add(row, w * slope);
-    }
-
-    fn solve(&self) -> Illumination {
-        let of = |system: &Normal| system.solve().map_or([0.0; 4], |s| s.0);
-        Illumination {
-            width: self.width,
-            height: self.height,
-            rows: of(&self.rows),
-            columns: of(&self.columns),
-        }
-    }
-}
-
-impl Illumination {
-    /// Relative change of the light per pixel along a cut.
-    fn along(&self, cut: &Cut) -> f64 {
-        let (x, y) = cut.point(cut.centre);
-        let c = if cut.column { &self.columns } else { &self.rows };
-        c[1] + c[2] * (x / self.width - 0.5) + c[3] * (y / self.height - 0.5)
-    }
 }

@@ -10,6 +10,7 @@
 //!                    └──────────→ snap (one edge near a clicked point)
 //! ```
 
+mod background;
 mod bar;
 mod contour;
 mod decode;

@@ -2,7 +2,8 @@
 
 use crate::contour::{Boundary, Mask, boundaries};
 use crate::geometry::quantile;
-use crate::reduce::{Grid, Reduced, Tiles, fill_in};
+use crate::background::background;
+use crate::reduce::{Grid, Reduced, Tiles, fill_in, neighbourhood};
 
 /// Side of the tiles on which light is compared, in reduced pixels.
 const TILE: usize = 16;
@@ -50,6 +51,41 @@ impl Threshold {
         })
     }
 
+    /// Half-way between the background and whatever things show beside it, be it bright: for things
+    /// darker than their background. `None` where there is no even background, or nothing before it.
+    pub fn before_background(&self, reduced: &Reduced) -> Option<Self> {
+        let tiles = Tiles::of(reduced, TILE);
+        let behind = background(reduced, &tiles)?;
+        let least = DARKER.max(4.0 * reduced.noise as f32 / quantile_of(&behind.v, 0.5));
+        let scaled = |part: &dyn Fn(usize) -> f32| {
+            let v = behind.v.iter().enumerate().map(|(i, b)| b * part(i)).collect();
+            Self { grid: Grid { v, ..behind.clone_shape() }, contrast: self.contrast }
+        };
+        // All that is clearly not background, a little too large; then what it shows at its edge.
+        let near = scaled(&|_| 1.0 - least);
+        let mut mask = near.dark(reduced);
+        let found =
+            worth_tracing(near.boundaries(reduced, &mut mask, true), reduced.w, reduced.h);
+        let (w, h) = (tiles.w, tiles.h);
+        let mut beside: Vec<Vec<f64>> = vec![Vec::new(); w * h];
+        for boundary in &found {
+            for (x, y, part) in shown_beside(boundary, reduced, &behind) {
+                beside[(y / TILE).min(h - 1) * w + (x / TILE).min(w - 1)].push(f64::from(part));
+            }
+        }
+        let bright: Vec<f32> = beside
+            .iter_mut()
+            .map(|b| if b.is_empty() { f32::NEG_INFINITY } else { quantile(b, BRIGHTER) as f32 })
+            .collect();
+        let bright = neighbourhood(&bright, w, h, f32::max);
+        let known: Vec<Option<f32>> = bright.iter().map(|b| b.is_finite().then_some(*b)).collect();
+        if known.iter().all(Option::is_none) {
+            return None;
+        }
+        let bright = fill_in(&known, w, h);
+        Some(scaled(&|i| (0.5 * (1.0 + bright[i])).min(1.0 - 0.5 * least)))
+    }
+
     /// Mask of what is darker than the threshold.
     pub fn dark(&self, reduced: &Reduced) -> Mask {
         let mut mask = Mask::new(reduced.w, reduced.h);
@@ -69,6 +105,48 @@ impl Threshold {
         let sign = if dark { 1.0 } else { -1.0 };
         boundaries(mask, 24, |x, y| sign * (self.grid.at(x, y) - reduced.at(x, y)))
     }
+}
+
+/// Part by which something must be darker than the background to be before it: the brightest metal
+/// mirrors 0.55 of the light, 0.77 of it as a file's value, paper in a thing's own shadow 0.9.
+const DARKER: f32 = 0.12;
+/// Of the light that a thing shows along its edge the part of the way from dark to bright that counts.
+const BRIGHTER: f64 = 0.7;
+/// Reduced pixels inside a boundary between which light is looked at: beyond its blur, before a tooth ends.
+const BESIDE: [f32; 3] = [1.5, 2.5, 3.5];
+
+fn quantile_of(v: &[f32], q: f64) -> f32 {
+    quantile(&mut v.iter().map(|v| f64::from(*v)).collect::<Vec<_>>(), q) as f32
+}
+
+/// What is seen just inside a boundary, as parts of the background: places and parts.
+fn shown_beside<'a>(
+    boundary: &'a Boundary,
+    reduced: &'a Reduced,
+    behind: &'a Grid,
+) -> impl Iterator<Item = (usize, usize, f32)> + 'a {
+    let p = &boundary.points;
+    let n = p.len();
+    (0..n).step_by(3).filter_map(move |i| {
+        let (a, b) = (p[(i + n - 2) % n], p[(i + 2) % n]);
+        if a.2 || b.2 || p[i].2 {
+            return None;
+        }
+        let (tx, ty) = (b.0 - a.0, b.1 - a.1);
+        let length = tx.hypot(ty);
+        if length < 1.0 {
+            return None;
+        }
+        let darkest = BESIDE.iter().filter_map(|s| {
+            let (x, y) = (p[i].0 - s * ty / length, p[i].1 + s * tx / length);
+            let inside = x >= 0.0 && y >= 0.0 && x < reduced.w as f32 && y < reduced.h as f32;
+            inside.then(|| reduced.at(x as usize, y as usize))
+        });
+        let (x, y) = (p[i].0 as usize, p[i].1 as usize);
+        let (x, y) = (x.min(reduced.w - 1), y.min(reduced.h - 1));
+        let darkest = darkest.fold(f32::INFINITY, f32::min);
+        darkest.is_finite().then(|| (x, y, (darkest / behind.at(x, y).max(1.0)).min(1.0)))
+    })
 }
 
 /// The outer boundaries worth tracing, largest first: no holes, no specks, not the frame of

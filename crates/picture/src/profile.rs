@@ -40,12 +40,21 @@ const PER_PIXEL: f64 = 16.0;
 /// Edge directions tabulated between 0 and 45 degrees from the row or column.
 const DIRECTIONS: usize = 8;
 
+/// One place of a tabulated edge: the step from 0 inside to 1 outside, its slope per pixel, and the
+/// blurred ramp `min(u, 0)`.
+#[derive(Clone, Copy, Debug, Default)]
+struct Entry {
+    step: f32,
+    slope: f32,
+    ramp: f32,
+}
+
 /// Profile of a straight edge for one blur, tabulated.
 pub(crate) struct EdgeShape {
     /// Standard deviation of the blur with the pixel in it, in pixels.
     pub sigma: f64,
     reach: f64,
-    tables: Vec<Vec<(f32, f32)>>,
+    tables: Vec<Vec<Entry>>,
 }
 
 impl EdgeShape {
@@ -63,12 +72,15 @@ impl EdgeShape {
                 (0..n)
                     .map(|j| {
                         let u = j as f64 / PER_PIXEL - reach;
-                        let (p, d) = if directions == 1 {
-                            (normal_cdf(u / sigma), normal_density(u / sigma) / sigma)
+                        let v = u / sigma;
+                        let (step, slope) = if directions == 1 {
+                            (normal_cdf(v), normal_density(v) / sigma)
                         } else {
                             edge(u, optical, minor)
                         };
-                        (p as f32, d as f32)
+                        // A ramp has no detail that the pixel's shape could show.
+                        let ramp = u * normal_cdf(-v) - sigma * normal_density(v);
+                        Entry { step: step as f32, slope: slope as f32, ramp: ramp as f32 }
                     })
                     .collect()
             })
@@ -111,23 +123,70 @@ fn edge(u: f64, optical: f64, minor: f64) -> (f64, f64) {
 #[derive(Clone, Copy)]
 pub(crate) struct EdgeTable<'a> {
     reach: f64,
-    table: &'a [(f32, f32)],
+    table: &'a [Entry],
+}
+
+/// An edge's shape at one place: the step (0 inside to 1 outside), its slope per pixel, and the two
+/// blurred ramps, `min(u, 0)` inside and `max(u, 0)` outside.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Shape {
+    pub step: f64,
+    pub slope: f64,
+    pub inside: f64,
+    pub outside: f64,
 }
 
 impl EdgeTable<'_> {
-    /// Profile (0 inside to 1 outside) and slope at signed distance `u` outward.
-    pub fn at(&self, u: f64) -> (f64, f64) {
+    /// The shape at signed distance `u` outward, px.
+    pub fn at(&self, u: f64) -> Shape {
         let x = (u + self.reach) * PER_PIXEL;
         if x <= 0.0 {
-            return (0.0, 0.0);
+            return Shape { step: 0.0, slope: 0.0, inside: u, outside: 0.0 };
         }
         let i = x as usize;
         if i + 1 >= self.table.len() {
-            return (1.0, 0.0);
+            return Shape { step: 1.0, slope: 0.0, inside: 0.0, outside: u };
         }
         let t = (x - i as f64) as f32;
         let (a, b) = (self.table[i], self.table[i + 1]);
-        (f64::from(a.0 + t * (b.0 - a.0)), f64::from(a.1 + t * (b.1 - a.1)))
+        let between = |a: f32, b: f32| f64::from(a + t * (b - a));
+        let inside = between(a.ramp, b.ramp);
+        Shape {
+            step: between(a.step, b.step),
+            slope: between(a.slope, b.slope),
+            inside,
+            outside: u - inside,
+        }
+    }
+}
+
+/// The same for a Gaussian of any width, the pixel's own shape left out.
+fn bell(u: f64, sigma: f64) -> Shape {
+    let v = u / sigma;
+    let (step, density) = (Bell::get().cdf(v), normal_density(v));
+    let inside = u * (1.0 - step) - sigma * density;
+    Shape { step, slope: density / sigma, inside, outside: u - inside }
+}
+
+/// The normal integral, tabulated: it is asked for a hundred thousand times an outline.
+struct Bell(Vec<f64>);
+
+impl Bell {
+    const REACH: f64 = 6.0;
+    const PER_SIGMA: f64 = 128.0;
+
+    fn get() -> &'static Self {
+        static BELL: std::sync::OnceLock<Bell> = std::sync::OnceLock::new();
+        BELL.get_or_init(|| {
+            let n = (2.0 * Self::REACH * Self::PER_SIGMA) as usize + 2;
+            Self((0..n).map(|i| normal_cdf(i as f64 / Self::PER_SIGMA - Self::REACH)).collect())
+        })
+    }
+
+    fn cdf(&self, v: f64) -> f64 {
+        let x = (v.clamp(-Self::REACH, Self::REACH) + Self::REACH) * Self::PER_SIGMA;
+        let i = (x as usize).min(self.0.len() - 2);
+        self.0[i] + (x - i as f64) * (self.0[i + 1] - self.0[i])
     }
 }
 
@@ -140,119 +199,124 @@ pub(crate) struct Profile<'a> {
     pub rate: f64,
 }
 
+/// Light on both sides of an edge, seen at the edge, and how it changes going away from it. Metal
+/// mirrors what is behind it, most of all near its outline, and a background darkens beside a thing
+/// that lies on it: neither side is even.
+#[derive(Clone, Copy, Debug, Default)]
+pub(crate) struct Levels {
+    /// Light of the object at its edge.
+    pub inner: f64,
+    /// Light of the background at the edge.
+    pub outer: f64,
+    /// Change of the object's light per pixel outward.
+    pub inside: f64,
+    /// Change of the background's light per pixel outward.
+    pub outside: f64,
+}
+
+impl Levels {
+    pub fn contrast(&self) -> f64 {
+        self.outer - self.inner
+    }
+
+    /// Light at a place of the shape.
+    fn light(&self, s: &Shape) -> f64 {
+        self.inner
+            + self.contrast() * s.step
+            + self.inside * s.inside
+            + self.outside * s.outside
+    }
+
+    /// Change of the light per pixel by which the edge is moved inward.
+    fn slope(&self, s: &Shape) -> f64 {
+        self.contrast() * s.slope + self.inside * (1.0 - s.step) + self.outside * s.step
+    }
+}
+
 /// Where the edge crosses a profile.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Crossing {
     /// Coordinate along the row or column.
     pub at: f64,
-    /// Light on the object's side.
-    pub inner: f64,
-    /// Light on the background's side.
-    pub outer: f64,
+    /// Light on both sides.
+    pub levels: Levels,
     /// Root mean square of what the model leaves.
     pub rms: f64,
-    /// Sum of squared slopes over the samples, per square pixel along the normal.
+    /// Sum of squared slopes over the samples, for a step of 1, per square pixel along the normal.
     pub information: f64,
     /// Whether something else than a straight edge showed within the window.
     pub crowded: bool,
 }
 
-/// Light on both sides of an edge, at the edge, and how uneven the illumination is.
-#[derive(Clone, Copy, Debug)]
-pub(crate) struct Levels {
-    pub inner: f64,
-    pub outer: f64,
-    /// Relative change of the light per pixel along the row or column.
-    pub uneven: f64,
-}
+/// Share of the contrast that a straight edge's profile leaves over at most.
+const CROWDED: f64 = 0.12;
+/// Part of the steepest rise that another must have to be an edge of its own.
+const STEEP: f64 = 0.6;
 
 impl Profile<'_> {
-    /// The samples' own first guess: levels from the outer quarters, place from the area
-    /// between them, which no symmetric blur can shift. `None` without contrast.
-    pub fn by_area(&self) -> Option<Crossing> {
+    /// Where the light rises most steeply over about two blurs, among such places the one nearest to
+    /// `centre`; outward if `dark` (the object is darker than its background), else inward. Light
+    /// mirrored at the rim of a thing moves this place least of all.
+    pub fn steepest(&self, sigma: f64, centre: f64, dark: bool) -> Option<f64> {
         let n = self.light.len();
-        let quarter = (n / 4).max(1);
-        if n < 4 {
+        let h = ((sigma / self.rate.abs()).round() as usize).clamp(1, 64).min(n / 2);
+        if n < 2 * h + 1 || h == 0 {
             return None;
         }
-        let mean = |s: &[f32]| s.iter().map(|&v| f64::from(v)).sum::<f64>() / s.len() as f64;
-        let (low, high) = (mean(&self.light[..quarter]), mean(&self.light[n - quarter..]));
-        let contrast = high - low;
-        if contrast.abs() < 1e-6 {
+        let sign = if (self.rate > 0.0) == dark { 1.0 } else { -1.0 };
+        let mut sum = 0.0f32;
+        for i in 0..h {
+            sum += self.light[h + i] - self.light[i];
+        }
+        // Rise across the boundary between samples `b - 1` and `b`.
+        let mut rises = Vec::with_capacity(n - 2 * h + 1);
+        rises.push(sign * sum);
+        for b in h + 1..=n - h {
+            sum += self.light[b + h - 1] - 2.0 * self.light[b - 1] + self.light[b - 1 - h];
+            rises.push(sign * sum);
+        }
+        let most = rises.iter().copied().fold(0.0f32, f32::max);
+        if most <= 1e-6 * h as f32 {
             return None;
         }
-        // Light missing towards the high end, in pixels, is the width of the low part.
-        let width = self.light.iter().map(|&v| (high - f64::from(v)) / contrast).sum::<f64>();
-        if !(0.0..=n as f64).contains(&width) {
-            return None;
-        }
-        let spread = |s: &[f32], m: f64| {
-            s.iter().map(|&v| (f64::from(v) - m).powi(2)).sum::<f64>() / s.len() as f64
-        };
-        let rms = ((spread(&self.light[..quarter], low)
-            + spread(&self.light[n - quarter..], high))
-            / 2.0)
-            .sqrt();
-        let (inner, outer) = if self.rate > 0.0 { (low, high) } else { (high, low) };
-        Some(Crossing {
-            at: self.first - 0.5 + width,
-            inner,
-            outer,
-            rms,
-            information: 0.0,
-            crowded: rms > 0.15 * contrast.abs(),
-        })
+        let place = |i: usize| self.first - 0.5 + (i + h) as f64;
+        (0..rises.len())
+            .filter(|&i| {
+                let r = rises[i];
+                r >= STEEP as f32 * most
+                    && (i == 0 || rises[i - 1] <= r)
+                    && rises.get(i + 1).is_none_or(|next| *next <= r)
+            })
+            .min_by(|&a, &b| (place(a) - centre).abs().total_cmp(&(place(b) - centre).abs()))
+            .map(place)
     }
 
-    /// Least squares for place and both levels, by Gauss-Newton from `start`.
+    /// Least squares for place, levels and their slopes, by Gauss-Newton from `start`.
     pub fn with_free_levels(&self, shape: EdgeTable, start: f64, steps: usize) -> Option<Crossing> {
+        self.free(&|u| shape.at(u), start, steps)
+    }
+
+    fn free(&self, shape: &impl Fn(f64) -> Shape, start: f64, steps: usize) -> Option<Crossing> {
         let n = self.light.len() as f64;
         let mut at = start;
         let mut found = None;
         for _ in 0..steps {
-            let (mut sp, mut sd, mut sy) = (0.0, 0.0, 0.0);
-            let (mut spp, mut spd, mut sdd, mut spy, mut sdy, mut syy) =
-                (0.0, 0.0, 0.0, 0.0, 0.0, 0.0);
+            let mut system = Normal::<5>::default();
+            let mut information = 0.0;
             for (i, &y) in self.light.iter().enumerate() {
-                let (p, d) = shape.at((self.first + i as f64 - at) * self.rate);
-                let y = f64::from(y);
-                sp += p;
-                sd += d;
-                sy += y;
-                spp += p * p;
-                spd += p * d;
-                sdd += d * d;
-                spy += p * y;
-                sdy += d * y;
-                syy += y * y;
+                let s = shape((self.first + i as f64 - at) * self.rate);
+                // A small shift of the ramps is a change of the levels.
+                system.add([1.0, s.step, s.inside, s.outside, s.slope], f64::from(y));
+                information += s.slope * s.slope;
             }
-            let pp = spp - sp * sp / n;
-            let py = spy - sp * sy / n;
-            if pp < 1e-3 {
-                return None;
-            }
-            let contrast = py / pp;
-            let inner = (sy - contrast * sp) / n;
+            let ([inner, contrast, inside, outside, shift], rms, _) = system.solve()?;
             if contrast.abs() < 1e-6 {
                 return None;
             }
-            // The slope with all that levels could imitate taken out.
-            let pd = spd - sp * sd / n;
-            let dd = sdd - sd * sd / n - pd * pd / pp;
-            let dy = (sdy - sd * sy / n) - pd * py / pp;
-            if dd < 1e-9 {
-                return None;
-            }
-            let yy = (syy - sy * sy / n - py * py / pp).max(0.0);
-            found = Some(Crossing {
-                at,
-                inner,
-                outer: inner + contrast,
-                rms: (yy / (n - 2.0).max(1.0)).sqrt(),
-                information: sdd,
-                crowded: false,
-            });
-            let step = -dy / (contrast * dd * self.rate);
+            let levels = Levels { inner, outer: inner + contrast, inside, outside };
+            let crowded = rms > CROWDED * contrast.abs();
+            found = Some(Crossing { at, levels, rms, information, crowded });
+            let step = -shift / (contrast * self.rate);
             at += step.clamp(-2.0, 2.0);
             if !at.is_finite() || at < self.first || at > self.first + n {
                 return None;
@@ -261,22 +325,7 @@ impl Profile<'_> {
         found.map(|f| Crossing { at, ..f })
     }
 
-    /// Relative change of the light per pixel along the samples (uneven illumination), with its
-    /// information (inverse variance for unit noise). The levels, and small errors of the place,
-    /// are left free.
-    pub fn unevenness(&self, shape: EdgeTable, at: &Crossing) -> Option<(f64, f64)> {
-        let contrast = at.outer - at.inner;
-        let mut system = Normal::default();
-        for (i, &y) in self.light.iter().enumerate() {
-            let t = self.first + i as f64 - at.at;
-            let (p, d) = shape.at(t * self.rate);
-            system.add([1.0, p, d, (at.inner + contrast * p) * t], f64::from(y));
-        }
-        let (x, _, information) = system.solve()?;
-        Some((x[3], information))
-    }
-
-    /// Least squares for the place alone, the levels at the edge given. Samples beyond the point
+    /// Least squares for the place alone, the light on both sides given. Samples beyond the point
     /// where something else begins are left out.
     pub fn with_levels(
         &self,
@@ -285,26 +334,25 @@ impl Profile<'_> {
         start: f64,
         levels: Levels,
     ) -> Option<Crossing> {
-        let Levels { inner, outer, uneven } = levels;
-        let contrast = outer - inner;
+        let contrast = levels.contrast();
         let n = self.light.len();
-        let (from, to) = self.alone(sigma, start, inner, outer);
+        let (from, to) = self.alone(sigma, start, &levels);
         let mut at = start;
         let mut found = None;
         for _ in 0..3 {
             let (mut srd, mut sdd, mut srr) = (0.0, 0.0, 0.0);
             for (i, &y) in self.light.iter().enumerate().take(to).skip(from) {
-                let t = self.first + i as f64 - at;
-                let (p, d) = shape.at(t * self.rate);
-                let r = f64::from(y) / (1.0 + uneven * t) - inner - contrast * p;
+                let s = shape.at((self.first + i as f64 - at) * self.rate);
+                let r = f64::from(y) - levels.light(&s);
+                let d = levels.slope(&s);
                 srd += r * d;
                 sdd += d * d;
                 srr += r * r;
             }
-            if sdd < 1e-9 {
+            if sdd < 1e-9 * contrast * contrast {
                 return None;
             }
-            let step = -srd / (contrast * sdd * self.rate);
+            let step = -srd / (sdd * self.rate);
             at += step.clamp(-1.5, 1.5);
             if !at.is_finite() || at < self.first || at > self.first + n as f64 {
                 return None;
@@ -313,10 +361,9 @@ impl Profile<'_> {
             let left = (srr - srd * srd / sdd).max(0.0);
             found = Some(Crossing {
                 at,
-                inner,
-                outer,
+                levels,
                 rms: (left / ((to - from) as f64 - 1.0).max(1.0)).sqrt(),
-                information: sdd,
+                information: sdd / (contrast * contrast),
                 crowded: to - from < n,
             });
             // A step's error is of the order of its square.
@@ -328,16 +375,20 @@ impl Profile<'_> {
     }
 
     /// Range of samples that belong to this edge: cut where, going away from it, the light
-    /// leaves the level it should have settled to by more than a third of the contrast.
-    fn alone(&self, sigma: f64, at: f64, inner: f64, outer: f64) -> (usize, usize) {
-        let contrast = outer - inner;
+    /// leaves the level it should have there by more than a third of the contrast.
+    fn alone(&self, sigma: f64, at: f64, levels: &Levels) -> (usize, usize) {
+        let contrast = levels.contrast();
         let n = self.light.len();
         let strays = |i: usize| {
             let u = (self.first + i as f64 - at) * self.rate;
             if u.abs() < 2.0 * sigma {
                 return false;
             }
-            let level = if u > 0.0 { outer } else { inner };
+            let level = if u > 0.0 {
+                levels.outer + levels.outside * u
+            } else {
+                levels.inner + levels.inside * u
+            };
             ((f64::from(self.light[i]) - level) / contrast).abs() > 0.35
         };
         let middle = ((at - self.first).round().max(0.0) as usize).min(n.saturating_sub(1));
@@ -354,32 +405,60 @@ impl Profile<'_> {
         };
         (from, to.max(from))
     }
+
+    /// Samples as pairs of outward distance and relative light (0 inside, 1 outside), what the light
+    /// changes by on either side taken out.
+    pub fn relative(&self, at: &Crossing, sigma: f64) -> impl Iterator<Item = (f32, f32)> + '_ {
+        let (levels, at) = (at.levels, at.at);
+        self.light.iter().enumerate().map(move |(i, &y)| {
+            let u = (self.first + i as f64 - at) * self.rate;
+            let s = bell(u, sigma);
+            let even = f64::from(y)
+                - levels.inner
+                - levels.inside * s.inside
+                - levels.outside * s.outside;
+            (u as f32, (even / levels.contrast()) as f32)
+        })
+    }
+
+    /// Least squares for an edge of any blur, the pixel in it: 1-sigma, px.
+    pub fn with_blur(&self, sigma: f64, start: f64) -> Option<Crossing> {
+        self.free(&|u| bell(u, sigma), start, 2)
+    }
 }
 
-/// Blur (1-sigma, pixels, without the pixel) that best explains samples gathered from many
-/// profiles of one outline: pairs of outward distance and relative light (0 inside, 1 outside).
-pub(crate) fn blur_of(samples: &[(f32, f32)], start: f64) -> f64 {
+/// A profile kept, with where its edge seems to be.
+pub(crate) struct Sampled {
+    pub light: Vec<f32>,
+    pub first: f64,
+    pub rate: f64,
+    pub at: f64,
+}
+
+impl Sampled {
+    pub fn profile(&self) -> Profile<'_> {
+        Profile { light: &self.light, first: self.first, rate: self.rate }
+    }
+}
+
+/// Blur (1-sigma, pixels, without the pixel) that best explains many profiles of one outline, each with
+/// its own place, levels and slopes.
+pub(crate) fn blur_of(profiles: &[Sampled], start: f64) -> f64 {
     // The pixel enters by its variance only; to fourth order in its width that is exact, and at
     // the sharp end a wrong shape costs efficiency, never bias.
-    const REACH: f32 = 5.0;
-    const PER_SIGMA: f32 = 64.0;
-    let table: Vec<f32> = (0..=(2.0 * REACH * PER_SIGMA) as usize + 1)
-        .map(|i| normal_cdf(f64::from(i as f32 / PER_SIGMA - REACH)) as f32)
-        .collect();
-    let cdf = |u: f32| {
-        let x = (u.clamp(-REACH, REACH) + REACH) * PER_SIGMA;
-        let i = (x as usize).min(table.len() - 2);
-        table[i] + (x - i as f32) * (table[i + 1] - table[i])
-    };
+    //
+    // A part of the contrast left over beyond which a profile is no edge, squared.
+    const MOST: f64 = 0.05 * 0.05;
     let cost = |log_sigma: f64| {
-        let scale = (1.0 / log_sigma.exp()) as f32;
-        samples
+        let sigma = log_sigma.exp();
+        profiles
             .iter()
-            .map(|&(u, z)| {
-                let r = z - cdf(u * scale);
-                // Bounded, so that corners and dirt do not widen the blur.
-                let q = r * r;
-                f64::from(q / (1.0 + q / 0.01))
+            .map(|s| {
+                s.profile().with_blur(sigma, s.at).map_or(1.0, |f| {
+                    let q = (f.rms / f.levels.contrast()).powi(2);
+                    // Bounded, so that corners and dirt do not widen the blur.
+                    q / (q + MOST)
+                })
             })
             .sum::<f64>()
     };
@@ -388,7 +467,7 @@ pub(crate) fn blur_of(samples: &[(f32, f32)], start: f64) -> f64 {
     let golden = 0.618_033_988_749_895;
     let (mut x1, mut x2) = (b - golden * (b - a), a + golden * (b - a));
     let (mut f1, mut f2) = (cost(x1), cost(x2));
-    for _ in 0..12 {
+    for _ in 0..10 {
         if f1 < f2 {
             (b, x2, f2) = (x2, x1, f1);
             x1 = b - golden * (b - a);
@@ -446,23 +525,54 @@ mod tests {
                 let table = shape.toward(minor);
                 for j in -60..60 {
                     let u = j as f64 * 0.037;
-                    assert!((table.at(u).0 - edge(u, optical, minor).0).abs() < 3e-3);
+                    assert!((table.at(u).step - edge(u, optical, minor).0).abs() < 3e-3);
                 }
             }
         }
     }
 
+    /// Profiles of a step between sides that change: a rim lit from behind, a shadow beside it.
+    fn seen(sigma: f64, levels: Levels) -> Vec<Sampled> {
+        (0..40)
+            .map(|i| {
+                let at = 20.0 + f64::from(i) / 40.0;
+                let light = |j: i32| {
+                    levels.light(&bell((f64::from(j) + 0.5 - at) * 0.9, sigma)) as f32
+                };
+                Sampled { light: (0..40).map(light).collect(), first: 0.5, rate: 0.9, at: 20.4 }
+            })
+            .collect()
+    }
+
+    const BRIGHT_RIM: Levels = Levels { inner: 0.45, outer: 0.8, inside: 0.012, outside: 0.004 };
+
     #[test]
     fn blur_is_recovered() {
-        for sigma in [0.4f64, 1.3, 6.0] {
-            let total = (sigma * sigma + PIXEL_VARIANCE).sqrt();
-            let samples: Vec<(f32, f32)> = (-400..400)
-                .map(|i| {
-                    let u = i as f64 * total / 100.0;
-                    (u as f32, normal_cdf(u / total) as f32)
-                })
-                .collect();
-            assert!((blur_of(&samples, 1.5 * total) / sigma - 1.0).abs() < 0.03);
+        let black = Levels { inner: 0.02, outer: 0.8, inside: 0.0, outside: 0.0 };
+        for levels in [black, BRIGHT_RIM] {
+            for sigma in [0.4f64, 1.3, 3.0] {
+                let total = (sigma * sigma + PIXEL_VARIANCE).sqrt();
+                let found = blur_of(&seen(total, levels), 1.5 * total);
+                assert!((found / sigma - 1.0).abs() < 0.04, "{found} for {sigma}");
+            }
+        }
+    }
+
+    #[test]
+    fn a_rim_that_mirrors_the_light_does_not_move_the_edge() {
+        let shape = EdgeShape::new(1.2);
+        for sampled in seen(shape.sigma, BRIGHT_RIM).iter().enumerate() {
+            let (i, sampled) = sampled;
+            let truth = 20.0 + i as f64 / 40.0;
+            let profile = sampled.profile();
+            let start = profile.steepest(1.2, 20.0, true).unwrap();
+            let free = profile.with_free_levels(shape.toward(0.0), start, 3).unwrap();
+            assert!((free.at - truth).abs() < 0.01, "{} for {truth}", free.at);
+            assert!((free.levels.inner - BRIGHT_RIM.inner).abs() < 0.01);
+            let alone = profile
+                .with_levels(shape.toward(0.0), shape.sigma, truth + 0.3, BRIGHT_RIM)
+                .unwrap();
+            assert!((alone.at - truth).abs() < 0.01, "{} for {truth}", alone.at);
         }
     }
 }

@@ -128,13 +128,16 @@ pub(crate) struct Tiles {
     pub size: usize,
     pub w: usize,
     pub h: usize,
+    /// Extremes within each tile.
+    pub own_low: Vec<f32>,
+    pub own_high: Vec<f32>,
+    /// Extremes within each tile and its eight neighbours.
     pub low: Vec<f32>,
     pub high: Vec<f32>,
 }
 
 impl Tiles {
-    /// Extremes of 4 x 4 means (so that noise and specks do not count) within each tile and its
-    /// eight neighbours.
+    /// Extremes of 4 x 4 means, so that noise and specks do not count.
     pub fn of(reduced: &Reduced, size: usize) -> Self {
         const CELL: usize = 4;
         let (cw, ch) = ((reduced.w / CELL).max(1), (reduced.h / CELL).max(1));
@@ -159,9 +162,10 @@ impl Tiles {
                 high[tile] = high[tile].max(mean);
             }
         }
-        let low = neighbourhood(&low, w, h, f32::min);
-        let high = neighbourhood(&high, w, h, f32::max);
-        Self { size, w, h, low, high }
+        let (own_low, own_high) = (low, high);
+        let low = neighbourhood(&own_low, w, h, f32::min);
+        let high = neighbourhood(&own_high, w, h, f32::max);
+        Self { size, w, h, own_low, own_high, low, high }
     }
 }
 
@@ -217,6 +221,11 @@ pub(crate) struct Grid {
 }
 
 impl Grid {
+    /// A grid of the same tiles with nothing in it.
+    pub fn clone_shape(&self) -> Self {
+        Self { size: self.size, w: self.w, h: self.h, v: Vec::new() }
+    }
+
     /// Tile at or before pixel `i` among `count` tiles, the next one, and the part of the next.
     fn between(&self, i: usize, count: usize) -> (usize, usize, f32) {
         let last = count - 1;

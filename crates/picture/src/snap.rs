@@ -3,7 +3,7 @@
 use crate::geometry::quantile;
 use crate::grey::Grey;
 use crate::outline::EdgePoint;
-use crate::profile::{EdgeShape, Profile, blur_of};
+use crate::profile::{EdgeShape, Profile, Sampled, blur_of};
 
 /// Largest radius searched, in pixels.
 const LARGEST: f64 = 200.0;
@@ -147,28 +147,20 @@ impl Across {
             let (light, first) = self.part(at, 4.0 * blur + 2.0);
             // Distances are in steps of 1/FINE pixel; the profile works in its own steps.
             let profile = Profile { light, first: first * FINE, rate: 1.0 / FINE };
-            let area = profile.by_area()?;
-            let (inner, outer) = (area.inner, area.outer);
-            let contrast = outer - inner;
-            if contrast <= 0.01 {
+            let start = profile.steepest(blur, at * FINE, true)?;
+            let sampled =
+                Sampled { light: light.to_vec(), first: profile.first, rate: profile.rate, at: start };
+            blur = blur_of(&[sampled], blur).clamp(0.3, 8.0);
+            let shape = EdgeShape::new(blur);
+            let fit = profile.with_free_levels(shape.toward(0.0), start, 3)?;
+            if fit.levels.contrast() <= 0.01 {
                 return None;
             }
-            let samples: Vec<(f32, f32)> = light
-                .iter()
-                .enumerate()
-                .map(|(i, &v)| {
-                    let u = first + i as f64 / FINE - area.at / FINE;
-                    (u as f32, ((f64::from(v) - inner) / contrast) as f32)
-                })
-                .collect();
-            blur = blur_of(&samples, blur).clamp(0.3, 8.0);
-            let shape = EdgeShape::new(blur);
-            let fit = profile.with_free_levels(shape.toward(0.0), area.at, 3)?;
             at = (fit.at / FINE).clamp(-4.0, 4.0);
             best = Some((fit, shape.sigma));
         }
         let (fit, sigma) = best?;
-        let contrast = fit.outer - fit.inner;
+        let contrast = fit.levels.contrast();
         if fit.rms > 0.2 * contrast {
             return None;
         }

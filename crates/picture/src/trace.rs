@@ -130,6 +130,14 @@ pub fn trace(
     };
     let as_shadow = || {
         let k = reduced.k;
+        let before = threshold.before_background(&reduced);
+        let found_dark = match &before {
+            Some(before) => {
+                let mut dark = before.dark(&reduced);
+                before.boundaries(&reduced, &mut dark, true)
+            }
+            None => found_dark,
+        };
         let edges = |found: Vec<Boundary>, dark: bool, from: f32| {
             let found = worth_tracing(found, reduced.w, reduced.h);
             let mut shapes = Shapes::default();
