@@ -2,10 +2,10 @@
 //! passes; each where no other sheet holds it.
 
 use crate::findings::Findings;
-use crate::job::{Job, PaperSaid};
+use crate::job::{Job, PaperSaid, ToolFor};
 use crate::template::{TemplateError, info};
 use crate::workshop::Blank;
-use form::{Quantity, Units};
+use form::{Quantity, Source, Units};
 use sheets::{BenchPart, BenchSheet, Drawing, Row};
 use shop::{About, Centring, JawMove};
 
@@ -219,6 +219,11 @@ pub fn passes_sheet(
     let passes = crate::worksheet::passes(&cutting.plan);
     let said = cutting.plan.notices.iter().map(|n| crate::nut_sheet::sentence(&n.text, units));
     let run_out_mm = crate::worksheet::roughly(cutting.plan.run_out_mm, 0.1, units);
+    let what = match (job.sheets.tool_for, cutting.bar.is_some()) {
+        (ToolFor::Screw, _) => "a new screw, from its outside",
+        (ToolFor::Nut, true) => "a nut, with a boring bar",
+        (ToolFor::Nut, false) => "a nut",
+    };
     let sheet = BenchSheet {
         title: "Passes".into(),
         about: vec![About::Lathe],
@@ -226,6 +231,8 @@ pub fn passes_sheet(
             BenchPart::Numbers(
                 "The cut".into(),
                 vec![
+                    Row::words("Cut into", what, Source::Derived),
+                    Row::words("Material", cutting.request.material.name(), job.work_material().1),
                     Row::length("Depth", Quantity::derived(cutting.request.depth_mm, 0.0)),
                     Row::length(
                         "Tip flat of the tool",

@@ -20,6 +20,7 @@ mod identity;
 mod job;
 mod journal;
 mod machine;
+mod must_hold;
 mod nut_sheet;
 mod record;
 mod record_sheet;
@@ -64,7 +65,7 @@ pub use remembered::{Memory, PICTURE_AWAY, Remembered};
 pub use save::{
     SaveError, backup_of, load, save, set_aside, sha256_of, sha256_of_file, write_whole,
 };
-pub use survey_sheet::{survey_sheet, verdict};
+pub use survey_sheet::{survey_sheet, verdict, verdict_of};
 pub use template::{NOBODY_SAID, TemplateError, info, nothing_to_draw, template};
 pub use thumbnail::Thumbnail;
 pub use wheels_sheet::next_starts;

@@ -67,7 +67,10 @@ pub fn info(job: &Job, paper: PaperSaid, date: &str) -> SheetInfo {
             PaperSaid::Letter => Paper::Letter,
         },
         // A sheet carries the cautions of its kind by itself.
-        cautions: if job.duty.is_none() { vec![NOBODY_SAID.to_owned()] } else { Vec::new() },
+        cautions: match job.duty {
+            None => vec![NOBODY_SAID.to_owned()],
+            Some(duty) => duty.caution().map(str::to_owned).into_iter().collect(),
+        },
         thread_use: job.duty.map_or(UseOfThread::MovesOrAdjusts, Duty::thread_use),
     }
 }
@@ -139,9 +142,10 @@ pub fn template(
             front_deg: taken(tool.front.clearance_deg),
         },
         view: format!(
-            "{} Set {}.",
+            "{} Set {}. {}",
             tool.view,
-            crate::worksheet::set_up(&tool.setting).in_units(job.units)
+            crate::worksheet::set_up(tool).in_units(job.units),
+            tool.clearances_hold_for().in_units(job.units)
         ),
         rows,
         notes,
@@ -186,9 +190,10 @@ pub(crate) fn leading(tool: &shop::ToolForm) -> FlankSide {
 
 /// A tool as it is drawn.
 pub(crate) fn drawn(tool: &shop::ToolForm) -> sheets::ToolForm {
+    let (left_flank_deg, right_flank_deg) = tool.angles_to_grind();
     sheets::ToolForm {
-        right_flank_deg: tool.right.angle_deg,
-        left_flank_deg: tool.left.angle_deg,
+        right_flank_deg,
+        left_flank_deg,
         tip_flat_mm: tool.tip_flat_mm,
         corner_radius_mm: Quantity::derived(tool.corner_radius_mm, 0.0),
         depth_mm: tool.form_depth_mm,

@@ -10,10 +10,11 @@ use sheets::{Drawing, JobSheet, Pass, Row, Value};
 use shop::{DialReads, OverWires, ScrewForm, Train};
 
 /// How a tool is set, in words.
-pub(crate) fn set_up(tool: &shop::ToolSetting) -> Sentence {
-    let mut text = Sentence::from(match tool.turned {
-        shop::Turned::Square => "square to the axis",
-        shop::Turned::ToLeadAngle => "turned to the lead angle",
+pub(crate) fn set_up(form: &shop::ToolForm) -> Sentence {
+    let tool = &form.setting;
+    let mut text = Sentence::from(match &form.turn {
+        None => "square to the axis".to_owned(),
+        Some(turn) => turn.words(),
     });
     if tool.top_rake_deg != 0.0 {
         text.push(format!(", top rake {}°", tool.top_rake_deg));
@@ -147,7 +148,7 @@ pub fn worksheet(
         .collect(),
         tool: drawn(tool),
         leading: leading(tool),
-        tool_setting: set_up(&job.tool).in_units(units),
+        tool_setting: set_up(tool).in_units(units),
         passes: plan.map(passes).unwrap_or_default(),
         dial: dial_read(job, plan),
         play: axial_play(nut, units)
@@ -220,6 +221,7 @@ pub(crate) fn passes(plan: &shop::PassPlan) -> Vec<Pass> {
         depth_mm: p.depth_mm,
         dial: reading(p.dial),
         note: if p.spring { "spring".into() } else { String::new() },
+        try_on: p.try_on,
     };
     plan.passes.iter().map(printed).collect()
 }

@@ -25,6 +25,8 @@ pub struct Pass {
     pub dial: String,
     /// Remark: `spring`.
     pub note: String,
+    /// After this pass the machine is stopped and the screw tried.
+    pub try_on: bool,
 }
 
 /// What the job sheet shows.
@@ -442,6 +444,10 @@ fn passes(
     let (head, rest) = place.cut_top(9.0 + 3.5 * lines.len() as f64);
     d.line(pt(head.left, head.top), pt(head.right, head.top), Pen::RULE);
     d.write_bold(pt(head.left, head.top - 5.4), "Passes", 4.0, Anchor::Start);
+    if let Some(at) = job.passes.iter().position(|p| p.try_on) {
+        let stop = format!("After pass {}: stop, try the fit", at + 1);
+        d.write_bold(pt(head.right, head.top - 5.4), &stop, 3.2, Anchor::End);
+    }
     for (i, line) in lines.iter().enumerate() {
         d.write(pt(head.left, head.top - 9.8 - 3.5 * i as f64), line, 2.8, Anchor::Start);
     }
@@ -477,10 +483,12 @@ fn passes(
     Err(SheetError::TooMany { what: "passes", count: job.passes.len(), most: 400 })
 }
 
-/// Every so many of the passes, with their numbers; those without further infeed and the last cut stay.
+/// Every so many of the passes, with their numbers; those without further infeed, the last cut and the one
+/// after which the fit is tried stay.
 fn thinned(passes: &[Pass], every: usize) -> Vec<(usize, &Pass)> {
     let cuts = passes.iter().filter(|p| p.note.is_empty()).count();
-    let kept = |i: usize, p: &Pass| i.is_multiple_of(every) || !p.note.is_empty() || i >= cuts;
+    let kept =
+        |i: usize, p: &Pass| i.is_multiple_of(every) || !p.note.is_empty() || i >= cuts || p.try_on;
     passes.iter().enumerate().map(|(i, p)| (i + 1, p)).filter(|(i, p)| kept(*i, p)).collect()
 }
 

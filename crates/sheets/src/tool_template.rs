@@ -239,7 +239,10 @@ fn too_large(info: &SheetInfo, asked: f64, largest: f64, view: &Canvas, space: R
 /// A small view with the words over and under it.
 struct SmallView {
     heading: &'static str,
+    /// From where it is seen, or how it is used.
     caption: &'static str,
+    /// Left out where there is no room for all.
+    spare: bool,
     view: Canvas,
 }
 
@@ -263,7 +266,12 @@ fn small_views(t: &ToolTemplate, width: f64) -> Vec<SmallView> {
     };
     let card_depth = (depth + 12.0).min(24.0).max(depth + 3.0);
     let mut views = vec![
-        SmallView { heading: "Tool 1 : 1", caption: "", view: views::true_size(&t.form) },
+        SmallView {
+            heading: "Tool 1 : 1",
+            caption: "seen as above",
+            spare: false,
+            view: views::true_size(&t.form),
+        },
         SmallView {
             heading: "Gauge 1 : 1, cut out on the line",
             caption: if depth < LEAST_CARD_DEPTH_MM {
@@ -271,11 +279,13 @@ fn small_views(t: &ToolTemplate, width: f64) -> Vec<SmallView> {
             } else {
                 "upper edge along the work, notch to the tool"
             },
+            spare: true,
             view: views::gauge(&t.form, (widest + 16.0).max(44.0), card_depth),
         },
         SmallView {
-            heading: "Front view: side clearances",
-            caption: "",
+            heading: "Side clearances, facing the tip",
+            caption: "rake face up: the sides swap hands",
+            spare: false,
             view: views::front(left, right, t.leading),
         },
     ];
@@ -285,7 +295,7 @@ fn small_views(t: &ToolTemplate, width: f64) -> Vec<SmallView> {
         views.remove(0);
     }
     if needed(&views) > width {
-        views.retain(|v| v.caption.is_empty());
+        views.retain(|v| !v.spare);
     }
     views
 }
@@ -301,7 +311,7 @@ fn draw_small(d: &mut Canvas, views: &[SmallView], place: Rect) {
     let mut left = place.left;
     for v in views {
         let width = v.size().0 + spare;
-        let bottom = place.bottom + if v.caption.is_empty() { 1.0 } else { 6.0 };
+        let bottom = place.bottom + 6.0;
         let column = Rect::new(left, bottom, left + width, place.top - 1.0);
         views::headed(d, &v.view, column, v.heading);
         let at = pt(column.centre().x, place.bottom + 2.0);

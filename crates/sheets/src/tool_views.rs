@@ -253,9 +253,16 @@ pub(crate) fn gauge(tool: &ToolForm, width: f64, height: f64) -> Canvas {
     c
 }
 
-/// The tool from the front with the clearances of its sides; not to scale, angles true.
-pub(crate) fn front(left_deg: Quantity, right_deg: Quantity, leading: FlankSide) -> Canvas {
+/// The tool facing its tip, rake face up, with the clearances of its sides; not to scale, angles true.
+/// The sides are named as in the plan view, looking down on the rake face from behind the shank: whoever
+/// faces the tip has the plan's right on the left.
+pub(crate) fn front(plan_left: Quantity, plan_right: Quantity, plan_leading: FlankSide) -> Canvas {
     let mut c = Canvas::default();
+    let (left_deg, right_deg) = (plan_right, plan_left);
+    let leading = match plan_leading {
+        FlankSide::Left => FlankSide::Right,
+        FlankSide::Right => FlankSide::Left,
+    };
     let d = &mut c;
     let (half, height) = (9.0, 20.0);
     let (l, r) = (left_deg.value.to_radians(), right_deg.value.to_radians());

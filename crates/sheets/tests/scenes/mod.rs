@@ -139,6 +139,7 @@ pub fn job(pitch: f64, tool: ToolForm, passes: usize) -> JobSheet {
                     depth_mm: depth * t.sqrt(),
                     dial: format!("{:.2}", 2.0 * depth * t.sqrt()),
                     note: if last { "spring".into() } else { String::new() },
+                    try_on: i + 2 == passes,
                 }
             })
             .collect(),

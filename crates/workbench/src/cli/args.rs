@@ -1,9 +1,9 @@
 //! What may stand on the command line.
 
 use super::read::{
-    Division, Owned, TrainWanted, angle, cylinder, division, drop, duty, force, from_zero, jaws,
-    length, owned, pitch, pixel_box, plain_length, signed_angle, signed_length, train, view,
-    wheel_pair,
+    Division, Owned, SectionWanted, TrainWanted, angle, cylinder, division, drop, duty, force,
+    from_zero, jaws, length, owned, pitch, pixel_box, plain_length, section, signed_angle,
+    signed_length, train, view, wheel_pair, work_material,
 };
 use super::round::RoundTo;
 use clap::{Args, Parser, Subcommand, ValueEnum};
@@ -470,6 +470,9 @@ pub struct Cut {
     /// Spindle speed, turns a minute.
     #[arg(long, value_parser = clap::value_parser!(u32).range(1..=3000))]
     pub rpm: Option<u32>,
+    /// What is cut, where that is not what the nut is made of, or steel for a new screw.
+    #[arg(long, value_parser = work_material)]
+    pub material: Option<shop::WorkMaterial>,
 }
 
 impl Cut {
@@ -502,6 +505,7 @@ impl Cut {
         said.bar_diameter_mm = self.bar.or(said.bar_diameter_mm);
         said.overhang_mm = self.overhang.or(said.overhang_mm);
         said.speed_rpm = self.rpm.map_or(said.speed_rpm, f64::from);
+        said.material = self.material.or(said.material);
     }
 }
 
@@ -523,6 +527,10 @@ pub struct ToolSet {
     /// Where it cuts and which way the spindle turns.
     #[arg(long, value_enum)]
     pub stance: Option<StanceWanted>,
+    /// What it is ground from, for the clearances: round:4mm (a round blank, ground down to its middle),
+    /// square:8mm, or insert:3mm; "usual" for the round blank that is recommended.
+    #[arg(long, value_name = "KIND:SIZE", value_parser = section)]
+    pub section: Option<SectionWanted>,
 }
 
 /// Where a tool cuts.
@@ -559,6 +567,7 @@ impl ToolSet {
             top_rake_deg: self.top_rake.unwrap_or(of_job.top_rake_deg),
             above_centre_mm: self.above_centre.unwrap_or(of_job.above_centre_mm),
             stance: self.stance.map_or(of_job.stance, Into::into),
+            section: self.section.map_or(of_job.section, |wanted| wanted.0),
             ..of_job
         }
     }

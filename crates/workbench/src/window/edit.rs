@@ -265,9 +265,10 @@ pub fn change(job: &mut Job, edit: &Edit) {
         Edit::NutMaterial(material) => {
             // What the nut is made of is what is cut.
             job.nut.material = material;
-            job.passes.material = material.into();
+            job.nut.material_said = true;
+            job.passes.material = None;
         }
-        Edit::Material(material) => job.passes.material = material,
+        Edit::Material(material) => job.passes.material = Some(material),
         Edit::DialReads(reads) => job.passes.read_dial(job.units, |d| d.reads = reads),
         Edit::PassRule(rule) => job.passes.rule = rule,
         Edit::FlankFeed(on) => job.passes.flank_feed = on,

@@ -45,9 +45,10 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         let drawn = format!("as drawn: {tip}");
         entry(&mut sides[1], bench, out, Field::PassTip, "Tip flat as ground", &drawn);
     });
-    egui::ComboBox::from_label("Material").selected_text(said.material.name()).show_ui(ui, |ui| {
+    let cut = bench.job().work_material().0;
+    egui::ComboBox::from_label("Material").selected_text(cut.name()).show_ui(ui, |ui| {
         for material in WorkMaterial::ALL {
-            let on = said.material == material;
+            let on = cut == material;
             if ui.selectable_label(on, material.name()).clicked() && !on {
                 out.push(Command::Edit(Edit::Material(material)));
             }

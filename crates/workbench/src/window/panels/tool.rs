@@ -48,8 +48,9 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
             let text = format!("+{}", units.plain(lost, 3));
             line(ui, "of it for the wheels", &text, "derived").on_hover_text(why);
         }
-        angle(ui, &format!("left, {}", role(tool.left.leading)), tool.left.angle_deg);
-        angle(ui, &format!("right, {}", role(tool.right.leading)), tool.right.angle_deg);
+        let (left, right) = tool.angles_to_grind();
+        angle(ui, &format!("left, {}", role(tool.left.leading)), left);
+        angle(ui, &format!("right, {}", role(tool.right.leading)), right);
         angle(ui, "included angle", tool.included_angle_deg);
         let corner = match tool.corner_radius_mm {
             r if r > 0.0 => units.plain(r, 2),
@@ -68,7 +69,10 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
             line(ui, &name, &format!("{:.1}°", side.clearance_deg), "assumed");
         }
         line(ui, "front", &format!("{:.1}°", tool.front.clearance_deg), "assumed");
+        let high = format!("{} high", units.plain(tool.front.height_mm, 2));
+        line(ui, "for faces up to", &high, "assumed");
     });
+    hint(ui, &tool.clearances_hold_for().in_units(units));
     if let Ok(blank) = shop::round_blank(tool, units != Units::Mm) {
         let text = units.plain(blank.diameter_mm, 1);
         line(ui, "round blank", &text, "usual");
