@@ -283,6 +283,8 @@ pub(crate) fn front(plan_left: Quantity, plan_right: Quantity, plan_leading: Fla
                 FlankSide::Left => (-3.0, Anchor::End),
                 FlankSide::Right => (3.0, Anchor::Start),
             };
+            // Nobody grinds a face to stand exactly upright, and none that overhangs.
+            let label = format!("{label} or more");
             d.write(corner + pt(x, -0.8 * height), &label, DIM_MM, anchor);
             continue;
         }

@@ -710,7 +710,9 @@ fn remarks(r: &PassRequest, passes: &[Pass], dial_error: f64, travel: f64) -> Ve
     let mut notices = Vec::new();
     let cutting = || passes.iter().filter(|p| !p.spring);
     let least = cutting().map(|p| p.increment_mm).fold(f64::INFINITY, f64::min);
-    if least < r.material.least_infeed_mm() {
+    // The last ends at the exact depth, up to half a division short of what the dial moves.
+    let rubs = r.material.least_infeed_mm() - 0.5 * r.dial.division_mm() - 1e-9;
+    if least < rubs {
         notices.push(Notice::new(
             "chip-too-thin",
             sentence!(
