@@ -239,7 +239,14 @@ pub fn passes_sheet(
                         Quantity::derived(cutting.request.tip_flat_mm, 0.0),
                     ),
                     Row::length("Lead", Quantity::derived(cutting.request.lead_mm, 0.0)),
-                    Row::length("Run-out groove, least", Quantity::assumed(run_out_mm, 0.0)),
+                    Row::length(
+                        if cutting.request.through {
+                            "Free behind the nut, least"
+                        } else {
+                            "Run-out groove, least"
+                        },
+                        Quantity::assumed(run_out_mm, 0.0),
+                    ),
                 ],
             ),
             BenchPart::Passes(crate::worksheet::dial_read(job, Some(&cutting.plan)), passes),

@@ -71,5 +71,5 @@ pub use thumbnail::Thumbnail;
 pub use wheels_sheet::next_starts;
 pub use wheels_sheet::wheels_sheet;
 pub use worksheet::worksheet;
-pub use worksheet::{dial, jaw_depth_mm};
+pub use worksheet::{dial, dial_read, jaw_depth_mm};
 pub use workshop::{Bar, Blank, Cutting, bar_request, gear_request, trains};

@@ -3,7 +3,7 @@
 
 use crate::evaluate::Progress;
 use crate::findings::{Findings, Part, Remark};
-use crate::job::Job;
+use crate::job::{Job, ToolFor};
 use crate::machine::{TrainSaid, USUAL_WITHIN_MM, WheelsSaid};
 use form::{Hand, Quantity, Said, Sentence, mm, mm_with_u, sentence};
 use shop::{
@@ -341,6 +341,8 @@ fn cutting(
         dial: said.dial(job.units),
         lead_mm,
         speed_rpm: said.speed_rpm,
+        outward: outward(job),
+        through: job.sheets.tool_for == ToolFor::Nut,
     };
     Some(match shop::plan_passes(&request) {
         Ok(mut plan) => {
@@ -366,6 +368,11 @@ fn cutting(
         }
         Err(e) => Err(e.said()),
     })
+}
+
+/// Whether the slide feeds toward the operator: in a bore on the near side, on a screw from behind.
+pub(crate) fn outward(job: &Job) -> bool {
+    (job.sheets.tool_for == ToolFor::Nut) == (job.tool.stance == shop::Stance::Near)
 }
 
 /// Which way the tool goes in.

@@ -191,7 +191,8 @@ fn what_cannot_be_drawn_is_said() {
 fn the_job_sheet_is_one_page_whatever_it_says() {
     for units in [Units::Mm, Units::Inch] {
         let info = scenes::info(Paper::Letter, units, "Floor loom");
-        for (passes, least_mm) in [(1, 3.6), (12, 2.9), (26, 2.9), (52, 2.6), (400, 2.3)] {
+        for (passes, least_mm) in [(1, 3.6), (12, 2.9), (26, 2.9), (40, 2.6), (52, 2.3), (400, 2.3)]
+        {
             let mut job = scenes::job(4.0, scenes::trapezoid_4(), passes);
             let pages = job_sheet(&info, &job).unwrap();
             in_order(&format!("{passes} passes"), &pages);

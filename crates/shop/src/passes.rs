@@ -160,6 +160,12 @@ pub struct PassRequest {
     pub lead_mm: f64,
     /// Spindle speed, turns per minute, for the run-out.
     pub speed_rpm: f64,
+    /// The slide feeds toward the operator: a bore cut on its near side, a screw on its far side.
+    #[serde(default)]
+    pub outward: bool,
+    /// A through nut: the tool runs out behind it.
+    #[serde(default)]
+    pub through: bool,
 }
 
 /// How far a bar may bend under the cut, mm: what it leaves uncut is taken by repeating a pass. Common
@@ -185,6 +191,8 @@ impl PassRequest {
             dial: Dial::METRIC,
             lead_mm: nut.lead_mm.value,
             speed_rpm: 60.0,
+            outward: true,
+            through: true,
         }
     }
 }
@@ -302,7 +310,7 @@ pub fn plan_passes(request: &PassRequest) -> Result<PassPlan, PassError> {
             area_mm2: groove.area(depth) - groove.area(before),
             force_n: force,
             bending_mm: bending,
-            dial: request.dial.reading(depth * along),
+            dial: request.dial.reading_of(depth * along, request.outward),
             spring: false,
             finishing: i + finishing >= count,
             try_on: i == tried,
@@ -760,9 +768,14 @@ fn remarks(r: &PassRequest, passes: &[Pass], dial_error: f64, travel: f64) -> Ve
         notices.push(Notice::new(
             "run-out",
             sentence!(
-                "at {} turns per minute the tool travels {} in half a second: cut the run-out groove first, or turn the spindle by hand",
+                "at {} turns per minute the tool travels {} in half a second: {}, or turn the spindle by hand",
                 figure(r.speed_rpm, 0),
-                mm(travel, 1)
+                mm(travel, 1),
+                if r.through {
+                    "leave that and the tool's width free behind the nut"
+                } else {
+                    "cut the run-out groove first"
+                }
             ),
         ));
     }

@@ -21,6 +21,8 @@ fn request() -> PassRequest {
         dial: Dial::METRIC,
         lead_mm: 4.0,
         speed_rpm: 60.0,
+        outward: false,
+        through: true,
     }
 }
 

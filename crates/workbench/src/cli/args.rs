@@ -458,6 +458,9 @@ pub struct Cut {
     /// The dial counts the way of the slide, where the job says otherwise.
     #[arg(long, conflicts_with = "diameter_dial")]
     pub direct_dial: bool,
+    /// What the figures of the dial do as the slide goes away from the operator; on most they rise.
+    #[arg(long, value_enum, value_name = "DO")]
+    pub dial_inward: Option<DialInward>,
     /// Passes at full depth without further infeed.
     #[arg(long, value_parser = clap::value_parser!(u32).range(0..=20))]
     pub spring: Option<u32>,
@@ -491,7 +494,12 @@ impl Cut {
             (false, true) => Some(shop::DialReads::Direct),
             (false, false) => None,
         };
-        if self.division.is_some() || self.divisions.is_some() || reads.is_some() {
+        let inward = self.dial_inward;
+        if self.division.is_some()
+            || self.divisions.is_some()
+            || reads.is_some()
+            || inward.is_some()
+        {
             said.read_dial(units, |dial| {
                 if let Some(division) = self.division {
                     dial.unit = division.unit;
@@ -499,6 +507,7 @@ impl Cut {
                 }
                 dial.divisions_per_turn = self.divisions.unwrap_or(dial.divisions_per_turn);
                 dial.reads = reads.unwrap_or(dial.reads);
+                dial.falls_inward = inward.map_or(dial.falls_inward, |i| i == DialInward::Falls);
             });
         }
         said.spring_passes = self.spring.unwrap_or(said.spring_passes);
@@ -507,6 +516,15 @@ impl Cut {
         said.speed_rpm = self.rpm.map_or(said.speed_rpm, f64::from);
         said.material = self.material.or(said.material);
     }
+}
+
+/// What the figures of a dial do as the slide goes away from the operator.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum DialInward {
+    /// They rise: the usual way.
+    Rises,
+    /// They fall.
+    Falls,
 }
 
 /// How a tool is ground and set; what is not given stays as the job has it.

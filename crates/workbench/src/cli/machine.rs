@@ -330,7 +330,7 @@ pub(super) fn passes(
         },
         cutting.request.material.name(),
     ));
-    print(&format!("Dial: {}.\n\n", job::dial(&opened.job)));
+    print(&format!("Dial: {}.\n\n", job::dial_read(&opened.job, Some(plan))));
     print("  pass     adds          depth         dial (turns, divisions)\n");
     let other = match opened.job.sheets.tool_for {
         job::ToolFor::Nut => "screw",
@@ -352,7 +352,12 @@ pub(super) fn passes(
         }
     }
     print("\n");
-    print(&text::rows(&[("run-out groove, at least", units.plain(plan.run_out_mm, 1))]));
+    let run_out = if cutting.request.through {
+        "free behind the nut, at least"
+    } else {
+        "run-out groove, at least"
+    };
+    print(&text::rows(&[(run_out, units.plain(plan.run_out_mm, 1))]));
     print("\n");
     print(&kept);
     print(&text::remarks(&opened.findings, Part::Passes, units));
