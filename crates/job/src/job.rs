@@ -257,8 +257,8 @@ impl Duty {
             Self::ClampsByHand => {
                 "presses or clamps by hand on its own handle (a book press, a bench vice)"
             }
-            Self::Lifts => "lifts or holds up anything else: a load, a vehicle, a person",
-            Self::Presses => "presses or clamps by power, or with more force than a hand's",
+            Self::Lifts => "lifts or holds up a load or a person",
+            Self::Presses => "presses or clamps with force",
             Self::Brakes => "is part of a brake",
             Self::Steers => "is part of a steering",
             Self::HoldsPressure => "holds pressure",

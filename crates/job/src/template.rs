@@ -120,9 +120,10 @@ pub fn template(
         && first.probability > 0.5
     {
         notes.push(format!(
-            "Likeliest standard: {} ({}). The form drawn is the measured one.",
+            "Likeliest standard: {} ({}). The form drawn is the {} one.",
             first.designation,
-            sheets::percent(first.probability)
+            sheets::percent(first.probability),
+            if job.picture.is_some() { "measured" } else { "entered" }
         ));
     }
     let template = ToolTemplate {
@@ -143,7 +144,7 @@ pub fn template(
         },
         view: format!(
             "{} Set {}. {}",
-            tool.view,
+            if job.picture.is_some() { tool.view.clone() } else { tool.view_without_picture() },
             crate::worksheet::set_up(tool).in_units(job.units),
             tool.clearances_hold_for().in_units(job.units)
         ),
@@ -152,10 +153,10 @@ pub fn template(
         magnification: None,
     };
     let info = info(job, paper, date);
-    match sheets::tool_template(
-        &info,
-        &ToolTemplate { magnification: Some(job.sheets.magnification), ..template.clone() },
-    ) {
+    // Where nobody asked for another, the largest that fits is chosen.
+    let usual = crate::job::SheetsSaid::default().magnification;
+    let magnification = Some(job.sheets.magnification).filter(|m| *m != usual);
+    match sheets::tool_template(&info, &ToolTemplate { magnification, ..template.clone() }) {
         // The enlargement is a wish: a form too large for the paper gets the largest that fits.
         Err(SheetError::Magnification { .. }) => Ok(sheets::tool_template(&info, &template)?),
         other => Ok(other?),

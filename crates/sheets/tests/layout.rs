@@ -288,7 +288,14 @@ fn gauge_and_magnified_view_are_true_to_scale() {
         assert!((mouth - width).abs() < 1e-9, "{name}: {mouth} for {width}");
         let top = card.vertices[0].at.y;
         let bottom = card.vertices[..n].iter().map(|v| v.at.y).fold(f64::INFINITY, f64::min);
-        assert!((top - bottom - depth).abs() < 1e-9, "{name}");
+        // Over the tip the notch is relieved, narrower than the tip, so that the flanks bear first.
+        assert!((top - bottom - depth - 0.6).abs() < 1e-9, "{name}");
+        let at = |y: f64| card.vertices[..n].iter().filter(move |v| (v.at.y - y).abs() < 1e-9);
+        let wide = |y: f64| {
+            at(y).map(|v| v.at.x).fold(f64::NEG_INFINITY, f64::max)
+                - at(y).map(|v| v.at.x).fold(f64::INFINITY, f64::min)
+        };
+        assert!(wide(bottom) < form.tip_flat_mm.value && at(top - depth).count() >= 4, "{name}");
         // The large view: the flank runs at its angle, and the tip is as wide as it says.
         let edge = pages[0]
             .items()

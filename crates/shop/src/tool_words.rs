@@ -79,7 +79,19 @@ impl Turn {
     }
 }
 
+/// What right and left of the screw are, where it was seen in a picture.
+const OF_PICTURE: &str = "\"Right\" and \"left\" of the screw are those of the picture; hold the work with the picture's right toward the tailstock.";
+/// And where it was typed or named.
+const OF_SCREW: &str =
+    "\"Right\" and \"left\" of the screw are as it lies with its right end toward the tailstock.";
+
 impl ToolForm {
+    /// The view in words for a thread that was typed or named: there is no picture to speak of.
+    #[must_use]
+    pub fn view_without_picture(&self) -> String {
+        self.view.replace(OF_PICTURE, OF_SCREW)
+    }
+
     /// What the clearances hold for, and how they are measured.
     #[must_use]
     pub fn clearances_hold_for(&self) -> Sentence {
@@ -133,7 +145,7 @@ pub(crate) fn view(
     };
     let leads = if right.leading { "right" } else { "left" };
     format!(
-        "As seen looking down on the rake face, tip up, shank toward you. Cuts {place}; the right of the drawing faces the {page_right_end}. {hand}-hand thread: feeds toward the {toward}, the {leads} side leads. Right side: the screw's {} flank; left side: its {} flank. \"Right\" and \"left\" of the screw are those of the picture; hold the work with the picture's right toward the tailstock.",
+        "As seen looking down on the rake face, tip up, shank toward you. Cuts {place}; the right of the drawing faces the {page_right_end}. {hand}-hand thread: feeds toward the {toward}, the {leads} side leads. Right side: the screw's {} flank; left side: its {} flank. {OF_PICTURE}",
         right.screw_flank,
         left.screw_flank,
         hand = match hand {

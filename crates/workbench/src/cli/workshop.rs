@@ -322,7 +322,11 @@ pub(super) fn tool(
     ));
     print(&text::rows(&rows));
     print("\n");
-    print(&text::wrapped(&tool.view, "  "));
+    let view = match opened.job.picture {
+        Some(_) => tool.view.clone(),
+        None => tool.view_without_picture(),
+    };
+    print(&text::wrapped(&view, "  "));
     print(&text::wrapped(&tool.clearances_hold_for().in_units(units), "  "));
     print("\n");
     print(&kept);

@@ -123,11 +123,11 @@ fn the_boring_bar_at_hand_is_weighed() {
     let most = nut.bore_mm.value - nut.infeed_mm.value - 1.5;
     assert!((usual.largest_mm - most).abs() < 1e-9 && usual.diameter_mm <= most);
     bench.enter("Diameter of the bar", "8 mm");
-    bench.enter("Free length of the bar", "48 mm");
+    bench.enter("Free length of the bar", "40 mm");
     bench.settle();
     let thin = bar(&bench);
     assert!(thin.radial_bending_mm.value > 1.5 * usual.radial_bending_mm.value);
-    assert!(bench.says("6.0 diameters"));
+    assert!(bench.says("5.0 diameters"));
     bench.wait_for(None, "the boring bar in the bore, at full depth, to scale");
     assert!(bench.says("the limit of common practice"));
     // The passes are planned for this bar.
