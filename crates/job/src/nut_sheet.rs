@@ -222,7 +222,12 @@ fn notes(job: &Job, nut: &NutDesign, gauges: &NutGauges, outside_assumed: bool) 
 
 /// What is made, and in the largest letters of the page if it should not be made yet.
 pub(crate) fn subject(nut: &NutDesign) -> String {
-    format!("{} nut{}", nut.request.material.name(), not_yet(nut))
+    let kind = match nut.request.kind {
+        NutKind::Solid => "nut",
+        NutKind::Split { .. } => "nut, split",
+        NutKind::Sleeve { .. } => "sleeve with the nut's thread",
+    };
+    format!("{} {kind}{}", nut.request.material.name(), not_yet(nut))
 }
 
 /// Behind the name of what nothing should be cut to.

@@ -186,3 +186,42 @@ fn limits_in_inches_lose_nothing() {
         assert!(drawing.contains(number), "{number}");
     }
 }
+
+#[test]
+fn nuts_of_two_start_threads_by_name_go_on_the_true_screw() {
+    // The tool as it is drawn for a name, swept along its helix, against the screw of ISO 2904: crest flat
+    // 0.366 P, depth P / 2 + 0.25 mm, both flanks 15°.
+    let folder = tempfile::tempdir().unwrap();
+    let at = folder.path();
+    for (name, pitch, major) in [
+        ("Tr 20 x 8 (P4)", 4.0, 20.0),
+        ("Tr 24 x 10 (P5)", 5.0, 24.0),
+        ("Tr 12 x 6 (P3)", 3.0, 12.0),
+    ] {
+        let lead = 2.0 * pitch;
+        let file = format!("{major}.json");
+        let thread = format!(
+            "--pitch {pitch}mm --lead {lead}mm --angle 30deg --major {major}mm --standard {name}|"
+        );
+        job(at, &thread, &file, "");
+        let section = form::Section::new(form::SectionNumbers {
+            pitch_mm: pitch,
+            depth_mm: 0.5 * pitch + 0.25,
+            right_flank_rad: 15f64.to_radians(),
+            left_flank_rad: 15f64.to_radians(),
+            crest_flat_mm: 0.366_025 * pitch,
+            ..form::SectionNumbers::default()
+        });
+        let truth = form::Thread::new(section.unwrap(), major, 2, form::Hand::Right).unwrap();
+        for turned in ["", " --turned"] {
+            let tool = json(at, &format!("tool {file} --for nut{turned}"));
+            let tool: shop::ToolForm = serde_json::from_value(tool).unwrap();
+            assert_eq!(tool.starts, 2, "{name}");
+            let (bore, tip) = (tool.edge_radius_mm, tool.tip_radius_mm);
+            let groove = shop::groove_cut_by(&tool, &tool.outline_mm, bore, tip).unwrap();
+            let mating = shop::mate(&truth, &groove).unwrap();
+            assert!((mating.axial_play_mm - 0.08).abs() < 2e-3, "{name}{turned}: {mating:?}");
+            assert!(mating.crest_clearance_mm > 0.2, "{name}{turned}: {mating:?}");
+        }
+    }
+}
