@@ -149,7 +149,7 @@ pub fn worksheet(
         tool: drawn(tool),
         leading: leading(tool),
         tool_setting: set_up(tool).in_units(units),
-        order: order(job, findings, nut, tool, cutting),
+        order: order(job, findings, (screw, nut, tool), cutting, train),
         passes: plan.map(passes).unwrap_or_default(),
         dial: dial_read(job, plan),
         play: axial_play(nut, units)
@@ -167,7 +167,7 @@ pub fn worksheet(
             ])
             .collect(),
         checks,
-        remarks: remarks(job, findings, screw, nut, cutting, train),
+        remarks: remarks(job, findings, nut, cutting),
     };
     Ok(sheets::job_sheet(&info(job, paper, date), &sheet)?)
 }
@@ -287,10 +287,8 @@ pub(crate) fn widened(nut: &shop::NutDesign, units: Units) -> Option<String> {
 fn remarks(
     job: &Job,
     findings: &Findings,
-    screw: &ScrewForm,
     nut: &shop::NutDesign,
     cutting: Option<&Cutting>,
-    train: Option<&Train>,
 ) -> Vec<String> {
     let units = job.units;
     let said = |n: &shop::Notice| crate::nut_sheet::sentence(&n.text, units);
@@ -345,18 +343,6 @@ fn remarks(
             if cutting.bar.is_some() { "bar" } else { "bit held short and stiff" },
         )
     }));
-    if screw.starts > 1 {
-        let ways = crate::wheels_sheet::next_starts(job, findings, train);
-        if ways.is_empty() {
-            out.push(
-                "Next start: not by the top slide, which feeds along the flank. Feed straight in, or take a \
-                 train whose first driver divides by the starts."
-                    .into(),
-            );
-        }
-        out.extend(ways.iter().map(|way| crate::wheels_sheet::next_start(way, units)));
-        out.push("The passes are those of one start.".into());
-    }
     // Lost motion is that of a slide, and often of the very slide that would feed.
     if !job.survey.readings.is_empty() {
         out.push("Lock the slide whose nut is being made, if it is this lathe's, and feed with the other.".into());
@@ -368,9 +354,9 @@ fn remarks(
 fn order(
     job: &Job,
     findings: &Findings,
-    nut: &shop::NutDesign,
-    tool: &shop::ToolForm,
+    (screw, nut, tool): (&ScrewForm, &shop::NutDesign, &shop::ToolForm),
     cutting: Option<&Cutting>,
+    train: Option<&Train>,
 ) -> Vec<String> {
     let units = job.units;
     let (left, right) = tool.angles_to_grind();
@@ -393,6 +379,7 @@ fn order(
         ),
     ];
     let Some(cutting) = cutting else {
+        out.extend(next_starts(job, findings, screw, train));
         out.push("Chamfer both ends; part off.".into());
         return out;
     };
@@ -414,7 +401,32 @@ fn order(
         ));
         out.push(format!("Last passes, trying the screw between.{deeper}"));
     }
+    out.extend(next_starts(job, findings, screw, train));
     out.push("Chamfer both ends; part off.".into());
+    out
+}
+
+/// How to come to the next start; nothing where there is one.
+fn next_starts(
+    job: &Job,
+    findings: &Findings,
+    screw: &ScrewForm,
+    train: Option<&Train>,
+) -> Vec<String> {
+    if screw.starts < 2 {
+        return Vec::new();
+    }
+    let ways = crate::wheels_sheet::next_starts(job, findings, train);
+    let mut out: Vec<String> =
+        ways.iter().map(|way| crate::wheels_sheet::next_start(way, job.units)).collect();
+    if ways.is_empty() {
+        out.push(
+            "Next start: not by the top slide, which feeds along the flank. Feed straight in, or take a train \
+             whose first driver divides by the starts."
+                .into(),
+        );
+    }
+    out.push("The passes are those of one start: all of them again for each.".into());
     out
 }
 

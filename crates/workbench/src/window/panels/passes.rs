@@ -92,6 +92,13 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         &[(DialReads::Direct, "the slide's travel"), (DialReads::Diameter, "diameter")],
         |reads| out.push(Command::Edit(Edit::DialReads(reads))),
     );
+    choice(
+        ui,
+        "As the slide goes away from you, its figures",
+        said.dial(units).falls_inward,
+        &[(false, "rise"), (true, "fall")],
+        |falls| out.push(Command::Edit(Edit::DialFalls(falls))),
+    );
     let entries = [Field::PassCount, Field::SpringPasses, Field::Speed];
     folded_entries(
         ui,
