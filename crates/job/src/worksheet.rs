@@ -417,8 +417,10 @@ fn next_starts(
         return Vec::new();
     }
     let ways = crate::wheels_sheet::next_starts(job, findings, train);
-    let mut out: Vec<String> =
-        ways.iter().map(|way| crate::wheels_sheet::next_start(way, job.units)).collect();
+    let said = ways.iter().map(|way| crate::wheels_sheet::next_start(way, job.units));
+    // Either does: they are one step of the work.
+    let either = said.reduce(|a, b| format!("{a} Or: {}", b.trim_start_matches("Next start: ")));
+    let mut out: Vec<String> = either.into_iter().collect();
     if ways.is_empty() {
         out.push(
             "Next start: not by the top slide, which feeds along the flank. Feed straight in, or take a train \

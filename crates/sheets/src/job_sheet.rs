@@ -67,7 +67,8 @@ const SIZES: [f64; 5] = [3.6, 3.4, 3.1, 2.8, 2.6];
 const SKETCH_MM: f64 = 36.0;
 const GAP_MM: f64 = 5.0;
 
-/// The job sheet, always one page.
+/// The job sheet: one page, and a second for the order of work and the remarks where the first has no room
+/// for that order.
 ///
 /// # Errors
 /// [`SheetError::Limits`] for a tool that cannot be drawn, [`SheetError::TooMany`] for more than
@@ -86,7 +87,14 @@ pub fn job_sheet(info: &SheetInfo, job: &JobSheet) -> Result<Vec<Drawing>, Sheet
     let foot = footnote(&mut page);
     let whole = page.body;
     let mid = whole.left + 0.53 * whole.width();
-    let (job, fitting) = fitted(info.units, job, whole, mid)?;
+    let (job, fitting, second) = match fitted(info.units, job, whole, mid) {
+        Ok((job, fitting)) => (job, fitting, None),
+        Err(_) if !job.order.is_empty() => {
+            let (first, fitting) = fitted(info.units, &without_order(job), whole, mid)?;
+            (first, fitting, Some(order_page(info, &title, job)?))
+        }
+        Err(e) => return Err(e),
+    };
     let job = &job;
     let Layout { mind, under, body, left, blocks, right, checks } = fitting;
     let d = page.canvas();
@@ -112,8 +120,32 @@ pub fn job_sheet(info: &SheetInfo, job: &JobSheet) -> Result<Vec<Drawing>, Sheet
     }
     d.write(pt(foot.left, foot.bottom + 1.4), FOOTNOTE, 2.8, Anchor::Start);
     let mut drawings = vec![page.drawing];
+    drawings.extend(second);
     number_pages(&mut drawings);
     Ok(drawings)
+}
+
+/// The sheet without its order of work and remarks, which stand on the next page.
+fn without_order(job: &JobSheet) -> JobSheet {
+    let remarks = vec!["The order of work, and what to mind: next page.".to_owned()];
+    JobSheet { order: Vec::new(), remarks, ..job.clone() }
+}
+
+/// The page of the order of work and all remarks, where the first has no room for them.
+fn order_page(info: &SheetInfo, title: &str, job: &JobSheet) -> Result<Drawing, SheetError> {
+    let mut page = Page::new(info, title, CAUTIONS, &[]);
+    let body = page.body;
+    let fits = |size: &f64| {
+        let blocks = mind(job, body.width(), *size);
+        blocks.iter().map(Block::height).sum::<f64>() <= body.height() - 4.0
+    };
+    let Some(size) = SIZES.into_iter().find(fits) else {
+        let count = job.order.len() + job.remarks.len();
+        return Err(SheetError::TooMany { what: "steps and remarks", count, most: 40 });
+    };
+    let d = page.canvas();
+    mind(job, body.width(), size).iter().fold(body.top - 2.0, |y, b| b.draw(d, body.left, y));
+    Ok(page.drawing)
 }
 
 /// The layout in the largest type that everything fits in, and what of the job it shows: remarks that

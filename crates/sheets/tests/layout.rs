@@ -389,3 +389,19 @@ proptest! {
         in_order("any nut", &nut_drawing(&scenes::info(paper, Units::Mm, "Loom"), &nut).unwrap());
     }
 }
+
+/// Where the numbers fill the page, the order of work stands on a second one: nothing of it is lost.
+#[test]
+fn an_order_of_work_without_room_takes_a_second_page() {
+    let info = scenes::info(Paper::Letter, Units::Mm, "Floor loom");
+    let mut job = scenes::job(4.0, scenes::trapezoid_4(), 30);
+    job.order = (1..=12).map(|n| format!("Step {n} of the work. {}", scenes::LONG_NAME)).collect();
+    let pages = job_sheet(&info, &job).unwrap();
+    in_order("a long order", &pages);
+    assert_eq!(pages.len(), 2);
+    let (first, second) = (texts(&pages[0]).join("\n"), texts(&pages[1]).join("\n"));
+    assert!(first.contains("The order of work, and what to mind: next page."), "{first}");
+    for n in 1..=12 {
+        assert!(second.contains(&format!("{n}. Step {n} of the work")), "{second}");
+    }
+}
