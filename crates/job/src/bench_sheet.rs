@@ -2,10 +2,10 @@
 //! passes; each where no other sheet holds it.
 
 use crate::findings::Findings;
-use crate::job::{Job, PaperSaid};
+use crate::job::{Job, PaperSaid, ToolFor};
 use crate::template::{TemplateError, info};
 use crate::workshop::Blank;
-use form::{Quantity, Units};
+use form::{Quantity, Source, Units};
 use sheets::{BenchPart, BenchSheet, Drawing, Row};
 use shop::{About, Centring, JawMove};
 
@@ -165,11 +165,23 @@ pub fn wires_sheet(
     let pitch = screw.map(|s| s.pitch_mm).or(form.pitch_mm);
     let right = screw.map(|s| s.right_flank_deg).or(form.right_flank_deg);
     let left = screw.map(|s| s.left_flank_deg).or(form.left_flank_deg);
+    let starts = screw.map_or(job.thread.starts.unwrap_or(1), |s| s.starts);
+    let starts_from = match job.thread.starts {
+        Some(_) => Source::Entered,
+        None => crate::template::winding_source(job, findings),
+    };
+    // What was entered goes before what follows from the screw's form.
+    let pitch_diameter = job.checks.pitch_diameter_mm.or_else(|| {
+        let thread = screw?.thread().ok()?;
+        let u = screw.map_or(0.0, |s| s.major_diameter_mm.u);
+        Some(Quantity::derived(thread.pitch_diameter_mm(), u))
+    });
     let thread = [
         ("Pitch", pitch.map(sheets::Value::LengthMm)),
+        ("Starts", Some(sheets::Value::Words(starts.to_string(), Some(starts_from)))),
         ("Right flank", right.map(sheets::Value::AngleDeg)),
         ("Left flank", left.map(sheets::Value::AngleDeg)),
-        ("Pitch diameter", job.checks.pitch_diameter_mm.map(sheets::Value::LengthMm)),
+        ("Pitch diameter", pitch_diameter.map(sheets::Value::LengthMm)),
     ];
     let thread =
         thread.into_iter().filter_map(|(name, v)| Some(Row { name: name.into(), value: v? }));
@@ -183,6 +195,14 @@ pub fn wires_sheet(
         Row::length("Over wires", over.over_wires_mm),
         Row::angle("Lead angle", over.lead_angle_deg),
     ];
+    // Where the wire bears: on a worn flank that is the place to look at.
+    let [right, left] =
+        over.contact_diameter_mm.map(|d| Quantity::derived((1e3 * d).round() / 1e3, 0.0));
+    expected.push(Row::length("Touches the right flank at Ø", right));
+    expected.push(Row::length("Touches the left flank at Ø", left));
+    if let Some(drill) = drill_shank_mm(over.best_wire_mm.value) {
+        expected.push(Row::length("Nearest drill shank", Quantity::assumed(drill, 0.0)));
+    }
     if let Some(read) = job.checks.over_wires_mm {
         let off = Quantity::derived(
             read.value - over.over_wires_mm.value,
@@ -204,6 +224,13 @@ pub fn wires_sheet(
     Ok(Some(sheets::bench_sheet(&info(job, paper, date), &sheet)?))
 }
 
+/// The drill, in steps of a tenth of a millimetre, whose shank is nearest to a wire, mm; `None` where
+/// drills do not come so small or so large.
+fn drill_shank_mm(wire_mm: f64) -> Option<f64> {
+    let drill = (10.0 * wire_mm).round() / 10.0;
+    (0.5..=13.0).contains(&drill).then_some(drill)
+}
+
 /// The passes where no job sheet of a nut holds them; `None` where none are planned.
 ///
 /// # Errors
@@ -219,6 +246,11 @@ pub fn passes_sheet(
     let passes = crate::worksheet::passes(&cutting.plan);
     let said = cutting.plan.notices.iter().map(|n| crate::nut_sheet::sentence(&n.text, units));
     let run_out_mm = crate::worksheet::roughly(cutting.plan.run_out_mm, 0.1, units);
+    let what = match (job.sheets.tool_for, cutting.bar.is_some()) {
+        (ToolFor::Screw, _) => "a new screw, from its outside",
+        (ToolFor::Nut, true) => "a nut, with a boring bar",
+        (ToolFor::Nut, false) => "a nut",
+    };
     let sheet = BenchSheet {
         title: "Passes".into(),
         about: vec![About::Lathe],
@@ -226,13 +258,22 @@ pub fn passes_sheet(
             BenchPart::Numbers(
                 "The cut".into(),
                 vec![
+                    Row::words("Cut into", what, Source::Derived),
+                    Row::words("Material", cutting.request.material.name(), job.work_material().1),
                     Row::length("Depth", Quantity::derived(cutting.request.depth_mm, 0.0)),
                     Row::length(
                         "Tip flat of the tool",
                         Quantity::derived(cutting.request.tip_flat_mm, 0.0),
                     ),
                     Row::length("Lead", Quantity::derived(cutting.request.lead_mm, 0.0)),
-                    Row::length("Run-out groove, least", Quantity::assumed(run_out_mm, 0.0)),
+                    Row::length(
+                        if cutting.request.through {
+                            "Free behind the nut, least"
+                        } else {
+                            "Run-out groove, least"
+                        },
+                        Quantity::assumed(run_out_mm, 0.0),
+                    ),
                 ],
             ),
             BenchPart::Passes(crate::worksheet::dial_read(job, Some(&cutting.plan)), passes),
@@ -297,7 +338,11 @@ mod tests {
         job.checks.pitch_diameter_mm = q(18.0, 0.01);
         // Best wire 0.5176 P at 30°.
         let sheets = printed(&job);
-        assert!(only(&sheets, "wires").contains("2.070"), "{sheets:?}");
+        let wires = only(&sheets, "wires");
+        assert!(wires.contains("2.070"), "{sheets:?}");
+        for name in ["Pitch diameter", "Starts", "Touches the right flank", "Nearest drill shank"] {
+            assert!(wires.contains(name), "{name}: {wires}");
+        }
         job.passes.depth_mm = Some(2.25);
         job.passes.tip_flat_mm = Some(1.4);
         let names: Vec<&str> = printed(&job).iter().map(|s| s.0).collect();

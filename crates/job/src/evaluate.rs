@@ -5,6 +5,7 @@ use crate::findings::{Findings, Part, Remark};
 use crate::identity::{Standing, identify, rounded_screw, told_together, with_evidence};
 use crate::job::{Duty, Job, ToolFor};
 use crate::machine::FormSaid;
+use crate::must_hold;
 use crate::remembered::{Memory, recall};
 use crate::save::sha256_of_file;
 use crate::thumbnail::Thumbnail;
@@ -461,6 +462,9 @@ fn design(job: &Job, out: &mut Findings) {
     };
     out.screw = Some(Arc::clone(&screw));
     out.warnings.extend(measurement.as_ref().map(assumptions).unwrap_or_default());
+    if out.refusal.is_none() {
+        out.refusal = must_hold::holds(job, &screw, out);
+    }
     if out.refusal.is_some() {
         return;
     }
@@ -483,6 +487,10 @@ fn design(job: &Job, out: &mut Findings) {
             let notices = if job.sheets.tool_for == ToolFor::Nut { &nut.notices[..] } else { &[] };
             for n in notices {
                 out.warnings.push(Remark::new(Part::Nut, &n.code, n.text.clone()));
+            }
+            if let Some(refusal) = must_hold::bears(job, &nut, out) {
+                out.refusal = Some(refusal);
+                return;
             }
             out.nut = Some(Arc::new(nut));
         }

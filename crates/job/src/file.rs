@@ -214,6 +214,8 @@ struct NutFile {
     length_mm: Option<f64>,
     made: NutKind,
     material: NutMaterial,
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    material_said: bool,
     load_n: Option<f64>,
     unworn_thicker_mm: Option<Quantity>,
 }
@@ -289,6 +291,7 @@ fn nut_to_file(said: &NutSaid) -> NutFile {
         length_mm: said.length_mm,
         made: said.kind,
         material: said.material,
+        material_said: said.material_said,
         load_n: said.load_n,
         unworn_thicker_mm: said.unworn_thicker_mm,
     }
@@ -420,7 +423,7 @@ fn from_file(file: JobFile, folder: Option<&Path>) -> Result<Job, FormatError> {
     let thread = thread_from_file(file.thread, points)?;
     let evidence = file.evidence.iter().map(evidence_line).collect::<Result<Vec<_>, _>>()?;
     let sheets = sheets_from_file(&file.sheets)?;
-    let passes = passes_from_file(file.passes)?;
+    let passes = passes_from_file(file.passes, file.nut.material)?;
     // Only now: looking for pictures goes to the disk.
     let picture = file.picture.map(|p| picture_from_file(p, folder));
     let ground = ground_from_file(file.ground, folder);
@@ -459,7 +462,8 @@ fn outside(field: &'static str, found: String, limits: &'static str) -> FormatEr
 }
 
 fn duty_from_file(word: &str) -> Result<Duty, FormatError> {
-    const LIMITS: &str = "adjusts, fastens, lifts, presses, brakes, steers and holds-pressure";
+    const LIMITS: &str = "adjusts, fastens, holds-slide, clamps-by-hand, lifts, presses, brakes, steers and \
+                          holds-pressure";
     Duty::from_word(word).ok_or_else(|| outside("duty", format!("\"{word}\""), LIMITS))
 }
 
@@ -534,11 +538,13 @@ fn ground_from_file(ground: GroundFile, folder: Option<&Path>) -> GroundSaid {
     }
 }
 
-fn passes_from_file(passes: PassesSaid) -> Result<PassesSaid, FormatError> {
+fn passes_from_file(mut passes: PassesSaid, nut: NutMaterial) -> Result<PassesSaid, FormatError> {
     if let Some(dial) = passes.dial.filter(|d| !d.is_sound()) {
         let found = format!("{} per division", dial.division);
         return Err(outside("dial", found, "divisions above 0"));
     }
+    // Older files always name one: the same as the nut's follows the nut.
+    passes.material = passes.material.filter(|m| *m != nut.into());
     Ok(passes)
 }
 
@@ -550,6 +556,8 @@ fn nut_from_file(nut: &NutFile) -> NutSaid {
         length_mm: nut.length_mm,
         kind: nut.made,
         material: nut.material,
+        // Older files do not say; what is not the usual was chosen.
+        material_said: nut.material_said || nut.material != NutMaterial::Bronze,
         load_n: nut.load_n,
         unworn_thicker_mm: nut.unworn_thicker_mm,
     }
@@ -742,6 +750,7 @@ mod tests {
                 play_mm: Quantity::entered(0.1, 0.0),
                 kind: NutKind::Split { kerf_mm: 1.2 },
                 material: NutMaterial::CastIron,
+                material_said: true,
                 load_n: Some(300.0),
                 unworn_thicker_mm: Some(Quantity::entered(0.04, 0.01)),
                 ..NutSaid::default()

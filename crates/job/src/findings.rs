@@ -56,7 +56,7 @@ pub struct Remark {
 
 /// Remarks that are made whenever they hold, and tell how the work goes rather than ask for anything:
 /// nothing in them is to be decided or doubted.
-const NOTES: [&str; 18] = [
+const NOTES: [&str; 19] = [
     "bar-cut-off",
     "bored-past-root",
     "corner",
@@ -71,6 +71,7 @@ const NOTES: [&str; 18] = [
     "rounded",
     "run-out",
     "second-relief",
+    "self-locking",
     "side-clearance-raised",
     "spring-passes",
     "split-shim",

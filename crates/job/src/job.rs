@@ -6,7 +6,7 @@ use crate::remembered::Memory;
 use fit::{BarDrop, BarShape, ViewWanted};
 use form::{Hand, Quantity, Source, Units};
 use picture::{DrawnWanted, PixelBox};
-use shop::{NutKind, NutMaterial, UseOfThread};
+use shop::{NutKind, NutMaterial, UseOfThread, WorkMaterial};
 use standards::Rounding;
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
@@ -192,6 +192,11 @@ pub enum Duty {
     Adjusts,
     /// Holds something together and nobody is hurt when it lets go.
     Fastens,
+    /// Moves a slide of a machine up and down by hand, and holds it there because the thread is
+    /// self-locking: a mill's knee, a vertical slide.
+    HoldsSlide,
+    /// Presses or clamps by a hand on its handle: a bookbinder's press, a bench vice.
+    ClampsByHand,
     /// Lifts or holds up a load or a person.
     Lifts,
     /// Presses or clamps with force.
@@ -206,9 +211,11 @@ pub enum Duty {
 
 impl Duty {
     /// All, in the order they are offered.
-    pub const ALL: [Self; 7] = [
+    pub const ALL: [Self; 9] = [
         Self::Adjusts,
         Self::Fastens,
+        Self::HoldsSlide,
+        Self::ClampsByHand,
         Self::Lifts,
         Self::Presses,
         Self::Brakes,
@@ -222,6 +229,8 @@ impl Duty {
         match self {
             Self::Adjusts => "adjusts",
             Self::Fastens => "fastens",
+            Self::HoldsSlide => "holds-slide",
+            Self::ClampsByHand => "clamps-by-hand",
             Self::Lifts => "lifts",
             Self::Presses => "presses",
             Self::Brakes => "brakes",
@@ -242,6 +251,12 @@ impl Duty {
         match self {
             Self::Adjusts => "sets or moves something; nobody is hurt if it slips",
             Self::Fastens => "holds parts together; nobody is hurt if it lets go",
+            Self::HoldsSlide => {
+                "moves a machine's slide up and down by hand, and holds it by itself (a knee, a vertical slide)"
+            }
+            Self::ClampsByHand => {
+                "presses or clamps by hand on its own handle (a book press, a bench vice)"
+            }
             Self::Lifts => "lifts or holds up a load or a person",
             Self::Presses => "presses or clamps with force",
             Self::Brakes => "is part of a brake",
@@ -254,12 +269,36 @@ impl Duty {
     #[must_use]
     pub fn thread_use(self) -> UseOfThread {
         match self {
-            Self::Adjusts | Self::Fastens => UseOfThread::MovesOrAdjusts,
+            Self::Adjusts | Self::Fastens | Self::HoldsSlide | Self::ClampsByHand => {
+                UseOfThread::MovesOrAdjusts
+            }
             Self::Lifts => UseOfThread::Lifts,
             Self::Presses => UseOfThread::Presses,
             Self::Brakes => UseOfThread::Brakes,
             Self::Steers => UseOfThread::Steers,
             Self::HoldsPressure => UseOfThread::HoldsPressure,
+        }
+    }
+
+    /// Whether a part is made for it only where the thread holds by itself and its flanks bear the load.
+    #[must_use]
+    pub fn must_hold(self) -> bool {
+        matches!(self, Self::HoldsSlide | Self::ClampsByHand)
+    }
+
+    /// What whoever makes a part for this duty must know, on every sheet.
+    #[must_use]
+    pub fn caution(self) -> Option<&'static str> {
+        match self {
+            Self::HoldsSlide => Some(
+                "The slide hangs on this nut: prop it up while the nut is out, keep hands and feet from \
+                 under it, and try whether it creeps when the machine shakes. Not for anything but a \
+                 machine's own slide.",
+            ),
+            Self::ClampsByHand => Some(
+                "Made for the force of a hand on its own handle: no longer lever, no hammer, no motor.",
+            ),
+            _ => None,
         }
     }
 
@@ -287,6 +326,8 @@ pub struct NutSaid {
     pub kind: NutKind,
     /// What it is made of.
     pub material: NutMaterial,
+    /// Whether somebody said so; otherwise it is assumed.
+    pub material_said: bool,
     /// Axial load, N, where the flank pressure is wanted.
     pub load_n: Option<f64>,
     /// By how much the screw's ridge is thicker at its unworn ends than in the picture, mm, by a
@@ -362,6 +403,7 @@ impl Default for NutSaid {
             length_mm: None,
             kind: NutKind::Solid,
             material: NutMaterial::Bronze,
+            material_said: false,
             load_n: None,
             unworn_thicker_mm: None,
         }
@@ -439,6 +481,20 @@ impl Job {
         }
     }
 
+    /// What is cut, and whether somebody said so: what the passes are said to be for; else, for a nut, what
+    /// the nut is made of; for a new screw, steel.
+    #[must_use]
+    pub fn work_material(&self) -> (WorkMaterial, Source) {
+        match (self.passes.material, self.sheets.tool_for) {
+            (Some(material), _) => (material, Source::Entered),
+            (None, ToolFor::Screw) => (WorkMaterial::Steel, Source::Assumed),
+            (None, ToolFor::Nut) if self.nut.material_said => {
+                (self.nut.material.into(), Source::Entered)
+            }
+            (None, ToolFor::Nut) => (self.nut.material.into(), Source::Assumed),
+        }
+    }
+
     /// Keeps what was found in its picture, where something was.
     pub fn remember(&mut self, memory: &Memory) {
         if !memory.is_empty() {
@@ -454,7 +510,7 @@ mod tests {
     #[test]
     fn every_dangerous_duty_is_refused_and_the_others_are_not() {
         for duty in Duty::ALL {
-            let harmless = matches!(duty, Duty::Adjusts | Duty::Fastens);
+            let harmless = matches!(duty, Duty::Adjusts | Duty::Fastens) || duty.must_hold();
             assert_eq!(duty.refusal().is_none(), harmless, "{duty:?}");
             assert_eq!(Duty::from_word(duty.word()), Some(duty));
             if let Some(text) = duty.refusal() {

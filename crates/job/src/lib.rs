@@ -21,6 +21,7 @@ mod identity;
 mod job;
 mod journal;
 mod machine;
+mod must_hold;
 mod nut_sheet;
 mod record;
 mod record_sheet;
@@ -69,11 +70,11 @@ pub use remembered::{Memory, PICTURE_AWAY, Remembered};
 pub use save::{
     SaveError, backup_of, load, save, set_aside, sha256_of, sha256_of_file, write_whole,
 };
-pub use survey_sheet::{survey_sheet, verdict};
+pub use survey_sheet::{survey_sheet, verdict, verdict_of};
 pub use template::{NOBODY_SAID, TemplateError, info, nothing_to_draw, template};
 pub use thumbnail::Thumbnail;
 pub use wheels_sheet::next_starts;
 pub use wheels_sheet::wheels_sheet;
 pub use worksheet::worksheet;
-pub use worksheet::{dial, jaw_depth_mm};
+pub use worksheet::{dial, dial_read, jaw_depth_mm};
 pub use workshop::{Bar, Blank, Cutting, bar_request, gear_request, trains};

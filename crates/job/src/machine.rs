@@ -174,8 +174,8 @@ pub struct PassesSaid {
     pub depth_mm: Option<f64>,
     /// Tip flat of the tool as ground, mm; `None` takes the drawn one.
     pub tip_flat_mm: Option<f64>,
-    /// What is cut.
-    pub material: WorkMaterial,
+    /// What is cut; `None` takes what the nut is made of, or steel for a new screw.
+    pub material: Option<WorkMaterial>,
     /// Diameter of the boring bar, mm; `None` takes the largest usual one.
     pub bar_diameter_mm: Option<f64>,
     /// Free length of the bar, mm; `None` takes the nut's length and a little.
@@ -204,7 +204,7 @@ impl Default for PassesSaid {
         Self {
             depth_mm: None,
             tip_flat_mm: None,
-            material: WorkMaterial::Bronze,
+            material: None,
             bar_diameter_mm: None,
             overhang_mm: None,
             carbide: false,

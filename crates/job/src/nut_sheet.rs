@@ -54,6 +54,7 @@ pub fn nut_sheet(
         || Quantity::assumed(outside_mm(groove, job.units), 0.0),
         |d| Quantity::entered(d, 0.0),
     );
+    let material_source = if job.nut.material_said { Source::Entered } else { Source::Assumed };
     let chamfer_mm = 0.5 * nut.infeed_mm.value.min(0.1 * nut.length_mm);
     let drawing = NutDrawing {
         subject: subject(nut),
@@ -67,13 +68,13 @@ pub fn nut_sheet(
         chamfer_mm: (10.0 * chamfer_mm).round() / 10.0,
         bore_mm: Toleranced {
             size_mm: nut.bore_mm,
-            upper_mm: hundredths(gauges.bore_no_go_mm - nut.bore_mm.value),
-            lower_mm: hundredths(gauges.bore_go_mm - nut.bore_mm.value),
+            upper_mm: held(gauges.bore_no_go_mm - nut.bore_mm.value, job.units),
+            lower_mm: held(gauges.bore_go_mm - nut.bore_mm.value, job.units),
         },
         groove_diameter_mm: Toleranced {
             size_mm: nut.groove_diameter_mm,
-            upper_mm: hundredths(2.0 * infeed_mm),
-            lower_mm: -hundredths(2.0 * infeed_mm),
+            upper_mm: held(2.0 * infeed_mm, job.units),
+            lower_mm: -held(2.0 * infeed_mm, job.units),
         },
         groove: ToolForm {
             right_flank_deg: nut.right_flank_deg,
@@ -87,7 +88,7 @@ pub fn nut_sheet(
         starts: screw.starts,
         hand: screw.hand,
         winding_source: crate::template::winding_source(job, findings),
-        rows: rows(nut, gauges, job.units),
+        rows: rows(nut, gauges, job.units, material_source),
         notes: notes(job, nut, gauges, outer_mm.is_none()),
     };
     Ok(sheets::nut_drawing(&info(job, paper, date), &drawing)?)
@@ -102,9 +103,26 @@ fn outside_mm(groove_mm: f64, units: Units) -> f64 {
     (OUTSIDE_OF_GROOVE * groove_mm / step_mm).ceil() * step_mm
 }
 
-/// A limit to a hundredth of a millimetre, toward nothing.
-fn hundredths(mm: f64) -> f64 {
-    (100.0 * mm).trunc() / 100.0
+/// A limit to the finest step one holds, toward nothing, mm: a hundredth of a millimetre, a
+/// ten-thousandth of an inch.
+fn held(mm: f64, units: Units) -> f64 {
+    let step_mm = match units {
+        Units::Mm => 0.01,
+        Units::Inch | Units::Thou => 1e-4 * units::MM_PER_INCH,
+    };
+    (mm / step_mm + 1e-6 * mm.signum()).trunc() * step_mm
+}
+
+/// A size of a gauge, to a hundredth of a millimetre or a ten-thousandth of an inch.
+fn gauged(mm: f64, units: Units) -> String {
+    units.plain(mm, if units == Units::Mm { 2 } else { 3 })
+}
+
+/// A limit of play, to as many digits as it has, at most a micrometre or a ten-thousandth of an inch.
+fn limit(mm: f64, units: Units) -> String {
+    let coarse = units.plain(mm, 2);
+    let whole = (100.0 * mm - (100.0 * mm).round()).abs() < 1e-6;
+    if units == Units::Mm && whole { coarse } else { units.plain(mm, 3) }
 }
 
 /// The length of a nut: entered, or the usual.
@@ -116,12 +134,12 @@ pub(crate) fn length(nut: &NutDesign, units: Units) -> Quantity {
     }
 }
 
-fn rows(nut: &NutDesign, gauges: &NutGauges, units: Units) -> Vec<Row> {
+fn rows(nut: &NutDesign, gauges: &NutGauges, units: Units, material_source: Source) -> Vec<Row> {
     let other = |name: &str, quantity: Quantity, unit: &'static str, decimals: usize| Row {
         name: name.into(),
         value: Value::Other { quantity, unit, decimals },
     };
-    let mut rows = vec![Row::words("Material", nut.request.material.name(), Source::Assumed)];
+    let mut rows = vec![Row::words("Material", nut.request.material.name(), material_source)];
     rows.extend(crate::worksheet::axial_play(nut, units));
     rows.extend([
         Row::length("Crest clearance, radial", nut.radial_clearance_mm),
@@ -157,21 +175,21 @@ fn notes(job: &Job, nut: &NutDesign, gauges: &NutGauges, outside_assumed: bool) 
     let plug = |p: &shop::PlugGauge| match (p.over_wires_mm, p.wire_mm) {
         (Some(over), Some(wire)) => format!(
             "{} over wires of {}, crests {}",
-            units.plain(over, 2),
-            units.plain(wire, 2),
-            units.plain(p.major_diameter_mm, 2)
+            gauged(over, units),
+            gauged(wire, units),
+            gauged(p.major_diameter_mm, units)
         ),
         _ => format!(
             "ridge {} thick at Ø {}, crests {}",
-            units.plain(p.ridge_mm, 2),
-            units.plain(p.pitch_diameter_mm, 2),
-            units.plain(p.major_diameter_mm, 2)
+            gauged(p.ridge_mm, units),
+            gauged(p.pitch_diameter_mm, units),
+            gauged(p.major_diameter_mm, units)
         ),
     };
     notes.push(format!(
         "Threaded plugs that hold the play between {} and {}: go {}; no-go {}.",
-        units.plain(gauges.least_play_mm, 2),
-        units.plain(gauges.most_play_mm, 2),
+        limit(gauges.least_play_mm, units),
+        limit(gauges.most_play_mm, units),
         plug(&gauges.go),
         plug(&gauges.no_go)
     ));
@@ -204,7 +222,12 @@ fn notes(job: &Job, nut: &NutDesign, gauges: &NutGauges, outside_assumed: bool) 
 
 /// What is made, and in the largest letters of the page if it should not be made yet.
 pub(crate) fn subject(nut: &NutDesign) -> String {
-    format!("{} nut{}", nut.request.material.name(), not_yet(nut))
+    let kind = match nut.request.kind {
+        NutKind::Solid => "nut",
+        NutKind::Split { .. } => "nut, split",
+        NutKind::Sleeve { .. } => "sleeve with the nut's thread",
+    };
+    format!("{} {kind}{}", nut.request.material.name(), not_yet(nut))
 }
 
 /// Behind the name of what nothing should be cut to.

@@ -3,6 +3,7 @@
 use crate::findings::{Findings, Part};
 use crate::job::{Job, PaperSaid};
 use crate::template::{TemplateError, info};
+use form::Quantity;
 use sheets::{Drawing, Row, Station, SurveySheet};
 use shop::Verdict;
 
@@ -15,6 +16,28 @@ pub fn verdict(v: Verdict) -> &'static str {
         Verdict::NewNut => "Make a new nut.",
         Verdict::ScrewToo => "A new nut alone will not do: the screw too.",
         Verdict::CannotTell => "The readings do not tell.",
+    }
+}
+
+/// From this chance on, what is to be done is said without one.
+const AS_GOOD_AS_SURE: f64 = 0.95;
+
+/// What a survey says to do, with the chance that it is enough where that is not as good as sure.
+#[must_use]
+pub fn verdict_of(found: &shop::Findings) -> String {
+    let said = verdict(found.verdict);
+    let unsure = found.chance_enough.filter(|p| *p < AS_GOOD_AS_SURE);
+    match (found.verdict, unsure) {
+        (Verdict::AdjustThrust, Some(p)) => {
+            format!(
+                "Adjust the thrust: with a chance of {} that alone is enough.",
+                shop::in_per_cent(p)
+            )
+        }
+        (Verdict::NewNut, Some(p)) => {
+            format!("Make a new nut: with a chance of {} it is enough.", shop::in_per_cent(p))
+        }
+        _ => said.to_owned(),
     }
 }
 
@@ -53,8 +76,12 @@ pub fn survey_sheet(
             Row::length("Worst with a new nut", found.worst_with_new_nut_mm),
             Row::length("Worst with nut and thrust", found.worst_with_both_mm),
             Row::length("Play of the new nut", job.nut.play_mm),
+            Row::length(
+                "End-float that remains",
+                Quantity::assumed(found.remaining_end_float_mm, 0.0),
+            ),
         ],
-        verdict: verdict(found.verdict).into(),
+        verdict: verdict_of(found),
         reasons: found
             .reasons
             .iter()

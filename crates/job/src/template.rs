@@ -97,7 +97,10 @@ pub fn info(job: &Job, paper: PaperSaid, date: &str) -> SheetInfo {
             PaperSaid::Letter => Paper::Letter,
         },
         // A sheet carries the cautions of its kind by itself.
-        cautions: if job.duty.is_none() { vec![NOBODY_SAID.to_owned()] } else { Vec::new() },
+        cautions: match job.duty {
+            None => vec![NOBODY_SAID.to_owned()],
+            Some(duty) => duty.caution().map(str::to_owned).into_iter().collect(),
+        },
         thread_use: job.duty.map_or(UseOfThread::MovesOrAdjusts, Duty::thread_use),
     }
 }
@@ -151,9 +154,10 @@ pub fn template(
         && first.probability > 0.5
     {
         notes.push(format!(
-            "Likeliest standard: {} ({}). The form drawn is the measured one.",
+            "Likeliest standard: {} ({}). The form drawn is the {} one.",
             first.designation,
-            sheets::percent(first.probability)
+            sheets::percent(first.probability),
+            if job.picture.is_some() { "measured" } else { "entered" }
         ));
     }
     let template = ToolTemplate {
@@ -173,19 +177,20 @@ pub fn template(
             front_deg: taken(tool.front.clearance_deg),
         },
         view: format!(
-            "{} Set {}.",
-            tool.view,
-            crate::worksheet::set_up(&tool.setting).in_units(job.units)
+            "{} Set {}. {}",
+            if job.picture.is_some() { tool.view.clone() } else { tool.view_without_picture() },
+            crate::worksheet::set_up(tool).in_units(job.units),
+            tool.clearances_hold_for().in_units(job.units)
         ),
         rows,
         notes,
         magnification: None,
     };
     let info = info(job, paper, date);
-    match sheets::tool_template(
-        &info,
-        &ToolTemplate { magnification: Some(job.sheets.magnification), ..template.clone() },
-    ) {
+    // Where nobody asked for another, the largest that fits is chosen.
+    let usual = crate::job::SheetsSaid::default().magnification;
+    let magnification = Some(job.sheets.magnification).filter(|m| *m != usual);
+    match sheets::tool_template(&info, &ToolTemplate { magnification, ..template.clone() }) {
         // The enlargement is a wish: a form too large for the paper gets the largest that fits.
         Err(SheetError::Magnification { .. }) => Ok(sheets::tool_template(&info, &template)?),
         other => Ok(other?),
@@ -220,9 +225,10 @@ pub(crate) fn leading(tool: &shop::ToolForm) -> FlankSide {
 
 /// A tool as it is drawn.
 pub(crate) fn drawn(tool: &shop::ToolForm) -> sheets::ToolForm {
+    let (left_flank_deg, right_flank_deg) = tool.angles_to_grind();
     sheets::ToolForm {
-        right_flank_deg: tool.right.angle_deg,
-        left_flank_deg: tool.left.angle_deg,
+        right_flank_deg,
+        left_flank_deg,
         tip_flat_mm: tool.tip_flat_mm,
         corner_radius_mm: Quantity::derived(tool.corner_radius_mm, 0.0),
         depth_mm: tool.form_depth_mm,

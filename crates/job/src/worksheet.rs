@@ -10,10 +10,11 @@ use sheets::{Drawing, JobSheet, Pass, Row, Value};
 use shop::{DialReads, OverWires, ScrewForm, Train};
 
 /// How a tool is set, in words.
-pub(crate) fn set_up(tool: &shop::ToolSetting) -> Sentence {
-    let mut text = Sentence::from(match tool.turned {
-        shop::Turned::Square => "square to the axis",
-        shop::Turned::ToLeadAngle => "turned to the lead angle",
+pub(crate) fn set_up(form: &shop::ToolForm) -> Sentence {
+    let tool = &form.setting;
+    let mut text = Sentence::from(match &form.turn {
+        None => "square to the axis".to_owned(),
+        Some(turn) => turn.words(),
     });
     if tool.top_rake_deg != 0.0 {
         text.push(format!(", top rake {}°", tool.top_rake_deg));
@@ -129,7 +130,7 @@ pub fn worksheet(
         .chain(cutting.iter().flat_map(|c| {
             let run_out_mm = roughly(c.plan.run_out_mm, 0.1, units);
             [
-                Row::length("Run-out groove, least", Quantity::assumed(run_out_mm, 0.0)),
+                Row::length("Free behind the blank", Quantity::assumed(run_out_mm, 0.0)),
                 words("Fed in", fed(c.request.feed), infeed_source),
             ]
         }))
@@ -147,7 +148,8 @@ pub fn worksheet(
         .collect(),
         tool: drawn(tool),
         leading: leading(tool),
-        tool_setting: set_up(&job.tool).in_units(units),
+        tool_setting: set_up(tool).in_units(units),
+        order: order(job, findings, (screw, nut, tool), cutting, train),
         passes: plan.map(passes).unwrap_or_default(),
         dial: dial_read(job, plan),
         play: axial_play(nut, units)
@@ -165,7 +167,7 @@ pub fn worksheet(
             ])
             .collect(),
         checks,
-        remarks: remarks(job, findings, screw, nut, cutting, train),
+        remarks: remarks(job, findings, nut, cutting),
     };
     Ok(sheets::job_sheet(&info(job, paper, date), &sheet)?)
 }
@@ -220,6 +222,7 @@ pub(crate) fn passes(plan: &shop::PassPlan) -> Vec<Pass> {
         depth_mm: p.depth_mm,
         dial: reading(p.dial),
         note: if p.spring { "spring".into() } else { String::new() },
+        try_on: p.try_on,
     };
     plan.passes.iter().map(printed).collect()
 }
@@ -233,11 +236,14 @@ fn reading(r: shop::DialReading) -> String {
 }
 
 /// The dial in words, and how its readings are written where they go beyond a turn.
-pub(crate) fn dial_read(job: &Job, plan: Option<&shop::PassPlan>) -> String {
+#[must_use]
+pub fn dial_read(job: &Job, plan: Option<&shop::PassPlan>) -> String {
     let last = plan.and_then(|plan| plan.passes.last()).map(|p| p.dial);
+    let down = job.passes.dial(job.units).counts_down(crate::workshop::outward(job));
+    let way = if down { "; it counts down in this cut" } else { "" };
     match last.filter(|r| r.turns > 0) {
         Some(r) => format!(
-            "{}. {} is {} turn{} and {} divisions",
+            "{}{way}. {} is {} turn{} and the figure {}",
             dial(job),
             // In one piece on the line.
             reading(r).replace(' ', "\u{a0}"),
@@ -245,7 +251,7 @@ pub(crate) fn dial_read(job: &Job, plan: Option<&shop::PassPlan>) -> String {
             if r.turns == 1 { "" } else { "s" },
             r.divisions
         ),
-        None => dial(job),
+        None => format!("{}{way}", dial(job)),
     }
 }
 
@@ -281,10 +287,8 @@ pub(crate) fn widened(nut: &shop::NutDesign, units: Units) -> Option<String> {
 fn remarks(
     job: &Job,
     findings: &Findings,
-    screw: &ScrewForm,
     nut: &shop::NutDesign,
     cutting: Option<&Cutting>,
-    train: Option<&Train>,
 ) -> Vec<String> {
     let units = job.units;
     let said = |n: &shop::Notice| crate::nut_sheet::sentence(&n.text, units);
@@ -339,21 +343,104 @@ fn remarks(
             if cutting.bar.is_some() { "bar" } else { "bit held short and stiff" },
         )
     }));
-    if screw.starts > 1 {
-        let ways = crate::wheels_sheet::next_starts(job, findings, train);
-        if ways.is_empty() {
-            out.push(
-                "Next start: not by the top slide, which feeds along the flank. Feed straight in, or take a \
-                 train whose first driver divides by the starts."
-                    .into(),
-            );
-        }
-        out.extend(ways.iter().map(|way| crate::wheels_sheet::next_start(way, units)));
-        out.push("The passes are those of one start.".into());
+    // Lost motion is that of a slide, and often of the very slide that would feed.
+    if !job.survey.readings.is_empty() {
+        out.push("Lock the slide whose nut is being made, if it is this lathe's, and feed with the other.".into());
     }
-    out.push(
-        "Lock the slide whose nut is being made and feed with the other one; scratch cut first."
-            .into(),
-    );
     out
+}
+
+/// What is done, one after the other.
+fn order(
+    job: &Job,
+    findings: &Findings,
+    (screw, nut, tool): (&ScrewForm, &shop::NutDesign, &shop::ToolForm),
+    cutting: Option<&Cutting>,
+    train: Option<&Train>,
+) -> Vec<String> {
+    let units = job.units;
+    let (left, right) = tool.angles_to_grind();
+    let apart = (left.value - right.value).abs() > 2.0 * left.u.hypot(right.u).max(0.05);
+    let mark = "Face the blank; mark its tailstock end, and the nut's later";
+    let mut out = vec![
+        match apart {
+            true => format!("{mark}: turned end for end this nut does not fit."),
+            false => format!("{mark}."),
+        },
+        format!("Bore through to {}.", units.plain(nut.bore_mm.value, 2)),
+        format!("Set the tool {} by the gauge against the face.", set_up(tool).in_units(units)),
+        format!(
+            "Touch the bore, dial to 0.{} Scratch cut: check the pitch.",
+            if findings.gears.is_some() {
+                " Turn by hand, watch which way the saddle goes."
+            } else {
+                ""
+            }
+        ),
+    ];
+    let Some(cutting) = cutting else {
+        out.extend(next_starts(job, findings, screw, train));
+        out.push("Chamfer both ends; part off.".into());
+        return out;
+    };
+    if let shop::Feed::Flank { top_slide_deg } = cutting.request.feed {
+        out.push(swing(job, tool, top_slide_deg));
+    }
+    let tried = cutting.plan.passes.iter().find(|p| p.try_on).map(|p| p.number);
+    let slope = nut.play_per_infeed.value;
+    let division_mm = cutting.request.dial.division_mm();
+    let deeper = if slope > 0.01 {
+        format!(" One division deeper adds {} of play.", units.plain(division_mm * slope, 3))
+    } else {
+        String::new()
+    };
+    if let Some(tried) = tried {
+        out.push(format!(
+            "Passes to {tried}, each depth come to from the same side (back off half a turn, then in). Clean \
+             the bore, try the screw."
+        ));
+        out.push(format!("Last passes, trying the screw between.{deeper}"));
+    }
+    out.extend(next_starts(job, findings, screw, train));
+    out.push("Chamfer both ends; part off.".into());
+    out
+}
+
+/// How to come to the next start; nothing where there is one.
+fn next_starts(
+    job: &Job,
+    findings: &Findings,
+    screw: &ScrewForm,
+    train: Option<&Train>,
+) -> Vec<String> {
+    if screw.starts < 2 {
+        return Vec::new();
+    }
+    let ways = crate::wheels_sheet::next_starts(job, findings, train);
+    let said = ways.iter().map(|way| crate::wheels_sheet::next_start(way, job.units));
+    // Either does: they are one step of the work.
+    let either = said.reduce(|a, b| format!("{a} Or: {}", b.trim_start_matches("Next start: ")));
+    let mut out: Vec<String> = either.into_iter().collect();
+    if ways.is_empty() {
+        out.push(
+            "Next start: not by the top slide, which feeds along the flank. Feed straight in, or take a train \
+             whose first driver divides by the starts."
+                .into(),
+        );
+    }
+    out.push("The passes are those of one start: all of them again for each.".into());
+    out
+}
+
+/// Which way the top slide is set over to feed along a flank.
+pub(crate) fn swing(job: &Job, tool: &shop::ToolForm, top_slide_deg: f64) -> String {
+    let toward_head = (tool.hand == form::Hand::Right) == tool.setting.stance.forward();
+    let (feeds, other) =
+        if toward_head { ("headstock", "tailstock") } else { ("tailstock", "headstock") };
+    // Toward the operator the slide goes where its handle points.
+    let handle = if crate::workshop::outward(job) { feeds } else { other };
+    format!(
+        "Swing the top slide {top_slide_deg:.1}° from the cross slide, its handle toward the {handle}: fed in, it \
+         also moves toward the {feeds}, and the leading flank cuts."
+    )
 }

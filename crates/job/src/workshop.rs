@@ -3,7 +3,7 @@
 
 use crate::evaluate::Progress;
 use crate::findings::{Findings, Part, Remark};
-use crate::job::{Duty, Job};
+use crate::job::{Job, ToolFor};
 use crate::machine::{TrainSaid, USUAL_WITHIN_MM, WheelsSaid};
 use form::{Hand, Quantity, Said, Sentence, mm, mm_with_u, sentence};
 use shop::{
@@ -60,7 +60,7 @@ pub(crate) fn survey(job: &Job, out: &mut Findings) {
 /// Change wheels, passes and checks, after nut and tool.
 pub(crate) fn workshop(job: &Job, out: &mut Findings, progress: Progress<'_>) {
     // The measurement may be seen whatever the thread does; work at the machine may not.
-    if job.duty.and_then(Duty::refusal).is_some() {
+    if out.refusal.is_some() {
         return;
     }
     progress(0.97);
@@ -249,7 +249,7 @@ pub fn bar_request(job: &Job) -> BarRequest {
         diameter_mm: job.passes.bar_diameter_mm,
         overhang_mm: job.passes.overhang_mm,
         carbide: job.passes.carbide,
-        material: job.passes.material,
+        material: job.work_material().0,
         ..BarRequest::default()
     }
 }
@@ -330,7 +330,7 @@ fn cutting(
         rule: said.rule,
         passes: said.passes,
         feed: feed(job, out),
-        material: said.material,
+        material: job.work_material().0,
         holding: bar.map_or(ToolHolding::Stiff, |b| ToolHolding::Bar {
             diameter_mm: b.diameter_mm,
             overhang_mm: b.overhang_mm,
@@ -341,6 +341,8 @@ fn cutting(
         dial: said.dial(job.units),
         lead_mm,
         speed_rpm: said.speed_rpm,
+        outward: outward(job),
+        through: job.sheets.tool_for == ToolFor::Nut,
     };
     Some(match shop::plan_passes(&request) {
         Ok(mut plan) => {
@@ -364,8 +366,13 @@ fn cutting(
             }
             Ok(Cutting { bar, request, plan })
         }
-        Err(e) => Err(e.to_string().into()),
+        Err(e) => Err(e.said()),
     })
+}
+
+/// Whether the slide feeds toward the operator: in a bore on the near side, on a screw from behind.
+pub(crate) fn outward(job: &Job) -> bool {
+    (job.sheets.tool_for == ToolFor::Nut) == (job.tool.stance == shop::Stance::Near)
 }
 
 /// Which way the tool goes in.

@@ -25,6 +25,8 @@ pub struct Pass {
     pub dial: String,
     /// Remark: `spring`.
     pub note: String,
+    /// After this pass the machine is stopped and the screw tried.
+    pub try_on: bool,
 }
 
 /// What the job sheet shows.
@@ -44,6 +46,8 @@ pub struct JobSheet {
     pub leading: FlankSide,
     /// How it is set: `square to the axis, edge at centre height`.
     pub tool_setting: String,
+    /// What is done, one after the other, from facing to parting off.
+    pub order: Vec<String>,
     /// The cuts in order.
     pub passes: Vec<Pass>,
     /// How the dial reads: `cross slide, reads diameter, 0.02 mm a division`.
@@ -60,10 +64,11 @@ const CAUTIONS: &[About] = &[About::Lathe, About::Wheels, About::Grinding];
 
 /// Type sizes tried for the tables, largest first, mm.
 const SIZES: [f64; 5] = [3.6, 3.4, 3.1, 2.8, 2.6];
-const SKETCH_MM: f64 = 40.0;
+const SKETCH_MM: f64 = 36.0;
 const GAP_MM: f64 = 5.0;
 
-/// The job sheet, always one page.
+/// The job sheet: one page, and a second for the order of work and the remarks where the first has no room
+/// for that order.
 ///
 /// # Errors
 /// [`SheetError::Limits`] for a tool that cannot be drawn, [`SheetError::TooMany`] for more than
@@ -82,7 +87,14 @@ pub fn job_sheet(info: &SheetInfo, job: &JobSheet) -> Result<Vec<Drawing>, Sheet
     let foot = footnote(&mut page);
     let whole = page.body;
     let mid = whole.left + 0.53 * whole.width();
-    let (job, fitting) = fitted(info.units, job, whole, mid)?;
+    let (job, fitting, second) = match fitted(info.units, job, whole, mid) {
+        Ok((job, fitting)) => (job, fitting, None),
+        Err(_) if !job.order.is_empty() => {
+            let (first, fitting) = fitted(info.units, &without_order(job), whole, mid)?;
+            (first, fitting, Some(order_page(info, &title, job)?))
+        }
+        Err(e) => return Err(e),
+    };
     let job = &job;
     let Layout { mind, under, body, left, blocks, right, checks } = fitting;
     let d = page.canvas();
@@ -95,10 +107,10 @@ pub fn job_sheet(info: &SheetInfo, job: &JobSheet) -> Result<Vec<Drawing>, Sheet
         y = block.draw(d, left.left, y) - between;
     }
 
-    if let Some(mind) = mind {
+    if !mind.is_empty() {
         d.line(pt(under.left, under.top), pt(under.right, under.top), Pen::RULE);
-        mind.draw(d, under.left, under.top);
     }
+    mind.iter().fold(under.top, |y, block| block.draw(d, under.left, y));
     let (sketch_place, passes_place) = right.cut_top(SKETCH_MM + 14.0);
     sketch(d, job, info.units, sketch_place);
     passes(d, job, info.units, passes_place, 0.0)?;
@@ -108,8 +120,32 @@ pub fn job_sheet(info: &SheetInfo, job: &JobSheet) -> Result<Vec<Drawing>, Sheet
     }
     d.write(pt(foot.left, foot.bottom + 1.4), FOOTNOTE, 2.8, Anchor::Start);
     let mut drawings = vec![page.drawing];
+    drawings.extend(second);
     number_pages(&mut drawings);
     Ok(drawings)
+}
+
+/// The sheet without its order of work and remarks, which stand on the next page.
+fn without_order(job: &JobSheet) -> JobSheet {
+    let remarks = vec!["The order of work, and what to mind: next page.".to_owned()];
+    JobSheet { order: Vec::new(), remarks, ..job.clone() }
+}
+
+/// The page of the order of work and all remarks, where the first has no room for them.
+fn order_page(info: &SheetInfo, title: &str, job: &JobSheet) -> Result<Drawing, SheetError> {
+    let mut page = Page::new(info, title, CAUTIONS, &[]);
+    let body = page.body;
+    let fits = |size: &f64| {
+        let blocks = mind(job, body.width(), *size);
+        blocks.iter().map(Block::height).sum::<f64>() <= body.height() - 4.0
+    };
+    let Some(size) = SIZES.into_iter().find(fits) else {
+        let count = job.order.len() + job.remarks.len();
+        return Err(SheetError::TooMany { what: "steps and remarks", count, most: 40 });
+    };
+    let d = page.canvas();
+    mind(job, body.width(), size).iter().fold(body.top - 2.0, |y, b| b.draw(d, body.left, y));
+    Ok(page.drawing)
 }
 
 /// The layout in the largest type that everything fits in, and what of the job it shows: remarks that
@@ -120,20 +156,22 @@ fn fitted(
     whole: Rect,
     mid: f64,
 ) -> Result<(JobSheet, Layout), SheetError> {
-    for left_out in 0..=job.remarks.len() {
+    let all = job.remarks.len();
+    // The passes are what is read at the machine: their type is kept large before all else, and the last
+    // half of the remarks gives way to it.
+    let large = LEAST_PASS_MM.map(|least| (0, least)).into_iter().take(2);
+    let fewer = (1..=all / 2).map(|left_out| (left_out, LEAST_PASS_MM[1]));
+    let small = (0..=all).flat_map(|left_out| LEAST_PASS_MM.map(|least| (left_out, least)));
+    for (left_out, least) in large.chain(fewer).chain(small) {
         let mut shown = job.clone();
         if left_out > 0 {
-            shown.remarks.truncate(job.remarks.len() - left_out);
+            shown.remarks.truncate(all - left_out);
             shown.remarks.push(format!("{left_out} more remarks stand in the window."));
         }
-        // The passes are what is read at the machine: their type is kept large before all else.
-        for least in LEAST_PASS_MM {
-            for (size, checks_right) in SIZES.iter().flat_map(|s| [(*s, true), (*s, false)]) {
-                if let Some(layout) =
-                    Layout::of(units, &shown, whole, mid, (size, least), checks_right)
-                {
-                    return Ok((shown, layout));
-                }
+        for (size, checks_right) in SIZES.iter().flat_map(|s| [(*s, true), (*s, false)]) {
+            let layout = Layout::of(units, &shown, whole, mid, (size, least), checks_right);
+            if let Some(layout) = layout {
+                return Ok((shown, layout));
             }
         }
     }
@@ -146,7 +184,7 @@ const LEAST_PASS_MM: [f64; 3] = [2.9, 2.6, 2.3];
 
 /// How the page is shared out in one size of type.
 struct Layout {
-    mind: Option<Block>,
+    mind: Vec<Block>,
     under: Rect,
     body: Rect,
     left: Rect,
@@ -166,7 +204,8 @@ impl Layout {
         checks_right: bool,
     ) -> Option<Self> {
         let mind = mind(job, whole.width(), size);
-        let below = mind.as_ref().map_or(0.0, |b| b.height() + 2.0);
+        let below = mind.iter().map(Block::height).sum::<f64>();
+        let below = if mind.is_empty() { 0.0 } else { below + 2.0 };
         let (under, body) = whole.cut_bottom(below);
         let left = Rect::new(body.left, body.bottom, mid - 0.5 * GAP_MM, body.top);
         let right = Rect::new(mid + 0.5 * GAP_MM, body.bottom, body.right, body.top);
@@ -209,8 +248,22 @@ struct Block {
 
 enum Content {
     Table(Table),
-    Lines { lines: Vec<String>, size: f64 },
-    Gears { train: Box<GearTrain>, lines: Vec<String>, size: f64 },
+    Lines {
+        lines: Vec<String>,
+        size: f64,
+    },
+    /// Lines in two columns, the second so far to the right.
+    Beside {
+        left: Vec<String>,
+        right: Vec<String>,
+        right_mm: f64,
+        size: f64,
+    },
+    Gears {
+        train: Box<GearTrain>,
+        lines: Vec<String>,
+        size: f64,
+    },
 }
 
 impl Block {
@@ -218,6 +271,9 @@ impl Block {
         let content = match &self.content {
             Content::Table(t) => t.height(),
             Content::Lines { lines, size } => 1.28 * size * lines.len() as f64,
+            Content::Beside { left, right, size, .. } => {
+                1.28 * size * left.len().max(right.len()) as f64
+            }
             Content::Gears { lines, size, .. } => FRACTION_MM + 1.28 * size * lines.len() as f64,
         };
         1.9 * self.heading_size + content
@@ -232,6 +288,10 @@ impl Block {
                 t.draw(d, left, y);
             }
             Content::Lines { lines, size } => write_lines(d, left, y, lines, *size),
+            Content::Beside { left: first, right, right_mm, size } => {
+                write_lines(d, left, y, first, *size);
+                write_lines(d, left + right_mm, y, right, *size);
+            }
             Content::Gears { train, lines, size } => {
                 fraction(d, left, y, train);
                 write_lines(d, left, y - FRACTION_MM, lines, *size);
@@ -280,26 +340,42 @@ fn left_blocks(units: Units, job: &JobSheet, width: f64, size: f64) -> Vec<Block
     blocks
 }
 
-/// What to mind, a point each, across the page.
-fn mind(job: &JobSheet, width: f64, size: f64) -> Option<Block> {
-    if job.remarks.is_empty() {
-        return None;
-    }
-    let lines =
-        job.remarks
+/// The order of work and what to mind, a point each, across the page.
+fn mind(job: &JobSheet, width: f64, size: f64) -> Vec<Block> {
+    let mut blocks = Vec::new();
+    let heading_size = 1.12 * size;
+    if !job.order.is_empty() {
+        let right_mm = 0.5 * (width + GAP_MM);
+        let steps: Vec<Vec<String>> = job
+            .order
             .iter()
-            .flat_map(|r| {
-                let wrapped = font::wrap(r, width - 3.0, size, Weight::Regular);
-                wrapped.into_iter().enumerate().map(|(i, line)| {
-                    if i == 0 { format!("• {line}") } else { format!("   {line}") }
-                })
-            })
+            .enumerate()
+            .map(|(n, step)| point(&format!("{}.", n + 1), step, right_mm - GAP_MM, size))
             .collect();
-    Some(Block {
-        heading: "Mind",
-        heading_size: 1.12 * size,
-        content: Content::Lines { lines, size },
-    })
+        // As even as the steps allow, read down the left column first.
+        let lines: Vec<usize> = steps.iter().map(Vec::len).collect();
+        let height = |k: usize| lines[..k].iter().sum::<usize>().max(lines[k..].iter().sum());
+        let half = (1..=steps.len()).min_by_key(|k| height(*k)).unwrap_or(steps.len());
+        let (left, right) = (steps[..half].concat(), steps[half..].concat());
+        let content = Content::Beside { left, right, right_mm, size };
+        blocks.push(Block { heading: "In this order", heading_size, content });
+    }
+    if !job.remarks.is_empty() {
+        let lines = job.remarks.iter().flat_map(|r| point("•", r, width, size)).collect();
+        let content = Content::Lines { lines, size };
+        blocks.push(Block { heading: "Mind", heading_size, content });
+    }
+    blocks
+}
+
+/// The lines of a point behind its mark.
+fn point(mark: &str, text: &str, width: f64, size: f64) -> Vec<String> {
+    let wrapped = font::wrap(text, width - 5.0, size, Weight::Regular);
+    let line = |(i, line): (usize, String)| match i {
+        0 => format!("{mark} {line}"),
+        _ => format!("    {line}"),
+    };
+    wrapped.into_iter().enumerate().map(line).collect()
 }
 
 fn value_table(rows: &[Row], units: Units, width: f64, size: f64) -> Table {
@@ -339,7 +415,7 @@ fn sketch(d: &mut Canvas, job: &JobSheet, units: Units, place: Rect) {
     let depth = t.depth_mm.value;
     let below = 1.35 * depth;
     let widest = t.width_mm(below).max(t.tip_flat_mm.value);
-    let scale = (20.0 / below).min(34.0 / widest);
+    let scale = (17.0 / below).min(34.0 / widest);
     let mut view = Canvas::default();
     view.stroke(t.edge(below).placed(scale, pt(0.0, 0.0)), Pen::OUTLINE);
     crate::tool_views::break_line(
@@ -442,6 +518,10 @@ fn passes(
     let (head, rest) = place.cut_top(9.0 + 3.5 * lines.len() as f64);
     d.line(pt(head.left, head.top), pt(head.right, head.top), Pen::RULE);
     d.write_bold(pt(head.left, head.top - 5.4), "Passes", 4.0, Anchor::Start);
+    if let Some(at) = job.passes.iter().position(|p| p.try_on) {
+        let stop = format!("After pass {}: stop, try the fit", at + 1);
+        d.write_bold(pt(head.right, head.top - 5.4), &stop, 3.2, Anchor::End);
+    }
     for (i, line) in lines.iter().enumerate() {
         d.write(pt(head.left, head.top - 9.8 - 3.5 * i as f64), line, 2.8, Anchor::Start);
     }
@@ -477,10 +557,12 @@ fn passes(
     Err(SheetError::TooMany { what: "passes", count: job.passes.len(), most: 400 })
 }
 
-/// Every so many of the passes, with their numbers; those without further infeed and the last cut stay.
+/// Every so many of the passes, with their numbers; those without further infeed, the last cut and the one
+/// after which the fit is tried stay.
 fn thinned(passes: &[Pass], every: usize) -> Vec<(usize, &Pass)> {
     let cuts = passes.iter().filter(|p| p.note.is_empty()).count();
-    let kept = |i: usize, p: &Pass| i.is_multiple_of(every) || !p.note.is_empty() || i >= cuts;
+    let kept =
+        |i: usize, p: &Pass| i.is_multiple_of(every) || !p.note.is_empty() || i >= cuts || p.try_on;
     passes.iter().enumerate().map(|(i, p)| (i + 1, p)).filter(|(i, p)| kept(*i, p)).collect()
 }
 

@@ -238,8 +238,8 @@ fn limits(t: &Toleranced, prefix: &str, units: Units) -> String {
     let kept = |mm: f64| {
         let step_mm = match units {
             Units::Mm => 0.01,
-            Units::Inch => 0.0005 * form::units::MM_PER_INCH,
-            Units::Thou => 0.5 * Units::Thou.in_mm(),
+            Units::Inch => 0.0001 * form::units::MM_PER_INCH,
+            Units::Thou => 0.1 * Units::Thou.in_mm(),
         };
         let steps = (mm.abs() / step_mm + 1e-6).floor();
         if steps > 0.0 { steps * step_mm } else { mm.abs() }

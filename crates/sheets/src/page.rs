@@ -13,8 +13,8 @@ const MARGIN_LEFT_MM: f64 = 20.0;
 const MARGIN_MM: f64 = 10.0;
 const HEADER_MM: f64 = 18.5;
 const FOOTER_MM: f64 = 14.5;
-const CAUTION_SIZE_MM: f64 = 3.1;
-const CAUTION_LEADING_MM: f64 = 3.9;
+const CAUTION_SIZE_MM: f64 = 2.8;
+const CAUTION_LEADING_MM: f64 = 3.55;
 
 /// Type sizes (the em), mm.
 pub(crate) const BODY_MM: f64 = 3.7;

@@ -1,7 +1,7 @@
 //! The template a tool is ground to.
 
 use crate::info::{SheetError, SheetInfo, within};
-use crate::number::{Row, trimmed};
+use crate::number::{Row, dimension_angle, trimmed};
 use crate::page::{Page, SMALL_MM};
 use crate::paper::drawing::{Anchor, Canvas, Drawing, Pen, number_pages};
 use crate::paper::font::{self, Weight};
@@ -10,7 +10,7 @@ use crate::refusal::refused;
 use crate::table::{self, Table, tallest};
 use crate::tool_form::{FlankSide, ToolForm};
 use crate::tool_views as views;
-use form::Quantity;
+use form::{Quantity, Units};
 use shop::About;
 
 /// Clearances of the sides and the front of a tool.
@@ -44,12 +44,12 @@ pub struct ToolTemplate {
     pub rows: Vec<Row>,
     /// What the person must know: least clearance, rubbing, what moved the form.
     pub notes: Vec<String>,
-    /// Magnification of the large view; the largest of 20, 10, 5, 2 and 1 that fits when `None`.
+    /// Magnification of the large view; the largest of 50, 20, 10, 5, 2 and 1 that fits when `None`.
     pub magnification: Option<f64>,
 }
 
 /// Magnifications tried, largest first (ISO 5455).
-const USUAL: [f64; 5] = [20.0, 10.0, 5.0, 2.0, 1.0];
+const USUAL: [f64; 6] = [50.0, 20.0, 10.0, 5.0, 2.0, 1.0];
 /// Shallower tools cannot be judged against a card at true size, mm.
 const LEAST_CARD_DEPTH_MM: f64 = 0.8;
 /// Air over and under the large view, mm.
@@ -112,7 +112,7 @@ fn layout(
     let tables = table::numbers(&rows(t), info.units, 2, width);
     let table_mm = tallest(&tables) + 7.0;
     let table_area = if together { page.take_bottom(table_mm) } else { page.take_bottom(0.0) };
-    let small_views = small_views(t, width);
+    let small_views = small_views(t, info.units, width);
     let small = page.take_bottom(small_height(&small_views));
     let mut head_lines = font::wrap(&t.view, width - 18.0, SMALL_MM, Weight::Regular);
     let notes: Vec<String> = t
@@ -239,13 +239,18 @@ fn too_large(info: &SheetInfo, asked: f64, largest: f64, view: &Canvas, space: R
 /// A small view with the words over and under it.
 struct SmallView {
     heading: &'static str,
-    caption: &'static str,
+    /// From where it is seen, or how it is used.
+    caption: String,
+    /// Left out where there is no room for all.
+    spare: bool,
     view: Canvas,
 }
 
 impl SmallView {
+    /// What it takes up, with the words under it.
     fn size(&self) -> (f64, f64) {
-        self.view.bounds().map_or((0.0, 0.0), |b| (b.width(), b.height()))
+        let words = font::width_mm(&self.caption, SMALL_MM, Weight::Regular);
+        self.view.bounds().map_or((0.0, 0.0), |b| (b.width().max(words), b.height()))
     }
 }
 
@@ -253,7 +258,7 @@ impl SmallView {
 const WORDS_MM: f64 = 14.0;
 
 /// The views at true size and the front view; what does not fit beside the card is left out.
-fn small_views(t: &ToolTemplate, width: f64) -> Vec<SmallView> {
+fn small_views(t: &ToolTemplate, units: Units, width: f64) -> Vec<SmallView> {
     let depth = t.form.depth_mm.value;
     let widest = t.form.width_mm(depth).max(t.form.tip_flat_mm.value);
     let c = &t.clearance;
@@ -263,32 +268,64 @@ fn small_views(t: &ToolTemplate, width: f64) -> Vec<SmallView> {
     };
     let card_depth = (depth + 12.0).min(24.0).max(depth + 3.0);
     let mut views = vec![
-        SmallView { heading: "Tool 1 : 1", caption: "", view: views::true_size(&t.form) },
+        SmallView {
+            heading: "Tool 1 : 1",
+            caption: "seen as above".into(),
+            spare: false,
+            view: views::true_size(&t.form),
+        },
         SmallView {
             heading: "Gauge 1 : 1, cut out on the line",
             caption: if depth < LEAST_CARD_DEPTH_MM {
-                "too small for a card: use the large view"
+                "too small a card: use the large view".into()
             } else {
-                "upper edge along the work, notch to the tool"
+                let tip = views::tip_width(&t.form, units);
+                format!("tip {tip}; upper edge along the work")
             },
+            spare: true,
             view: views::gauge(&t.form, (widest + 16.0).max(44.0), card_depth),
         },
         SmallView {
-            heading: "Front view: side clearances",
-            caption: "",
+            heading: "Side clearances, facing the tip",
+            caption: "rake face up: the sides swap hands".into(),
+            spare: false,
             view: views::front(left, right, t.leading),
         },
     ];
+    let angles = [t.form.right_flank_deg.value, t.form.left_flank_deg.value];
+    if angles.iter().all(|a| *a >= 0.0) && angles.iter().sum::<f64>() >= LEAST_V_DEG {
+        // Behind the card, before the front view.
+        let place = views.len() - 1;
+        views.insert(
+            place,
+            SmallView {
+                heading: "Angle gauge, cut out the V",
+                caption: format!(
+                    "tool tip down: {}, {}",
+                    dimension_angle(t.form.right_flank_deg),
+                    dimension_angle(t.form.left_flank_deg)
+                ),
+                spare: true,
+                view: views::angle_gauge(&t.form),
+            },
+        );
+    }
     let needed = |views: &[SmallView]| views.iter().map(|v| v.size().0 + 6.0).sum::<f64>();
     if needed(&views) > width {
         // The card shows the true size as well.
         views.remove(0);
     }
     if needed(&views) > width {
-        views.retain(|v| v.caption.is_empty());
+        views.retain(|v| !v.heading.starts_with("Angle"));
+    }
+    if needed(&views) > width {
+        views.retain(|v| !v.spare);
     }
     views
 }
+
+/// A V narrower than this cannot be cut out of paper, degrees.
+const LEAST_V_DEG: f64 = 8.0;
 
 fn small_height(views: &[SmallView]) -> f64 {
     views.iter().map(|v| v.size().1).fold(0.0, f64::max) + WORDS_MM
@@ -301,11 +338,11 @@ fn draw_small(d: &mut Canvas, views: &[SmallView], place: Rect) {
     let mut left = place.left;
     for v in views {
         let width = v.size().0 + spare;
-        let bottom = place.bottom + if v.caption.is_empty() { 1.0 } else { 6.0 };
+        let bottom = place.bottom + 6.0;
         let column = Rect::new(left, bottom, left + width, place.top - 1.0);
         views::headed(d, &v.view, column, v.heading);
         let at = pt(column.centre().x, place.bottom + 2.0);
-        d.write(at, v.caption, SMALL_MM, Anchor::Middle);
+        d.write(at, &v.caption, SMALL_MM, Anchor::Middle);
         left += width;
     }
 }

@@ -170,7 +170,13 @@ fn included_angle(d: &mut Canvas, tool: &ToolForm, scale: f64, left: Point, righ
 }
 
 fn radius_label(tool: &ToolForm, units: Units) -> String {
-    format!("R {} (2×)", dimension(tool.corner_radius_mm, units))
+    let radius = dimension(tool.corner_radius_mm, units);
+    // A tip that is round all over has one radius, not two.
+    if tool.corner_radius_mm.value > 0.99 * tool.largest_radius_mm() {
+        format!("R {radius}, full")
+    } else {
+        format!("R {radius} (2×)")
+    }
 }
 
 /// Where the leader of the right corner's radius points, bends, and where its shelf ends.
@@ -241,8 +247,17 @@ pub(crate) fn gauge(tool: &ToolForm, width: f64, height: f64) -> Canvas {
     let turn = |p: Point| pt(-p.x, -p.y - depth);
     let edge = tool.edge(depth);
     let mut card = Path { closed: true, ..Path::default() };
-    for v in &edge.vertices {
+    let flat = |p: Point| p.y.abs() < 1e-9;
+    for (i, v) in edge.vertices.iter().enumerate() {
         card.push(turn(v.at), v.bulge);
+        // A slot over the tip, so that the flanks bear first.
+        let next = edge.vertices.get(i + 1).map(|n| n.at).filter(|n| flat(*n) && flat(v.at));
+        if let Some(next) = next {
+            let (a, b) = (0.9 * v.at.x + 0.1 * next.x, 0.1 * v.at.x + 0.9 * next.x);
+            for p in [pt(a, 0.0), pt(a, TIP_RELIEF_MM), pt(b, TIP_RELIEF_MM), pt(b, 0.0)] {
+                card.push(turn(p), 0.0);
+            }
+        }
     }
     let half = 0.5 * width;
     card.push(pt(-half, 0.0), 0.0);
@@ -253,9 +268,54 @@ pub(crate) fn gauge(tool: &ToolForm, width: f64, height: f64) -> Canvas {
     c
 }
 
-/// The tool from the front with the clearances of its sides; not to scale, angles true.
-pub(crate) fn front(left_deg: Quantity, right_deg: Quantity, leading: FlankSide) -> Canvas {
+/// How much deeper the notch of the card is than the tool's tip, mm.
+const TIP_RELIEF_MM: f64 = 0.6;
+/// Length of the sides of the angle gauge, mm.
+const V_SIDE_MM: f64 = 30.0;
+
+/// Width of the tip to a hundredth of a millimetre, or half a thousandth of an inch.
+pub(crate) fn tip_width(tool: &ToolForm, units: Units) -> String {
+    units.plain(tool.tip_flat_mm.value, if units == Units::Mm { 2 } else { 3 })
+}
+
+/// A card with a V of the tool's angles, to be cut out: angles have no scale. The long edge above stands
+/// square to the tool's middle line.
+pub(crate) fn angle_gauge(tool: &ToolForm) -> Canvas {
     let mut c = Canvas::default();
+    let (r, l) = (tool.right_flank_deg.value.to_radians(), tool.left_flank_deg.value.to_radians());
+    // Turned tip down like the card of the notch: the right flank stands left.
+    let left = pt(-V_SIDE_MM * r.sin(), V_SIDE_MM * r.cos());
+    let right = pt(V_SIDE_MM * l.sin(), V_SIDE_MM * l.cos());
+    let top = left.y.max(right.y);
+    let reach = |p: Point| if p.y > 1e-9 { p * (top / p.y) } else { p };
+    let (left, right) = (reach(left), reach(right));
+    let side = 5.0;
+    let mut card = Path { closed: true, ..Path::default() };
+    for p in [
+        left,
+        pt(0.0, 0.0),
+        right,
+        pt(right.x + side, top),
+        pt(right.x + side, -side),
+        pt(left.x - side, -side),
+        pt(left.x - side, top),
+    ] {
+        card.push(p, 0.0);
+    }
+    c.stroke(card, Pen::GAUGE);
+    c
+}
+
+/// The tool facing its tip, rake face up, with the clearances of its sides; not to scale, angles true.
+/// The sides are named as in the plan view, looking down on the rake face from behind the shank: whoever
+/// faces the tip has the plan's right on the left.
+pub(crate) fn front(plan_left: Quantity, plan_right: Quantity, plan_leading: FlankSide) -> Canvas {
+    let mut c = Canvas::default();
+    let (left_deg, right_deg) = (plan_right, plan_left);
+    let leading = match plan_leading {
+        FlankSide::Left => FlankSide::Right,
+        FlankSide::Right => FlankSide::Left,
+    };
     let d = &mut c;
     let (half, height) = (9.0, 20.0);
     let (l, r) = (left_deg.value.to_radians(), right_deg.value.to_radians());
@@ -276,6 +336,8 @@ pub(crate) fn front(left_deg: Quantity, right_deg: Quantity, leading: FlankSide)
                 FlankSide::Left => (-3.0, Anchor::End),
                 FlankSide::Right => (3.0, Anchor::Start),
             };
+            // Nobody grinds a face to stand exactly upright, and none that overhangs.
+            let label = format!("{label} or more");
             d.write(corner + pt(x, -0.8 * height), &label, DIM_MM, anchor);
             continue;
         }

@@ -191,7 +191,8 @@ fn what_cannot_be_drawn_is_said() {
 fn the_job_sheet_is_one_page_whatever_it_says() {
     for units in [Units::Mm, Units::Inch] {
         let info = scenes::info(Paper::Letter, units, "Floor loom");
-        for (passes, least_mm) in [(1, 3.6), (12, 2.9), (26, 2.9), (52, 2.6), (400, 2.3)] {
+        for (passes, least_mm) in [(1, 3.6), (12, 2.9), (26, 2.9), (40, 2.6), (52, 2.3), (400, 2.3)]
+        {
             let mut job = scenes::job(4.0, scenes::trapezoid_4(), passes);
             let pages = job_sheet(&info, &job).unwrap();
             in_order(&format!("{passes} passes"), &pages);
@@ -287,7 +288,14 @@ fn gauge_and_magnified_view_are_true_to_scale() {
         assert!((mouth - width).abs() < 1e-9, "{name}: {mouth} for {width}");
         let top = card.vertices[0].at.y;
         let bottom = card.vertices[..n].iter().map(|v| v.at.y).fold(f64::INFINITY, f64::min);
-        assert!((top - bottom - depth).abs() < 1e-9, "{name}");
+        // Over the tip the notch is relieved, narrower than the tip, so that the flanks bear first.
+        assert!((top - bottom - depth - 0.6).abs() < 1e-9, "{name}");
+        let at = |y: f64| card.vertices[..n].iter().filter(move |v| (v.at.y - y).abs() < 1e-9);
+        let wide = |y: f64| {
+            at(y).map(|v| v.at.x).fold(f64::NEG_INFINITY, f64::max)
+                - at(y).map(|v| v.at.x).fold(f64::INFINITY, f64::min)
+        };
+        assert!(wide(bottom) < form.tip_flat_mm.value && at(top - depth).count() >= 4, "{name}");
         // The large view: the flank runs at its angle, and the tip is as wide as it says.
         let edge = pages[0]
             .items()
@@ -379,5 +387,21 @@ proptest! {
         }
         let paper = if letter { Paper::Letter } else { Paper::A4 };
         in_order("any nut", &nut_drawing(&scenes::info(paper, Units::Mm, "Loom"), &nut).unwrap());
+    }
+}
+
+/// Where the numbers fill the page, the order of work stands on a second one: nothing of it is lost.
+#[test]
+fn an_order_of_work_without_room_takes_a_second_page() {
+    let info = scenes::info(Paper::Letter, Units::Mm, "Floor loom");
+    let mut job = scenes::job(4.0, scenes::trapezoid_4(), 30);
+    job.order = (1..=12).map(|n| format!("Step {n} of the work. {}", scenes::LONG_NAME)).collect();
+    let pages = job_sheet(&info, &job).unwrap();
+    in_order("a long order", &pages);
+    assert_eq!(pages.len(), 2);
+    let (first, second) = (texts(&pages[0]).join("\n"), texts(&pages[1]).join("\n"));
+    assert!(first.contains("The order of work, and what to mind: next page."), "{first}");
+    for n in 1..=12 {
+        assert!(second.contains(&format!("{n}. Step {n} of the work")), "{second}");
     }
 }

@@ -262,22 +262,29 @@ pub struct RoundBlank {
     pub side_stock_mm: f64,
 }
 
+/// Usual round blanks, mm, in rising order.
+fn blanks_mm(inch: bool) -> Vec<f64> {
+    if inch {
+        BLANKS_SIXTEENTHS.iter().map(|n| n * MM_PER_INCH / 16.0).collect()
+    } else {
+        BLANKS_MM.to_vec()
+    }
+}
+
+/// The smallest usual round blank with a quarter of a millimetre beside a form of this width, mm.
+pub(crate) fn blank_diameter_mm(width_mm: f64, inch: bool) -> Option<f64> {
+    blanks_mm(inch).into_iter().find(|&d| d >= width_mm + 0.5)
+}
+
 /// The smallest usual round blank that holds the form with a quarter of a millimetre beside it.
 ///
 /// # Errors
 /// [`BarError::NoBlank`].
 pub fn round_blank(tool: &ToolForm, inch: bool) -> Result<RoundBlank, BarError> {
     let width_mm = tool.width_at_depth_mm.value;
-    let sizes: Vec<f64> = if inch {
-        BLANKS_SIXTEENTHS.iter().map(|n| n * MM_PER_INCH / 16.0).collect()
-    } else {
-        BLANKS_MM.to_vec()
-    };
-    let largest_mm = sizes.last().copied().unwrap_or(0.0);
-    let diameter_mm = sizes
-        .into_iter()
-        .find(|&d| d >= width_mm + 0.5)
-        .ok_or(BarError::NoBlank { width_mm, largest_mm })?;
+    let largest_mm = blanks_mm(inch).last().copied().unwrap_or(0.0);
+    let diameter_mm =
+        blank_diameter_mm(width_mm, inch).ok_or(BarError::NoBlank { width_mm, largest_mm })?;
     Ok(RoundBlank {
         diameter_mm,
         rake_face_depth_mm: 0.5 * diameter_mm,

@@ -96,6 +96,12 @@ pub enum About {
     Print,
 }
 
+impl About {
+    /// All of them.
+    pub const ALL: [Self; 5] =
+        [Self::Everything, Self::Grinding, Self::Lathe, Self::Wheels, Self::Print];
+}
+
 /// The cautions, in the order in which they stand on a sheet.
 pub const CAUTIONS: [Caution; 7] = [
     Caution {
@@ -115,7 +121,7 @@ pub const CAUTIONS: [Caution; 7] = [
     },
     Caution {
         code: "lathe",
-        text: "Chuck key out. No gloves, sleeves or rings. Turn by hand first and confirm direction and run-out. No fingers in a turning bore.",
+        text: "Goggles on, chuck key out. No gloves, sleeves or rings. Turn by hand first and confirm direction and run-out. No fingers in a turning bore. A screwed-on chuck unscrews in reverse.",
         about: About::Lathe,
     },
     Caution {
@@ -125,7 +131,7 @@ pub const CAUTIONS: [Caution; 7] = [
     },
     Caution {
         code: "half-nuts",
-        text: "Half nuts stay engaged on pitches that are not multiples.",
+        text: "Half nuts stay closed, unless the train says where they may open.",
         about: About::Wheels,
     },
     Caution {

@@ -34,6 +34,9 @@ pub struct Dial {
     pub division: f64,
     /// Divisions in a turn.
     pub divisions_per_turn: u32,
+    /// The figures fall as the slide goes away from the operator; on most they rise.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub falls_inward: bool,
 }
 
 impl Dial {
@@ -53,6 +56,7 @@ impl Dial {
         unit: DialUnit::Mm,
         division: 0.02,
         divisions_per_turn: 100,
+        falls_inward: false,
     };
     /// 0.001 in divisions, direct, a tenth of an inch a turn.
     pub const INCH: Self = Self {
@@ -60,6 +64,7 @@ impl Dial {
         unit: DialUnit::Inch,
         division: 0.001,
         divisions_per_turn: 100,
+        falls_inward: false,
     };
 
     /// Whether the divisions make sense.
@@ -82,15 +87,30 @@ impl Dial {
         self.division * unit * halved
     }
 
-    /// The reading nearest to a movement of the slide by `movement_mm` from zero.
+    /// The reading nearest to a movement of the slide by `movement_mm` from zero, away from the operator.
     #[must_use]
     pub fn reading(&self, movement_mm: f64) -> DialReading {
+        self.reading_of(movement_mm, false)
+    }
+
+    /// Whether the figures fall while the slide moves so.
+    #[must_use]
+    pub fn counts_down(&self, outward: bool) -> bool {
+        outward != self.falls_inward
+    }
+
+    /// The same for a movement away from the operator or, `outward`, toward him: there the figures of most
+    /// dials fall, and what stands opposite the mark is what is missing to a whole turn.
+    #[must_use]
+    pub fn reading_of(&self, movement_mm: f64, outward: bool) -> DialReading {
         let divisions = (movement_mm / self.division_mm()).round();
         let per_turn = f64::from(self.divisions_per_turn);
         let turns = (divisions / per_turn).floor();
+        let beyond = (divisions - turns * per_turn) as u32;
+        let down = self.counts_down(outward) && beyond > 0;
         DialReading {
             turns: turns as i64,
-            divisions: (divisions - turns * per_turn) as u32,
+            divisions: if down { self.divisions_per_turn - beyond } else { beyond },
             shown: divisions * self.division,
             movement_mm: divisions * self.division_mm(),
         }
@@ -114,6 +134,20 @@ pub struct DialReading {
 mod tests {
     use super::*;
     use approx::assert_relative_eq;
+
+    #[test]
+    fn toward_the_operator_most_dials_count_down() {
+        let at = |mm: f64| {
+            let r = Dial::METRIC.reading_of(mm, true);
+            (r.turns, r.divisions)
+        };
+        // From 0 back: 11 divisions leave 89 to the mark, 113 a whole turn and 87.
+        assert_eq!([at(0.22), at(2.0), at(2.26)], [(0, 89), (1, 0), (1, 87)]);
+        let odd = Dial { falls_inward: true, ..Dial::METRIC };
+        assert_eq!(odd.reading_of(0.22, true).divisions, 11);
+        assert_eq!(odd.reading(0.22).divisions, 89);
+        assert_relative_eq!(odd.reading(0.22).movement_mm, 0.22);
+    }
 
     #[test]
     fn direct_and_diameter_dials() {

@@ -212,6 +212,44 @@ struct Candidate {
 /// # Errors
 /// [`GearError`] names the number and its limits.
 pub fn find_trains(request: &GearRequest) -> Result<Gears, GearError> {
+    let mut found = matching(request)?;
+    let alike = request.alike_ppm.max(LEAST_ALIKE_PPM);
+    let error = |c: &Candidate| match c.error_ppm.abs() {
+        e if e < EXACT_PPM.min(0.5 * alike) => 0,
+        e => ((e / alike).round() as u64).max(1),
+    };
+    found.sort_by_cached_key(|c| {
+        let teeth = c.drivers.iter().chain(&c.driven).sum::<u32>();
+        let chain = Chain { drivers: &c.drivers, driven: &c.driven };
+        let steep_up = chain.steepest_up() > MOST_STEP_UP;
+        (
+            error(c),
+            steep_up,
+            c.drivers.len(),
+            unbalanced(&chain),
+            teeth,
+            c.drivers.clone(),
+            c.driven.clone(),
+        )
+    });
+    let mut seen = HashSet::new();
+    found.retain(|c| {
+        let mut key = (c.drivers.clone(), c.driven.clone());
+        key.0.sort_unstable();
+        key.1.sort_unstable();
+        seen.insert(key)
+    });
+    let count = found.len();
+    let mut all: Vec<Train> = found.into_iter().map(|c| describe(request, c)).collect();
+    let simpler = all.first().and_then(|best| simpler(best, &all));
+    all.truncate(request.most);
+    let mut notices = train_notices(request, all.first(), true);
+    notices.extend(simpler);
+    Ok(Gears { notices, trains: all, found: count })
+}
+
+/// Every train within the tolerance that fits, in no order, some of them twice.
+fn matching(request: &GearRequest) -> Result<Vec<Candidate>, GearError> {
     check(request)?;
     let wanted = request.want_mm / request.leadscrew_mm;
     let tolerance = request.tolerance_ppm * 1e-6;
@@ -258,26 +296,55 @@ pub fn find_trains(request: &GearRequest) -> Result<Gears, GearError> {
             four_wheels(&sizes, rest, &mut with_pair);
         }
     }
-    let alike = request.alike_ppm.max(LEAST_ALIKE_PPM);
-    let error = |c: &Candidate| match c.error_ppm.abs() {
-        e if e < EXACT_PPM.min(0.5 * alike) => 0,
-        e => ((e / alike).round() as u64).max(1),
+    Ok(found)
+}
+
+/// A step up of more than this strains the teeth: such a train comes after the others of its error
+/// (common practice: no pair steeper than 3 to 1 up).
+const MOST_STEP_UP: f64 = 3.0;
+/// Steps steeper than this make a train unbalanced, by halves of a step.
+const BALANCED: f64 = 2.5;
+
+/// How far a train is from balanced: 0 up to [`BALANCED`], then by halves.
+fn unbalanced(chain: &Chain<'_>) -> u32 {
+    (2.0 * (chain.steepest() - BALANCED)).ceil().max(0.0) as u32
+}
+
+/// So much more error is worth fewer wheels or half nuts that open, where neither shows in the play.
+const LITTLE_MORE: f64 = 1.25;
+
+/// That the best train has least error, and which simpler one errs hardly more: fewer wheels, or half nuts
+/// that may be opened.
+fn simpler(best: &Train, all: &[Train]) -> Option<Notice> {
+    if best.error_ppm.abs() < EXACT_PPM {
+        return None;
+    }
+    let opens = |t: &Train| t.half_nuts != HalfNuts::KeepClosed;
+    let alike = |t: &&Train| {
+        t.error_ppm.abs() <= LITTLE_MORE * best.error_ppm.abs()
+            && t.within_quarter_play != Some(false)
+            && t.drivers.len() <= best.drivers.len()
+            && (opens(t) || !opens(best))
+            && (t.drivers.len() < best.drivers.len() || (opens(t) && !opens(best)))
     };
-    found.sort_by_cached_key(|c| {
-        let teeth = c.drivers.iter().chain(&c.driven).sum::<u32>();
-        (error(c), c.drivers.len(), teeth, c.drivers.clone(), c.driven.clone())
-    });
-    let mut seen = HashSet::new();
-    found.retain(|c| {
-        let mut key = (c.drivers.clone(), c.driven.clone());
-        key.0.sort_unstable();
-        key.1.sort_unstable();
-        seen.insert(key)
-    });
-    let count = found.len();
-    let trains: Vec<Train> =
-        found.into_iter().take(request.most).map(|c| describe(request, c)).collect();
-    Ok(Gears { notices: train_notices(request, trains.first(), true), trains, found: count })
+    let other = all.iter().skip(1).find(alike)?;
+    let wheels = |w: &[u32]| w.iter().map(ToString::to_string).collect::<Vec<_>>().join(" × ");
+    let name = |t: &Train| format!("{} / {}", wheels(&t.drivers), wheels(&t.driven));
+    let gain = match (other.drivers.len() < best.drivers.len(), opens(other) && !opens(best)) {
+        (true, true) => "fewer wheels, and half nuts that may be opened",
+        (true, false) => "fewer wheels",
+        _ => "half nuts that may be opened",
+    };
+    Some(Notice::new(
+        "simpler-train",
+        format!(
+            "{} comes first because it errs least, {}; {} errs by {}, hardly more, with {gain}: choose it if that suits you better",
+            name(best),
+            ppm(best.error_ppm),
+            name(other),
+            ppm(other.error_ppm)
+        ),
+    ))
 }
 
 fn check(request: &GearRequest) -> Result<(), GearError> {
@@ -370,18 +437,25 @@ fn arranged(
     // A pair fixed on one shaft stays together: its driven and its driver wheel are neighbours.
     let fixed =
         request.translation_pair.filter(|&(b, a)| drivers.contains(&a) && driven.contains(&b));
+    let mut best: Option<(u32, Vec<u32>, Vec<u32>)> = None;
     for a in orders(drivers) {
         for b in orders(driven) {
             let together = fixed.is_none_or(|(pair_driven, pair_driver)| {
                 (0..b.len() - 1).any(|i| b[i] == pair_driven && a[i + 1] == pair_driver)
             });
             let chain = Chain { drivers: &a, driven: &b };
-            if together && chain.clears(&bracket) && chain.reaches(&bracket) {
-                return Some((a, b, None));
+            let fits = together
+                && chain.clears(&bracket)
+                && chain.clears_far(&bracket)
+                && chain.reaches(&bracket);
+            // Of the orders that fit, the most balanced.
+            let steps = unbalanced(&chain);
+            if fits && best.as_ref().is_none_or(|(least, ..)| steps < *least) {
+                best = Some((steps, a.clone(), b));
             }
         }
     }
-    None
+    best.map(|(_, a, b)| (a, b, None))
 }
 
 /// All orders of two or three wheels.
@@ -454,10 +528,10 @@ pub fn train_notices(request: &GearRequest, used: Option<&Train>, best: bool) ->
         None => notices.push(Notice::new(
             "no-train",
             sentence!(
-                "no train of these wheels comes within {} ppm of {}: allow more, or add {}",
+                "no train of these wheels comes within {} ppm of {}: {}",
                 figure(request.tolerance_ppm, 0),
                 mm_lead(request.want_mm),
-                advised(&request.wheels)
+                advised(request)
             ),
         )),
         Some(train) => {
@@ -478,7 +552,7 @@ pub fn train_notices(request: &GearRequest, used: Option<&Train>, best: bool) ->
             if train.half_nuts == HalfNuts::KeepClosed {
                 notices.push(Notice::new(
                     "half-nuts-closed",
-                    "keep the half nuts closed until the thread is done; turn the spindle back",
+                    "keep the half nuts closed until the thread is done and bring the tool back by turning the spindle back: by hand, or slowly in reverse; a chuck that is screwed on unscrews in reverse, turn that back by hand alone",
                 ));
             }
         }
@@ -506,14 +580,67 @@ pub fn unusually_fine(what: &str, pitch_mm: f64) -> Option<Notice> {
     })
 }
 
-/// Wheels that turn inches into millimetres, or nearly, and are not owned.
-fn advised(owned: &[u32]) -> String {
-    let missing: Vec<String> =
-        [127, 63].iter().filter(|t| !owned.contains(t)).map(|t| format!("a {t}")).collect();
-    match missing.is_empty() {
-        true => "another wheel".to_owned(),
-        false => format!("{} wheel", missing.join(" or ")),
+/// Wheels that are tried as an addition: those that turn inches into millimetres, exactly or nearly, then
+/// what sets usually hold.
+const TRIED: [u32; 30] = [
+    127, 63, 47, 37, 21, 57, 38, 28, 22, 33, 54, 20, 24, 25, 30, 32, 35, 36, 40, 45, 48, 50, 55,
+    60, 65, 70, 75, 80, 90, 100,
+];
+/// Wheels that are named, of those that help.
+const NAMED: usize = 2;
+
+/// What would give a train: another wheel that is known to, or a further pair where the step is too large.
+fn advised(request: &GearRequest) -> Sentence {
+    let wanted = request.want_mm / request.leadscrew_mm;
+    let (down, up) = reach(request);
+    let to_one = |r: f64| {
+        let text = format!("{:.1}", r.max(1.0 / r));
+        text.strip_suffix(".0").map(str::to_owned).unwrap_or(text)
+    };
+    if wanted < down * (1.0 - 1e-6 * request.tolerance_ppm) {
+        return sentence!(
+            "they reduce by {} to 1 at most, and {} to 1 is wanted: add a smaller or a larger wheel, or a pair fixed on one shaft between them",
+            to_one(down),
+            to_one(wanted)
+        );
     }
+    if wanted > up * (1.0 + 1e-6 * request.tolerance_ppm) {
+        return sentence!(
+            "they step up by {} to 1 at most, and {} to 1 is wanted: add a smaller or a larger wheel, or a pair fixed on one shaft between them",
+            to_one(up),
+            to_one(wanted)
+        );
+    }
+    let helps = |teeth: &u32| {
+        let mut wheels = request.wheels.clone();
+        wheels.push(*teeth);
+        let more = GearRequest { wheels, most: 1, ..request.clone() };
+        matching(&more).is_ok_and(|found| !found.is_empty())
+    };
+    let owned = |t: &u32| request.wheels.contains(t);
+    let named: Vec<String> = TRIED
+        .into_iter()
+        .filter(|t| !owned(t))
+        .filter(helps)
+        .take(NAMED)
+        .map(|t| format!("a {t}"))
+        .collect();
+    match named.is_empty() {
+        true => "allow more, or add other wheels".into(),
+        false => format!("allow more, or add {} wheel", named.join(" or ")).into(),
+    }
+}
+
+/// The least and the greatest ratio that these wheels make at all, whatever fits a bracket.
+fn reach(request: &GearRequest) -> (f64, f64) {
+    let mut sorted = request.wheels.clone();
+    sorted.sort_unstable();
+    let pairs = if request.compound && sorted.len() >= 4 { 2 } else { 1 };
+    let small: f64 = product(&sorted[..pairs]);
+    let large: f64 = product(&sorted[sorted.len() - pairs..]);
+    let inner = request.translation_pair.map_or(1.0, |(a, b)| f64::from(b) / f64::from(a));
+    let (low, high) = (small / large, large / small);
+    (low * inner.min(1.0), high * inner.max(1.0))
 }
 
 /// Why a train is not among those found: a wheel that is not owned, an error beyond what is allowed, or

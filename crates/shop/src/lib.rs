@@ -36,12 +36,14 @@ mod rake;
 mod replica;
 mod ridge;
 mod screw;
+mod self_locking;
 mod setting_out;
 mod shape;
 mod side_faces;
 mod survey;
 mod survey_csv;
 mod tool;
+mod tool_words;
 mod try_on;
 mod wheel_list;
 mod wheel_row;
@@ -80,6 +82,7 @@ pub use play::PlayPoint;
 pub use pressure::{FlankPressure, NutMaterial, flank_pressure};
 pub use replica::{CastMaterial, ReplicaError, form_from_cast, screw_for_groove};
 pub use screw::{PARAMETER_NAMES, PARAMETERS, ScrewError, ScrewForm};
+pub use self_locking::{LEAST_FRICTION, SelfLocking};
 pub use setting_out::{
     Centring, CylinderReading, JawMove, JawReadings, SettingOutError, axis_below_face_mm,
     axis_drop_mm, centring, jaw_move,
@@ -87,12 +90,14 @@ pub use setting_out::{
 pub use side_faces::{FrontFace, SideCheck};
 pub use survey::{
     Findings, READING_U_MM, Reading, Station, Survey, SurveyError, Verdict, evaluate_survey,
+    in_per_cent,
 };
 pub use survey_csv::{SurveyTextError, parse_survey};
 pub use tool::{
     Stance, ToolError, ToolFor, ToolForm, ToolSetting, ToolSide, Turned, normal_plane_angle_deg,
     relief_normal_to_flank_deg, tool_for_nut, tool_for_screw,
 };
+pub use tool_words::{ToolSection, Turn};
 pub use try_on::{Opening, TryOn};
 pub use wheel_list::{WheelListError, wheel_list};
 pub use wheel_row::{WheelDoes, WheelPlace, wheel_row};

@@ -56,6 +56,29 @@ impl Chain<'_> {
         })
     }
 
+    /// First driver and last driven miss the shaft at the other end of the bracket, whose centres are
+    /// fixed: a train of four or six bends round, and its end wheels may reach across.
+    pub(crate) fn clears_far(&self, bracket: &Bracket) -> bool {
+        let Some(span) = bracket.centres_mm.filter(|_| self.drivers.len() > 1) else { return true };
+        let reach = |t: u32| {
+            0.5 * bracket.module_mm * (f64::from(t) + 2.0) + 0.5 * bracket.shaft_diameter_mm
+        };
+        let ends = [self.drivers.first(), self.driven.last()];
+        ends.into_iter().flatten().all(|&t| span > reach(t))
+    }
+
+    /// The steepest single step, up or down: how far one pair in mesh is from turning alike.
+    pub(crate) fn steepest(&self) -> f64 {
+        let steps = self.drivers.iter().zip(self.driven);
+        steps.map(|(&a, &b)| f64::from(a.max(b)) / f64::from(a.min(b).max(1))).fold(1.0, f64::max)
+    }
+
+    /// The steepest step up, driver over driven: what strains teeth and shakes the lead screw.
+    pub(crate) fn steepest_up(&self) -> f64 {
+        let steps = self.drivers.iter().zip(self.driven);
+        steps.map(|(&a, &b)| f64::from(a) / f64::from(b.max(1))).fold(0.0, f64::max)
+    }
+
     /// The chain bends to span the centres: no link is longer than all others and the span together.
     pub(crate) fn reaches(&self, bracket: &Bracket) -> bool {
         let Some(span) = bracket.centres_mm else { return true };
@@ -108,6 +131,19 @@ mod tests {
         let b = Bracket::default();
         assert!(!Chain { drivers: &[20, 80], driven: &[30, 40] }.clears(&b));
         assert!(Chain { drivers: &[40, 30], driven: &[60, 50] }.clears(&b));
+    }
+
+    #[test]
+    fn an_end_wheel_hits_the_shaft_at_the_other_end() {
+        // 60 mm between first driver and lead screw: a last wheel of 75 reaches 57.75 mm and the
+        // shaft is 8 mm thick each way (own arithmetic: 0.5 · 1.5 · 77 + 8 = 65.75).
+        let b = Bracket { centres_mm: Some(60.0), ..Bracket::default() };
+        assert!(!Chain { drivers: &[30, 40], driven: &[50, 75] }.clears_far(&b));
+        assert!(!Chain { drivers: &[75, 40], driven: &[50, 30] }.clears_far(&b));
+        // 0.5 · 1.5 · 62 + 8 = 54.5.
+        assert!(Chain { drivers: &[30, 40], driven: &[50, 60] }.clears_far(&b));
+        // Not limited, the lead screw is far enough away.
+        assert!(Chain { drivers: &[75, 40], driven: &[50, 30] }.clears_far(&Bracket::default()));
     }
 
     #[test]

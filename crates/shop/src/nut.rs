@@ -50,6 +50,9 @@ const DOUBTED: [(&str, &str); PARAMETERS] = [
     ("root's radius", "a sharper picture, larger, of more teeth"),
     ("major diameter", "measure it with a micrometer"),
 ];
+/// A bar thinner than this bends under any cut, mm, and room left for chips beside it, mm: common practice.
+const SMALL_BAR_MM: f64 = 4.0;
+const CHIP_ROOM_MM: f64 = 0.5;
 /// Play may be asked for in this range, mm.
 const PLAY_LIMITS_MM: (f64, f64) = (0.0, 2.0);
 
@@ -523,7 +526,7 @@ impl<'a> Plan<'a> {
             );
             let (code, then) = match try_on {
                 Some(t) => ("cannot-forecast", sentence!("; or {}", t.sentence())),
-                None => ("not-yet", "; do not cut to these numbers before".into()),
+                None => ("not-yet", "; do not cut to these numbers before that is done".into()),
             };
             self.notices.push(Notice::new(
                 code,
@@ -607,6 +610,15 @@ impl<'a> Plan<'a> {
             self.notices.push(Notice::new(
                 "depth-does-nothing",
                 "the flanks stand square to the axis: more infeed adds no play, only the width of the tool does",
+            ));
+        }
+        if crate::bar::largest_bar_mm(bore_mm.value, infeed_mm.value, CHIP_ROOM_MM) < SMALL_BAR_MM {
+            self.notices.push(Notice::new(
+                "tap-it",
+                sentence!(
+                    "a bore of {} takes no boring bar worth the name: tap it, with a tap of this thread or one made for it (common practice for small nuts)",
+                    mm(bore_mm.value, 1)
+                ),
             ));
         }
         let doubt = self.greatest_doubt(&cut);

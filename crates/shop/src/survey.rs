@@ -160,8 +160,19 @@ pub struct Findings {
     pub worst_with_new_nut_mm: Quantity,
     /// Greatest with a new nut and the thrust adjusted, mm.
     pub worst_with_both_mm: Quantity,
+    /// Lost motion that is put up with, mm.
+    #[serde(default)]
+    pub acceptable_mm: f64,
+    /// End-float that is taken to remain once the thrust is adjusted, mm.
+    #[serde(default)]
+    pub remaining_end_float_mm: f64,
     /// What to do.
     pub verdict: Verdict,
+    /// Probability that the lost motion is within what is put up with after what the verdict says is
+    /// done (or, for a new nut that does not suffice or that nothing tells of, with a new nut and the
+    /// thrust adjusted); `None` where nothing is to be done.
+    #[serde(default)]
+    pub chance_enough: Option<f64>,
     /// Why, one sentence each.
     pub reasons: Vec<Sentence>,
     /// What is to be said besides.
@@ -217,7 +228,10 @@ pub fn evaluate_survey(survey: &Survey) -> Result<Findings, SurveyError> {
         worst_now_mm: greatest(&|s| s.lost_motion_mm),
         worst_with_new_nut_mm: greatest(&|s| s.with_new_nut_mm),
         worst_with_both_mm: greatest(&|s| s.with_both_mm),
+        acceptable_mm: survey.acceptable_mm,
+        remaining_end_float_mm: remaining_mm(survey, thrust, known),
         verdict: Verdict::CannotTell,
+        chance_enough: None,
         reasons: Vec::new(),
         notices,
         stations,
@@ -317,9 +331,7 @@ fn split(
         )
     };
     let new_nut = survey.new_nut_play_mm;
-    // What adjusting can take out, never less than nothing.
-    let adjusted = thrust.value.min(survey.adjusted_end_float_mm);
-    let adjusted = if known { adjusted } else { survey.adjusted_end_float_mm };
+    let adjusted = remaining_mm(survey, thrust, known);
     // A new nut's own play does not depend on the old thrust, so this part needs no measured end-float.
     let after = Quantity::derived(adjusted, 0.01);
     let adjusted_u = if known { 0.01 } else { f64::INFINITY };
@@ -339,6 +351,46 @@ fn split(
         with_thrust_adjusted_mm: sum([adjusted, nut, screw]),
         with_new_nut_mm: sum([thrust, new_nut, screw]),
         with_both_mm: sum([after, new_nut, screw]),
+    }
+}
+
+/// End-float that is left once the thrust is adjusted, mm: never more than there is.
+fn remaining_mm(survey: &Survey, thrust: Quantity, known: bool) -> f64 {
+    if known {
+        thrust.value.min(survey.adjusted_end_float_mm)
+    } else {
+        survey.adjusted_end_float_mm
+    }
+}
+
+/// Probability that a forecast is no more than `aim_mm`, its error taken as normal.
+fn chance_within(q: Quantity, aim_mm: f64) -> f64 {
+    if q.u > 0.0 && q.u.is_finite() {
+        normal_cdf((aim_mm - q.value) / q.u)
+    } else {
+        f64::from(u8::from(q.value <= aim_mm))
+    }
+}
+
+/// Distribution function of the standard normal (Abramowitz and Stegun 26.2.17, |error| < 8e-8).
+fn normal_cdf(z: f64) -> f64 {
+    let t = 1.0 / (1.0 + 0.231_641_9 * z.abs());
+    let poly = t
+        * (0.319_381_530
+            + t * (-0.356_563_782
+                + t * (1.781_477_937 + t * (-1.821_255_978 + t * 1.330_274_429))));
+    let density = (-0.5 * z * z).exp() / (2.0 * std::f64::consts::PI).sqrt();
+    let tail = density * poly;
+    if z >= 0.0 { 1.0 - tail } else { tail }
+}
+
+/// A probability in words: whole per cents, never a certainty.
+#[must_use]
+pub fn in_per_cent(p: f64) -> String {
+    match (100.0 * p).round() {
+        n if n < 1.0 => "less than 1 %".to_owned(),
+        n if n > 99.0 => "more than 99 %".to_owned(),
+        n => format!("{n:.0} %"),
     }
 }
 
@@ -382,23 +434,38 @@ fn decide(survey: &Survey, f: &mut Findings, known: bool) {
         if f.thrust_mm.value - 2.0 * f.thrust_mm.u > survey.adjusted_end_float_mm
             && with_thrust.value <= aim
         {
+            let chance = chance_within(with_thrust, aim);
             say(sentence!(
-                "adjusting the thrust alone would leave {} at worst",
-                as_listed(with_thrust)
+                "adjusting the thrust alone, down to {}, would leave {} at worst: within the {} with a chance of {}",
+                mm(f.remaining_end_float_mm, 2),
+                as_listed(with_thrust),
+                mm(aim, 2),
+                in_per_cent(chance)
             ));
+            f.chance_enough = Some(chance);
             f.verdict = Verdict::AdjustThrust;
             return;
         }
     }
     let both = f.worst_with_both_mm;
+    let chance = chance_within(both, aim);
     say(sentence!(
-        "a new nut with {} of play, thrust adjusted, would leave {} at worst",
+        "a new nut with {} of play, thrust adjusted so that {} of end-float remains, would leave {} at worst: within the {} with a chance of {}",
         mm(survey.new_nut_play_mm.value, 2),
-        as_listed(both)
+        mm(f.remaining_end_float_mm, 2),
+        as_listed(both),
+        mm(aim, 2),
+        in_per_cent(chance)
     ));
+    f.chance_enough = Some(chance);
     if surely_above(both) {
         say("that is still too much: the screw's own wear is what is left".into());
         f.verdict = Verdict::ScrewToo;
+    } else if both.value >= f.worst_now_mm.value {
+        // Whoever is to blame, this nut does not mend it.
+        say("that is no better than now: a nut made for less play might be, this one is not worth making".into());
+        f.chance_enough = None;
+        f.verdict = Verdict::LeaveIt;
     } else if !known {
         say("whether thrust or nut is to blame cannot be told without the end-float".into());
         f.verdict = Verdict::CannotTell;
@@ -408,9 +475,6 @@ fn decide(survey: &Survey, f: &mut Findings, known: bool) {
             mm(2.0 * both.u, 2)
         ));
         f.verdict = Verdict::CannotTell;
-    } else if both.value >= f.worst_now_mm.value {
-        say("that is no better than now".into());
-        f.verdict = Verdict::LeaveIt;
     } else {
         if f.thrust_mm.value > THRUST_WORTH_MM {
             say(sentence!(

@@ -12,6 +12,7 @@ use crate::rake::{RakePlane, Target};
 use crate::screw::{ScrewError, ScrewForm};
 use crate::shape::{FLANK_POINTS, Shape};
 use crate::side_faces::{self, FrontFace, SideCheck};
+use crate::tool_words::{ToolSection, Turn, view};
 use form::{Hand, Quantity, Said, Sentence, Thread, figure, mm, outside, sentence};
 use serde::{Deserialize, Serialize};
 use std::f64::consts::PI;
@@ -165,9 +166,13 @@ pub struct ToolSetting {
     pub side_clearance_deg: Option<(f64, f64)>,
     /// Where it cuts.
     pub stance: Stance,
-    /// Height of the faces below the edge that must stay clear, mm; `None` takes three tenths of
-    /// the bore for a nut or the root diameter for a screw, at most 6 mm.
+    /// Height of the faces below the edge that must stay clear, mm; `None` takes that of the section.
     pub height_mm: Option<f64>,
+    /// What the tool is ground from. `None` takes, for a nut, the round blank that is recommended for
+    /// its width (the larger of the metric and the inch one); for a screw, three tenths of the root
+    /// diameter, at most 6 mm.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub section: Option<ToolSection>,
 }
 
 impl Default for ToolSetting {
@@ -180,6 +185,7 @@ impl Default for ToolSetting {
             side_clearance_deg: None,
             stance: Stance::Near,
             height_mm: None,
+            section: None,
         }
     }
 }
@@ -249,6 +255,9 @@ pub struct ToolForm {
     pub starts: u32,
     /// Hand.
     pub hand: Hand,
+    /// How a turned tool is turned; `None` for one set square.
+    #[serde(default)]
+    pub turn: Option<Turn>,
     /// Which way to look, which side is which, which way it feeds: for the drawing.
     pub view: String,
     /// How it was ground and set.
@@ -393,7 +402,8 @@ impl<'a> Drawing<'a> {
         let picture = picture_right_sign(setting.stance);
         let target = in_tool_frame(&shape, picture);
         let (right_wall, left_wall) = page_walls(&plane, &target);
-        let (right, left) = (Edge::new(&plane, right_wall)?, Edge::new(&plane, left_wall)?);
+        let edge = |wall| Edge::new(&plane, wall, shape.edge_radius_mm);
+        let (right, left) = (edge(right_wall)?, edge(left_wall)?);
         Ok(Self { screw, thread, shape, setting, plane, target, picture, right, left })
     }
 
@@ -403,8 +413,10 @@ impl<'a> Drawing<'a> {
         let smallest_diameter_mm =
             2.0 * if inside { shape.edge_radius_mm } else { shape.tip_radius_mm };
         let lead_angle = self.steepest_lead_deg(smallest_diameter_mm);
-        // Three tenths of the diameter, whichever side of the work the tool is on.
-        let height_mm = setting.height_mm.unwrap_or((0.3 * smallest_diameter_mm).min(6.0));
+        let depth_mm = self.depth_mm();
+        let (spread, tip_flat_mm) =
+            (self.right.line.1 - self.left.line.1, self.right.line.0 - self.left.line.0);
+        let height_mm = self.height_mm(smallest_diameter_mm, tip_flat_mm + depth_mm * spread);
         within("height below the edge (mm)", height_mm, 0.1, 0.9 * shape.tip_radius_mm)?;
         let front = side_faces::front_face(&self.plane, height_mm, setting.front_clearance_deg)?;
         let relative = lead_angle.value - self.plane.turn_rad.abs().to_degrees();
@@ -414,9 +426,6 @@ impl<'a> Drawing<'a> {
         };
         let (right, left) = (side(true)?, side(false)?);
         let notices = self.notices(&front, height_mm, relative, [&right, &left]);
-        let depth_mm = self.depth_mm();
-        let (spread, tip_flat_mm) =
-            (self.right.line.1 - self.left.line.1, self.right.line.0 - self.left.line.0);
         let width_u = self.width_u_mm(depth_mm, spread, [&right, &left]);
         Ok(ToolForm {
             purpose: shape.purpose,
@@ -430,6 +439,7 @@ impl<'a> Drawing<'a> {
                 first_order(self.screw, thread, |t| t.section().included_angle_rad().to_degrees())
                     .u,
             ),
+            turn: self.turn(),
             view: view(shape.purpose, setting, &right, &left, thread.hand()),
             left,
             right,
@@ -457,8 +467,51 @@ impl<'a> Drawing<'a> {
         })
     }
 
+    /// Height of the faces that must stay clear, mm, for a form `width_mm` wide.
+    fn height_mm(&self, smallest_diameter_mm: f64, width_mm: f64) -> f64 {
+        let said = self.setting.height_mm.or(self.setting.section.map(ToolSection::height_mm));
+        // Three tenths of the diameter, whichever side of the work the tool is on.
+        let usual = (0.3 * smallest_diameter_mm).min(6.0);
+        said.unwrap_or_else(|| {
+            let blank = |inch| crate::bar::blank_diameter_mm(width_mm, inch).unwrap_or(0.0);
+            let of_blank = 0.5 * blank(false).max(blank(true));
+            let holds = of_blank > 0.0 && of_blank < 0.9 * self.shape.tip_radius_mm;
+            if self.plane.inside && holds { of_blank } else { usual }
+        })
+    }
+
     fn pitch_lead_deg(&self) -> f64 {
         self.thread.lead_angle_rad(self.thread.pitch_diameter_mm()).to_degrees()
+    }
+
+    /// How the tool is turned, and what turning it the other way costs.
+    fn turn(&self) -> Option<Turn> {
+        if self.setting.turned == Turned::Square {
+            return None;
+        }
+        let wrong = RakePlane { turn_rad: -self.plane.turn_rad, ..self.plane };
+        // Width cut by both edges where they cut the radius, as set the other way.
+        let narrower = |radius_mm: f64| -> f64 {
+            let (right, left) = page_walls(&self.plane, &self.target);
+            let width = |plane: &RakePlane| {
+                let ends = [right, left].map(|wall| {
+                    let at = WallPoint { radius_mm, along_mm: wall_at(wall, radius_mm) };
+                    self.plane.page_of(at).map(|page| plane.cuts(page).along_mm)
+                });
+                ends[0].zip(ends[1]).map(|(a, b)| (a - b).abs())
+            };
+            width(&self.plane).zip(width(&wrong)).map_or(0.0, |(right, wrong)| right - wrong)
+        };
+        Some(Turn {
+            by_deg: self.pitch_lead_deg(),
+            at_diameter_mm: self.thread.pitch_diameter_mm(),
+            // The face falls away toward the side that leads, against the tool's own upright.
+            leading_side_down: self.setting.stance != Stance::FarUpsideDown,
+            wrong_way_narrower_mm: (
+                narrower(self.shape.tip_radius_mm),
+                narrower(self.shape.edge_radius_mm),
+            ),
+        })
     }
 
     /// Lead angle at the smallest diameter the tool meets, degrees.
@@ -483,8 +536,10 @@ impl<'a> Drawing<'a> {
     }
 
     /// Side clearance by common practice, degrees: `relative` is the lead angle as the tool stands to it.
+    /// Never less than upright: nobody grinds a face that overhangs.
     fn rule_deg(leading: bool, relative: f64) -> f64 {
-        if leading { relative + SIDE_MARGIN_DEG } else { SIDE_MARGIN_DEG - relative }
+        let rule = if leading { relative + SIDE_MARGIN_DEG } else { SIDE_MARGIN_DEG - relative };
+        rule.max(0.0)
     }
 
     /// A side face that stays clear of the thread it cuts.
@@ -564,8 +619,6 @@ impl<'a> Drawing<'a> {
             let rule = Self::rule_deg(side.leading, relative);
             let clearance = side.clearance_deg;
             if self.setting.side_clearance_deg.is_none() && clearance > rule + 0.01 {
-                // Nought has no sign in print.
-                let rule = if rule.abs() < 0.05 { 0.0 } else { rule };
                 notices.push(Notice::new(
                     "side-clearance-raised",
                     format!(
@@ -574,6 +627,19 @@ impl<'a> Drawing<'a> {
                     ),
                 ));
             }
+        }
+        if let Some(turn) = self.turn() {
+            let (bottom, end) = turn.wrong_way_narrower_mm;
+            notices.push(Notice::new(
+                "turn-direction",
+                sentence!(
+                    "set it {}; turned the other way it cuts the groove {} too narrow at the bottom and {} at the {}",
+                    turn.words(),
+                    mm(bottom, 3),
+                    mm(end, 3),
+                    if self.plane.inside { "bore" } else { "crest" }
+                ),
+            ));
         }
         let worst = sides.map(|s| s.straightness_mm).into_iter().fold(0.0, f64::max);
         if worst > STRAIGHT_MM {
@@ -619,11 +685,28 @@ impl<'a> Drawing<'a> {
 }
 
 impl Edge {
-    fn new(plane: &RakePlane, wall: &[WallPoint]) -> Result<Self, ToolError> {
+    /// The edge along a wall; its straight line is fitted where the flank cuts, between the tip and
+    /// `edge_radius_mm`, and not along what runs on into the shank.
+    fn new(plane: &RakePlane, wall: &[WallPoint], edge_radius_mm: f64) -> Result<Self, ToolError> {
         let meets =
             |p: &WallPoint| plane.page_of(*p).ok_or(ToolError::NoEdge { radius_mm: p.radius_mm });
         let points: Vec<[f64; 2]> = wall.iter().map(meets).collect::<Result<_, _>>()?;
-        let (line, off_mm) = straight_line(&points[..FLANK_POINTS]);
+        let inside = plane.inside;
+        let cuts = |p: &WallPoint| {
+            let beyond =
+                if inside { edge_radius_mm - p.radius_mm } else { p.radius_mm - edge_radius_mm };
+            beyond <= 1e-9
+        };
+        let flank = &wall[..FLANK_POINTS.min(wall.len())];
+        let first = flank.iter().position(cuts).unwrap_or(0);
+        let mut along: Vec<[f64; 2]> = points[first..flank.len()].to_vec();
+        if first > 0 {
+            // Up to where the thread ends, to the last micrometre.
+            let end =
+                WallPoint { radius_mm: edge_radius_mm, along_mm: wall_at(wall, edge_radius_mm) };
+            along.insert(0, meets(&end)?);
+        }
+        let (line, off_mm) = straight_line(&along);
         Ok(Self { points, line, off_mm })
     }
 }
@@ -677,33 +760,4 @@ pub fn normal_plane_angle_deg(axial_deg: f64, lead_angle_deg: f64) -> f64 {
 #[must_use]
 pub fn relief_normal_to_flank_deg(front_clearance_deg: f64, flank_deg: f64) -> f64 {
     (front_clearance_deg.to_radians().tan() * flank_deg.to_radians().sin()).atan().to_degrees()
-}
-
-fn view(
-    purpose: ToolFor,
-    setting: &ToolSetting,
-    right: &ToolSide,
-    left: &ToolSide,
-    hand: Hand,
-) -> String {
-    let forward = setting.stance.forward();
-    let inside = purpose == ToolFor::Nut;
-    // Page-right is +z inside and -z outside; +z is the headstock with the spindle forward.
-    let page_right_end = if inside == forward { "headstock" } else { "tailstock" };
-    let toward = if (hand == Hand::Right) == forward { "headstock" } else { "tailstock" };
-    let place = match setting.stance {
-        Stance::Near => "on the near side, rake face up, spindle forward",
-        Stance::FarUpsideDown => "on the far side, rake face down, spindle forward",
-        Stance::FarReverse => "on the far side, rake face up, spindle in reverse",
-    };
-    let leads = if right.leading { "right" } else { "left" };
-    format!(
-        "As seen looking down on the rake face, tip up, shank toward you. Cuts {place}; the right of the drawing faces the {page_right_end}. {hand}-hand thread: feeds toward the {toward}, the {leads} side leads. Right side: the screw's {} flank; left side: its {} flank. \"Right\" and \"left\" of the screw are those of the picture; hold the work with the picture's right toward the tailstock.",
-        right.screw_flank,
-        left.screw_flank,
-        hand = match hand {
-            Hand::Right => "Right",
-            Hand::Left => "Left",
-        },
-    )
 }

@@ -26,8 +26,8 @@ pub enum WireError {
     NoSeat {
         /// Wire, mm.
         wire_mm: f64,
-        /// Best wire, mm.
-        best_mm: f64,
+        /// The wire nearest to it that does, mm; `None` where none does.
+        seats_mm: Option<f64>,
     },
 }
 
@@ -37,10 +37,14 @@ impl Said for WireError {
             Self::Limits { what, value, least, most } => {
                 outside(what, [*value, *least, *most].map(|v| figure(v, 4)))
             }
-            Self::NoSeat { wire_mm, best_mm } => sentence!(
-                "a wire of {} finds no seat on both flanks: best wire {}",
+            Self::NoSeat { wire_mm, seats_mm: Some(seats_mm) } => sentence!(
+                "a wire of {} finds no seat on both flanks of so steep a lead: the nearest that does is one of {}",
                 mm(*wire_mm, 4),
-                mm(*best_mm, 4)
+                mm(*seats_mm, 2)
+            ),
+            Self::NoSeat { wire_mm, seats_mm: None } => sentence!(
+                "a wire of {} finds no seat on both flanks, nor does any other: the lead is too steep for wires. Measure the ridge's thickness at a depth instead",
+                mm(*wire_mm, 4)
             ),
         }
     }
@@ -257,7 +261,7 @@ pub fn over_wires(thread: &WireThread, wire_mm: Option<f64>) -> Result<OverWires
             most: 4.0 * best,
         });
     }
-    let no_seat = || WireError::NoSeat { wire_mm: wire, best_mm: best };
+    let no_seat = || WireError::NoSeat { wire_mm: wire, seats_mm: nearest_seat(&n, wire, best) };
     let seat = n.groove().seat(0.5 * wire).ok_or_else(no_seat)?;
     let over = 2.0 * seat.centre + wire;
     let u = doubt(thread, |n| n.over(wire));
@@ -279,6 +283,21 @@ pub fn over_wires(thread: &WireThread, wire_mm: Option<f64>) -> Result<OverWires
         contact_diameter_mm: contact,
         notices: remarks(thread, &n, over, wire, contact),
     })
+}
+
+/// The wire nearest in size to `wire` that rests on both flanks, mm, to a hundredth; between the limits
+/// of the wires that are taken at all.
+fn nearest_seat(n: &Numbers, wire: f64, best: f64) -> Option<f64> {
+    let step = (0.002 * best).max(0.01);
+    let hundredth = |w: f64| (100.0 * w).round() / 100.0;
+    let seats = |w: &f64| {
+        let within = (0.2 * best..=4.0 * best).contains(w);
+        within && n.groove().seat(0.5 * *w).is_some()
+    };
+    (1..=2000)
+        .flat_map(|k| [wire - f64::from(k) * step, wire + f64::from(k) * step])
+        .map(hundredth)
+        .find(seats)
 }
 
 /// Pitch diameter from a measurement over wires, mm: the inverse of [`over_wires`].

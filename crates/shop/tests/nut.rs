@@ -456,3 +456,14 @@ fn rounded_forms_get_a_nut() {
     assert_abs_diff_eq!(doubtful.axial_play_mm.value, 0.05, epsilon = 2e-3);
     assert!(doubtful.axial_play_mm.u > 0.004 && doubtful.axial_play_mm.u < 0.01);
 }
+
+#[test]
+fn a_nut_too_small_for_a_bar_is_to_be_tapped() {
+    let says = |major: f64, pitch: f64| {
+        let nut =
+            design_nut(&trapezoidal(major, pitch, 0.15), &NutRequest::with_play(0.05)).unwrap();
+        nut.notices.iter().any(|n| n.code == "tap-it")
+    };
+    assert!(says(6.0, 1.5));
+    assert!(!says(24.0, 5.0));
+}

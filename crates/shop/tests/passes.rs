@@ -21,6 +21,8 @@ fn request() -> PassRequest {
         dial: Dial::METRIC,
         lead_mm: 4.0,
         speed_rpm: 60.0,
+        outward: false,
+        through: true,
     }
 }
 
@@ -76,12 +78,12 @@ fn constant_area_is_constant() {
 fn stiffness_and_material_set_the_number() {
     let stiff = plan_passes(&PassRequest { holding: ToolHolding::Stiff, ..request() }).unwrap();
     let slim = plan_passes(&PassRequest {
-        holding: ToolHolding::Bar { diameter_mm: 6.0, overhang_mm: 40.0, carbide: false },
+        holding: ToolHolding::Bar { diameter_mm: 8.0, overhang_mm: 32.0, carbide: false },
         ..request()
     })
     .unwrap();
     let carbide = plan_passes(&PassRequest {
-        holding: ToolHolding::Bar { diameter_mm: 6.0, overhang_mm: 40.0, carbide: true },
+        holding: ToolHolding::Bar { diameter_mm: 8.0, overhang_mm: 35.0, carbide: true },
         ..request()
     })
     .unwrap();
@@ -91,7 +93,8 @@ fn stiffness_and_material_set_the_number() {
     let brass = plan_passes(&PassRequest { material: WorkMaterial::Brass, ..request() }).unwrap();
     assert!(steel.passes.len() > brass.passes.len());
     for p in &slim.passes {
-        assert!(p.bending_mm <= 0.04 && p.increment_mm <= 0.25 + 1e-12);
+        // A rest too thin for a pass of its own goes with the first: a little deeper, a little more.
+        assert!(p.bending_mm <= 0.042 && p.increment_mm <= 0.25 + 1e-12, "{p:?}");
     }
     // Too slim to cut at all is an error, not a plan of a thousand passes.
     let e = plan_passes(&PassRequest {
@@ -100,7 +103,7 @@ fn stiffness_and_material_set_the_number() {
         ..request()
     })
     .unwrap_err();
-    assert!(matches!(e, PassError::TooMany { .. }), "{e}");
+    assert!(matches!(e, PassError::TooSlender { .. }), "{e}");
 }
 
 #[test]
@@ -132,7 +135,8 @@ fn flank_feed_follows_the_top_slide() {
     }
     // The same chip area on one flank and the tip: less force than all round.
     let radial = plan_passes(&PassRequest { feed: Feed::Radial, ..r }).unwrap();
-    assert!(plan.passes[9].force_n < radial.passes[9].force_n * 1.2);
+    assert!(plan.passes[9].force_n < radial.passes[9].force_n);
+    assert!(plan.passes[9].bending_mm < radial.passes[9].bending_mm);
 }
 
 #[test]
@@ -166,4 +170,137 @@ fn a_rest_too_thin_to_cut_goes_with_the_last_pass() {
     let all = depths(0.375);
     assert_eq!(all.len(), 3);
     assert!((all[2] - 0.075).abs() < 1e-9, "{all:?}");
+}
+
+/// Cutting passes of a plan.
+fn cutting(plan: &PassPlan) -> Vec<&Pass> {
+    plan.passes.iter().filter(|p| !p.spring).collect()
+}
+
+#[test]
+fn a_bar_that_bends_under_any_cut_is_said_to_be_too_slender() {
+    let slender = PassRequest {
+        holding: ToolHolding::Bar { diameter_mm: 8.0, overhang_mm: 60.0, carbide: false },
+        ..request()
+    };
+    let e = plan_passes(&slender).unwrap_err();
+    let PassError::TooSlender { needs_diameter_mm, may_stand_out_mm, thinnest_mm, .. } = e else {
+        panic!("{e}");
+    };
+    // No thinner than 0.03 mm, what cuts bronze, on a dial of 0.02 mm.
+    assert_abs_diff_eq!(thinnest_mm, 0.04, epsilon = 1e-12);
+    let said = e.to_string();
+    assert!(said.contains("too slender") && said.contains("standing out 60 mm"), "{said}");
+    // What it advises does.
+    for holding in [
+        ToolHolding::Bar { diameter_mm: needs_diameter_mm, overhang_mm: 60.0, carbide: false },
+        ToolHolding::Bar { diameter_mm: 8.0, overhang_mm: may_stand_out_mm, carbide: false },
+    ] {
+        let plan = plan_passes(&PassRequest { holding, ..slender }).unwrap();
+        assert!(cutting(&plan).len() < 70, "{}", cutting(&plan).len());
+    }
+}
+
+#[test]
+fn every_pass_moves_the_dial_and_cuts() {
+    let bar = |d| ToolHolding::Bar { diameter_mm: d, overhang_mm: 35.0, carbide: false };
+    for holding in [ToolHolding::Stiff, bar(8.0), bar(12.0)] {
+        for dial in [Dial::METRIC, Dial::INCH, Dial { reads: DialReads::Diameter, ..Dial::METRIC }]
+        {
+            for feed in [Feed::Radial, Feed::Flank { top_slide_deg: 14.5 }] {
+                for rule in [PassRule::ConstantArea, PassRule::RootSeries] {
+                    for material in WorkMaterial::ALL {
+                        let r = PassRequest { holding, dial, feed, rule, material, ..request() };
+                        let plan = match plan_passes(&r) {
+                            Ok(plan) => plan,
+                            Err(PassError::TooSlender { .. }) => continue,
+                            Err(e) => panic!("{e} {r:?}"),
+                        };
+                        let mut before = (0, 0);
+                        for p in cutting(&plan) {
+                            let now = (p.dial.turns, p.dial.divisions);
+                            assert!(now > before, "{now:?} repeats in {:?}", plan.passes);
+                            before = now;
+                            let least = material.least_infeed_mm().max(dial.division_mm());
+                            // The last ends at the exact depth, half a division off the dial.
+                            let slack = 0.51 * dial.division_mm();
+                            assert!(p.increment_mm > least - slack, "{p:?} {material:?}");
+                            assert!(p.increment_mm <= material.most_infeed_mm() + 1e-9, "{p:?}");
+                        }
+                        assert_eq!(cutting(&plan).last().unwrap().depth_mm, 2.25);
+                    }
+                }
+            }
+        }
+    }
+}
+
+#[test]
+fn a_narrow_tip_takes_as_many_passes_as_the_trade_does() {
+    // M20 x 2.5 in bronze, nut from a bore of 17.4: tip 0.107 mm. Tables of insert makers give about 12
+    // to 14 passes for this pitch in steel (from memory).
+    let m20 = PassRequest {
+        depth_mm: 1.45,
+        tip_flat_mm: 0.107,
+        flank_slope: 2.0 * 30f64.to_radians().tan(),
+        holding: ToolHolding::Bar { diameter_mm: 12.0, overhang_mm: 40.0, carbide: false },
+        ..request()
+    };
+    let n = cutting(&plan_passes(&m20).unwrap()).len();
+    assert!((9..=16).contains(&n), "{n}");
+}
+
+#[test]
+fn flank_feed_never_takes_more_passes() {
+    let bar = |d| ToolHolding::Bar { diameter_mm: d, overhang_mm: 35.0, carbide: false };
+    let forms = [
+        // Depth, tip, half angle: Tr 20 x 4, Acme 3/4-6, a left-hand Tr 16 x 4.
+        (2.25, 1.35, 15.0),
+        (2.37, 1.4, 14.5),
+        (2.25, 1.3, 15.0),
+    ];
+    for (depth_mm, tip_flat_mm, half) in forms {
+        for holding in [ToolHolding::Stiff, bar(8.0), bar(10.0)] {
+            let count = |feed| {
+                let r = PassRequest {
+                    depth_mm,
+                    tip_flat_mm,
+                    flank_slope: 2.0 * f64::to_radians(half).tan(),
+                    feed,
+                    holding,
+                    ..request()
+                };
+                cutting(&plan_passes(&r).unwrap()).len()
+            };
+            let flank = count(Feed::Flank { top_slide_deg: half - 0.5 });
+            let radial = count(Feed::Radial);
+            assert!(flank <= radial, "{flank} along the flank, {radial} straight in");
+        }
+    }
+}
+
+#[test]
+fn the_last_cuts_are_thin_and_the_screw_is_tried_before_the_very_last() {
+    let plan = plan_passes(&PassRequest { holding: ToolHolding::Stiff, ..request() }).unwrap();
+    let cuts = cutting(&plan);
+    let finishing: Vec<&&Pass> = cuts.iter().filter(|p| p.finishing).collect();
+    assert_eq!(finishing.len(), 2);
+    for p in finishing {
+        assert!(p.increment_mm < 0.06, "{p:?}");
+    }
+    let tried: Vec<u32> = plan.passes.iter().filter(|p| p.try_on).map(|p| p.number).collect();
+    assert_eq!(tried, [cuts[cuts.len() - 2].number]);
+    // A shallow thread has room for one.
+    let r = PassRequest { depth_mm: 0.4, holding: ToolHolding::Stiff, ..request() };
+    let plan = plan_passes(&r).unwrap();
+    assert_eq!(plan.passes.iter().filter(|p| p.finishing).count(), 1);
+}
+
+#[test]
+fn passes_that_the_dial_cannot_show_are_not_planned_though_asked_for() {
+    let r = PassRequest { passes: Some(400), spring_passes: 0, ..request() };
+    let plan = plan_passes(&r).unwrap();
+    // 2.25 mm are 113 divisions of 0.02 mm.
+    assert!(plan.passes.len() <= 113, "{}", plan.passes.len());
+    assert!(plan.notices.iter().any(|n| n.code == "fewer-passes"));
 }

@@ -155,3 +155,39 @@ fn the_reasons_say_the_numbers_as_the_tables_do() {
         }
     }
 }
+
+#[test]
+fn a_nut_no_better_than_today_is_not_advised() {
+    // 0.127 mm now, 0.13 put up with; a nut of 0.11 mm and 0.02 mm of end-float would leave more.
+    let mut s = planted(0.02, 0.087, middle(0.02));
+    s.new_nut_play_mm = Quantity::assumed(0.11, 0.015);
+    let found = evaluate_survey(&s).unwrap();
+    assert!(found.worst_with_both_mm.value > found.worst_now_mm.value);
+    assert_eq!(found.verdict, Verdict::LeaveIt, "{:?}", found.reasons);
+    let why = found.reasons.iter().map(ToString::to_string).collect::<String>();
+    assert!(why.contains("no better than now"), "{why}");
+    // Nor where the end-float is not known.
+    s.end_float_mm = None;
+    assert_eq!(evaluate_survey(&s).unwrap().verdict, Verdict::LeaveIt);
+}
+
+#[test]
+fn a_forecast_near_the_aim_comes_with_its_chance() {
+    let mut s = planted(0.02, 0.30, middle(0.025));
+    s.new_nut_play_mm = Quantity::assumed(0.08, 0.015);
+    let f = evaluate_survey(&s).unwrap();
+    assert_eq!(f.verdict, Verdict::NewNut);
+    let both = f.worst_with_both_mm;
+    assert_abs_diff_eq!(both.value, 0.125, epsilon = 1e-9);
+    // A printed table of the normal distribution: Φ(0.2247) = 0.5889 (0.005 / 0.02225).
+    let z: f64 = (0.13 - both.value) / both.u;
+    assert_abs_diff_eq!(
+        f.chance_enough.unwrap(),
+        0.5 + 0.3989 * (z - z.powi(3) / 6.0),
+        epsilon = 2e-3
+    );
+    let why = f.reasons.iter().map(ToString::to_string).collect::<String>();
+    assert!(why.contains("with a chance of 59 %"), "{why}");
+    assert!(why.contains("0.02 mm of end-float remains"), "{why}");
+    assert_abs_diff_eq!(f.remaining_end_float_mm, 0.02, epsilon = 1e-12);
+}

@@ -223,7 +223,8 @@ fn side_clearances_follow_the_rule_where_it_suffices() {
     // Tr 24 x 5: minor 18.5, atan(5 / (π 18.5)) = 4.917°.
     assert_abs_diff_eq!(lambda, 4.917, epsilon = 1e-3);
     for side in [&tool.left, &tool.right] {
-        let rule = if side.leading { 4.0 + lambda } else { 4.0 - lambda };
+        // 4° - 4.917° would overhang: upright instead.
+        let rule = if side.leading { 4.0 + lambda } else { 0.0 };
         assert_abs_diff_eq!(side.clearance_deg, rule, epsilon = 1e-9);
         assert!(side.check.least_clearance_deg > 0.0);
         assert!(side.check.least_clearance_mm > 0.0);
@@ -344,4 +345,138 @@ fn a_ground_tool_is_judged_by_the_play() {
     let lost = nut.infeed_mm.value * (15f64.to_radians().tan() - 14.5f64.to_radians().tan());
     assert_abs_diff_eq!(steep.play_change_mm.value, -lost, epsilon = 1e-3);
     assert_abs_diff_eq!(steep.left_error_deg.value, -0.5, epsilon = 1e-9);
+}
+
+#[test]
+fn no_clearance_overhangs_and_all_hold_for_the_section_they_are_ground_from() {
+    // 8 mm lead on a 16 mm bore: the rule of thumb asks the following side for 4° - 9°.
+    let screw = ScrewForm::from_thread(
+        &thread(4.0, 15.0, 2.25, 1.464, 20.0, 2, Hand::Right),
+        Source::Entered,
+    );
+    let nut = design_nut(&screw, &perfect(0.08)).unwrap();
+    let with = |section| {
+        let setting = ToolSetting { section, ..ToolSetting::default() };
+        tool_for_nut(&screw, &nut, &setting)
+    };
+    let usual = with(None).unwrap();
+    for side in [&usual.left, &usual.right] {
+        assert!(side.clearance_deg >= 0.0, "{}", side.clearance_deg);
+    }
+    // What is recommended beside them has faces no higher than they hold for.
+    for inch in [false, true] {
+        let blank = round_blank(&usual, inch).unwrap();
+        assert!(0.5 * blank.diameter_mm <= usual.front.height_mm + 1e-9);
+    }
+    // Own arithmetic: the front of a tool h high at centre height in a bore of radius r needs
+    // atan((r - √(r² - h²)) / h), and is given 3° more or 8°.
+    let r = usual.tip_radius_mm;
+    for (section, height) in [
+        (ToolSection::Round { diameter_mm: 4.0 }, 2.0),
+        (ToolSection::Square { side_mm: 8.0 }, 8.0),
+        (ToolSection::Insert { height_mm: 3.0 }, 3.0f64),
+    ] {
+        let Ok(tool) = with(Some(section)) else {
+            assert!(height > 5.0, "{section:?}");
+            continue;
+        };
+        assert_abs_diff_eq!(tool.front.height_mm, height, epsilon = 1e-12);
+        let needed = ((r - (r * r - height * height).sqrt()) / height).atan().to_degrees();
+        assert_abs_diff_eq!(tool.front.needed_deg, needed, epsilon = 1e-9);
+        assert_abs_diff_eq!(tool.front.clearance_deg, (needed + 3.0).max(8.0), epsilon = 1e-9);
+        let said = tool.clearances_hold_for().to_string();
+        assert!(said.contains(&format!("{height:.2} mm high")), "{said}");
+        assert!(said.contains("facing the tip"), "{said}");
+    }
+}
+
+#[test]
+fn a_turned_tool_says_how_far_and_which_way() {
+    // Tr 20 x 8 (P4): d2 18, atan(8 / (π 18)) = 8.05° (own arithmetic).
+    let t = thread(4.0, 15.0, 2.25, 1.464, 20.0, 2, Hand::Right);
+    let screw = ScrewForm::from_thread(&t, Source::Entered);
+    let nut = design_nut(&screw, &perfect(0.08)).unwrap();
+    for (stance, way) in [(Stance::Near, "down"), (Stance::FarUpsideDown, "up")] {
+        let setting = ToolSetting { turned: Turned::ToLeadAngle, stance, ..ToolSetting::default() };
+        let tool = tool_for_nut(&screw, &nut, &setting).unwrap();
+        let turn = tool.turn.unwrap();
+        assert_abs_diff_eq!(turn.by_deg, 8.05, epsilon = 0.005);
+        let words = turn.words();
+        assert!(words.contains("8.05°") && words.ends_with(way), "{words}");
+        // Outside check, point by point on the helicoid: 1.362 for 1.411 mm at the bottom and 2.501 for
+        // 2.616 mm at the bore.
+        let (bottom, bore) = turn.wrong_way_narrower_mm;
+        assert_abs_diff_eq!(bottom, 1.411 - 1.362, epsilon = 0.003);
+        assert_abs_diff_eq!(bore, 2.616 - 2.501, epsilon = 0.003);
+        assert!(tool.notices.iter().any(|n| n.code == "turn-direction"));
+    }
+    assert!(tool_for_nut(&screw, &nut, &ToolSetting::default()).unwrap().turn.is_none());
+}
+
+#[test]
+fn the_leading_side_of_a_turned_tool_goes_with_the_work() {
+    // The rake face must stand square to the path of the tool along the helix: set so, it cuts the
+    // groove it was drawn for; turned the other way it does not (swept, not solved).
+    let t = thread(4.0, 15.0, 2.25, 1.464, 20.0, 2, Hand::Left);
+    let screw = ScrewForm::from_thread(&t, Source::Entered);
+    let nut = design_nut(&screw, &perfect(0.08)).unwrap();
+    let turned = ToolSetting { turned: Turned::ToLeadAngle, ..ToolSetting::default() };
+    let tool = tool_for_nut(&screw, &nut, &turned).unwrap();
+    let (bottom, bore) = tool.turn.unwrap().wrong_way_narrower_mm;
+    assert!(bottom > 0.03 && bore > 0.08, "{bottom} {bore}");
+}
+
+#[test]
+fn the_straight_edge_is_fitted_where_it_cuts() {
+    // A steep thread and a tool set square: the exact edge bows. The line ground for it must be the best
+    // straight line between tip and bore, not of what runs on into the shank.
+    let t = thread(4.0, 15.0, 2.25, 1.464, 20.0, 2, Hand::Right);
+    let screw = ScrewForm::from_thread(&t, Source::Entered);
+    let nut = design_nut(&screw, &perfect(0.08)).unwrap();
+    let setting = ToolSetting { turned: Turned::ToLeadAngle, ..ToolSetting::default() };
+    let tools =
+        [tool_for_nut(&screw, &nut, &setting).unwrap(), tool_for_screw(&screw, &setting).unwrap()];
+    for tool in tools {
+        for (side, s) in [(&tool.right, 1.0), (&tool.left, -1.0)] {
+            // Own least squares over the outline of that side, down to a depth.
+            let angle = |to_mm: f64| {
+                let flank: Vec<(f64, f64)> = tool
+                    .outline_mm
+                    .iter()
+                    .filter(|p| s * p[0] > 0.0 && -p[1] <= to_mm)
+                    .map(|p| (-p[1], s * p[0]))
+                    .collect();
+                let n = flank.len() as f64;
+                let (mx, my) =
+                    flank.iter().fold((0.0, 0.0), |(a, b), (x, y)| (a + x / n, b + y / n));
+                let (sxy, sxx) = flank.iter().fold((0.0, 0.0), |(a, b), (x, y)| {
+                    (a + (x - mx) * (y - my), b + (x - mx).powi(2))
+                });
+                (sxy / sxx).atan().to_degrees()
+            };
+            let cuts = angle(tool.form_depth_mm.value + 1e-6);
+            let all = angle(f64::INFINITY);
+            assert_abs_diff_eq!(side.angle_deg.value, cuts, epsilon = 0.012);
+            // In the bore that is not the line through all of it.
+            let apart = (all - cuts).abs();
+            assert!(tool.purpose == ToolFor::Screw || apart > 0.02, "{all} {cuts}");
+        }
+    }
+}
+
+#[test]
+fn angles_that_cannot_be_told_apart_are_one() {
+    let mut screw = trapezoidal(24.0, 5.0, 0.25);
+    screw.right_flank_deg = Quantity::measured(16.25, 0.02);
+    screw.left_flank_deg = Quantity::measured(16.26, 0.02);
+    let tool = |screw: &ScrewForm| {
+        let nut = design_nut(screw, &NutRequest::with_play(0.08)).unwrap();
+        tool_for_nut(screw, &nut, &ToolSetting::default()).unwrap()
+    };
+    let (left, right) = tool(&screw).angles_to_grind();
+    assert_eq!(left.value, right.value);
+    assert_abs_diff_eq!(left.value, 16.255, epsilon = 1e-6);
+    screw.left_flank_deg = Quantity::measured(16.35, 0.02);
+    let (left, right) = tool(&screw).angles_to_grind();
+    assert!((left.value - right.value).abs() > 0.09);
 }

@@ -184,3 +184,19 @@ fn limits_are_named() {
     let thin = over_wires(&with_ends, Some(1.2)).unwrap();
     assert!(thin.notices.iter().any(|n| n.code == "wire-below-crest"));
 }
+
+#[test]
+fn a_wire_without_a_seat_is_told_of_one_that_has() {
+    // Twelve starts of 4 mm on 20 mm: a lead angle of 37°.
+    let t = symmetric(4.0, 30.0, 20.0, 12);
+    let e = over_wires(&t, None).unwrap_err();
+    let WireError::NoSeat { wire_mm, seats_mm } = e else { panic!("{e}") };
+    match seats_mm {
+        Some(seats) => {
+            assert!((seats - wire_mm).abs() > 0.005, "{seats}");
+            over_wires(&t, Some(seats)).unwrap();
+            assert!(e.to_string().contains(&format!("one of {seats:.2} mm")), "{e}");
+        }
+        None => assert!(e.to_string().contains("too steep for wires"), "{e}"),
+    }
+}

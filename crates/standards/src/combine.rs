@@ -9,7 +9,7 @@ use crate::evidence::Evidence;
 use crate::family::System;
 use crate::least_squares::{
     BOTH, LEFT, MAJOR, MINOR, PITCH, PITCH_DIAMETER, RIGHT, Readings, Row, Solution, TAPER,
-    UNKNOWN, UNKNOWNS, picture_rows, unit,
+    UNKNOWN, UNKNOWNS, is_exact, picture_rows, unit,
 };
 use crate::measured::{Correlation, Feature, Measured, Reading, assumed_u};
 use crate::prior::{Misfit, Origin, Prior};
@@ -18,6 +18,8 @@ use serde::Serialize;
 
 /// Odds that a machine's dials and its screws are of one system (empirical).
 const DIAL_ODDS: f64 = 6.0;
+/// Probability of the starts that a lead says which is a whole multiple of the pitch beside it (empirical).
+const TYPED_STARTS: f64 = 0.999;
 /// Light shows from this difference of included angle, degrees (common practice).
 const LEAF_ANGLE_DEG: f64 = 2.5;
 
@@ -46,6 +48,10 @@ pub struct Combined {
 #[must_use]
 pub fn combine(measured: &Measured, prior: &Prior, evidence: &[Evidence]) -> Combined {
     let mut out = measured.clone();
+    if out.starts.is_none() && out.lead_repeats_pitch() {
+        // No second look at the pitch; but whoever gives a lead of so many pitches gives the starts.
+        out.starts = Some((out.likely_starts(), TYPED_STARTS));
+    }
     let mut prior = prior.clone();
     let mut notes = Vec::new();
     let mut rows = picture_rows(measured);
@@ -267,9 +273,12 @@ fn write_back(out: &mut Measured, readings: &Readings<'_>, solutions: &[Solution
     for (k, feature) in UNKNOWN.into_iter().enumerate().filter(|(k, _)| best.known[*k]) {
         let q = Quantity::derived(best.value[k], best.variance[k][k].max(0.0).sqrt());
         let read_again = readings.rows.iter().any(|r| r.evidence.is_some() && r.row[k] != 0.0);
+        let old = out.get(feature);
         if k == PITCH && only_lead {
             out.lead_mm = Some(q.scaled(f64::from(best.starts)));
-        } else if read_again || out.get(feature).is_none_or(|old| is_news(old, q)) {
+        } else if old.is_some_and(|old| is_exact(feature, old)) {
+            // A standard was chosen: readings agree with its value or contradict it.
+        } else if read_again || old.is_none_or(|old| is_news(feature, old, q)) {
             out.set(feature, Some(q));
         }
     }
@@ -303,6 +312,8 @@ fn correlation(solution: &Solution) -> Correlation {
 }
 
 /// Whether the solution says more, or something else, than what was measured.
-fn is_news(old: Quantity, new: Quantity) -> bool {
-    (new.value - old.value).abs() > 1e-3 * old.u || (new.u / old.u - 1.0).abs() > 1e-3
+fn is_news(feature: Feature, old: Quantity, new: Quantity) -> bool {
+    // Without an uncertainty of its own it went in with the one assumed for it.
+    let u = if old.u > 0.0 { old.u } else { assumed_u(feature, old.value) };
+    (new.value - old.value).abs() > 1e-3 * u || (new.u / u - 1.0).abs() > 1e-3
 }

@@ -9,7 +9,7 @@
 use crate::linear::solve_spd;
 use crate::measured::{Feature, Measured};
 use crate::prior::starts_prior;
-use form::Source;
+use form::{Quantity, Source};
 
 /// Unknown numbers, each by its place here.
 pub(crate) const UNKNOWN: [Feature; 13] = [
@@ -87,6 +87,24 @@ pub(crate) fn unit(at: usize) -> [f64; UNKNOWNS] {
     row
 }
 
+/// Share of its value to which a standard's pitch or angle is held: small beside any reading, large
+/// beside rounding.
+const EXACT: f64 = 1e-6;
+
+/// Whether a number is a chosen standard's own pitch, lead or angle: exact, whatever else was read.
+/// Diameters and depths are not: a standard gives them limits, and the screw in hand lies within.
+pub(crate) fn is_exact(feature: Feature, q: Quantity) -> bool {
+    let nominal = matches!(
+        feature,
+        Feature::Pitch
+            | Feature::Lead
+            | Feature::RightFlank
+            | Feature::LeftFlank
+            | Feature::IncludedAngle
+    );
+    nominal && q.source == Source::Standard && q.u <= 0.0
+}
+
 /// What the picture says, one row per number. A lead that only repeats the pitch is no reading.
 pub(crate) fn picture_rows(measured: &Measured) -> Vec<Row> {
     let apart = measured.flanks_apart();
@@ -104,6 +122,7 @@ pub(crate) fn picture_rows(measured: &Measured) -> Vec<Row> {
             let (row, per_turn) = row_of(r.feature)?;
             let entered = measured.get(r.feature).is_some_and(|q| q.source == Source::Entered);
             let how = if entered { "given" } else { "measured" };
+            let exact = measured.get(r.feature).is_some_and(|q| is_exact(r.feature, q));
             Some(Row {
                 label: format!("{} as {how}", r.feature.word()),
                 evidence: None,
@@ -112,7 +131,7 @@ pub(crate) fn picture_rows(measured: &Measured) -> Vec<Row> {
                 offset: 0.0,
                 per_turn,
                 value: r.value,
-                u: r.u,
+                u: if exact { (EXACT * r.value.abs()).max(EXACT) } else { r.u },
             })
         })
         .collect()

@@ -464,3 +464,59 @@ fn a_lead_that_repeats_the_pitch_follows_it() {
     let c = combine(&m, &Prior::default(), &[e]).measured;
     assert_abs_diff_eq!(c.lead_mm.unwrap().value, 2.0 * c.pitch_mm.unwrap().value, epsilon = 1e-12);
 }
+
+#[test]
+fn a_lead_that_is_a_whole_multiple_tells_the_starts() {
+    // As typed: no starts beside it, exact multiples (ISO 2904 sizes and others).
+    let m = |pitch_mm: f64, lead_mm: f64| Measured {
+        major_diameter_mm: Some(entered(20.0, 0.0)),
+        lead_mm: Some(entered(lead_mm, 0.0)),
+        ..Measured::pitch_and_angle(entered(pitch_mm, 0.0), entered(30.0, 0.0))
+    };
+    for (pitch, lead, starts) in [
+        (4.0, 8.0, 2),
+        (5.0, 10.0, 2),
+        (3.0, 9.0, 3),
+        (2.0, 8.0, 4),
+        (INCH / 6.0, INCH / 3.0, 2),
+        (4.0, 8.0001, 2),
+        (4.0, 4.0, 1),
+    ] {
+        let c = combine(&m(pitch, lead), &Prior::default(), &[]).measured;
+        let (found, probability) = c.starts.unwrap();
+        assert_eq!(found, starts, "{pitch} {lead}");
+        assert!(probability > 0.9, "{pitch} {lead}: {probability}");
+        let ranking = rank(&c, &Prior::default());
+        assert!(ranking.candidates.iter().take(1).all(|c| c.probability > 0.0));
+    }
+}
+
+#[test]
+fn a_chosen_standard_keeps_its_exact_pitch_and_angles() {
+    let exact = Measured {
+        major_diameter_mm: Some(Quantity::standard(20.0)),
+        right_flank_deg: Some(Quantity::standard(15.0)),
+        left_flank_deg: Some(Quantity::standard(15.0)),
+        depth_mm: Some(Quantity::standard(2.25)),
+        crest_flat_mm: Some(Quantity::standard(1.464)),
+        pitch_mm: Some(Quantity::standard(4.0)),
+        ..Measured::default()
+    };
+    let caliper = |length_mm| Evidence::OverThreads {
+        threads: 10,
+        length_mm: entered(length_mm, 0.03),
+        instrument: Instrument::Caliper,
+    };
+    for e in [Evidence::Starts { starts: 2 }, caliper(40.02)] {
+        let c = combine(&exact, &Prior::default(), std::slice::from_ref(&e));
+        assert!(c.contradictions.is_empty(), "{e:?}: {:?}", c.contradictions);
+        assert_eq!(c.measured.pitch_mm, exact.pitch_mm, "{e:?}");
+        assert_eq!(c.measured.right_flank_deg, exact.right_flank_deg, "{e:?}");
+        // What nothing new bears on stays as it was.
+        assert_eq!(c.measured.depth_mm, exact.depth_mm, "{e:?}");
+    }
+    // A reading that does not fit it is said to contradict it.
+    let c = combine(&exact, &Prior::default(), &[caliper(41.0)]);
+    assert!(!c.contradictions.is_empty());
+    assert_eq!(c.measured.pitch_mm, exact.pitch_mm);
+}

@@ -330,11 +330,11 @@ fn sheets_that_can_be_drawn_are_drawn() {
         ["--pitch", "5mm", "--angle", "30deg", "--depth", "2.75mm", "--crest-flat", "1.83mm"];
     let size = ["--major", "14mm", "--lead", "20mm", "--job", &job];
     assert!(flanklight(&[&["match"], &thread[..], &size].concat()).status.success());
-    refuses(&["passes", &job], 4, &["passes", "stiffer"]);
+    refuses(&["passes", &job], 4, &["passes", "too slender"]);
     let sheets = folder.path("sheets");
     let output = flanklight(&["sheets", &job, "--out", &sheets]);
     let said = String::from_utf8_lossy(&output.stdout).into_owned();
-    assert!(output.status.success() && said.contains("stiffer"), "{said}");
+    assert!(output.status.success() && said.contains("too slender"), "{said}");
     for name in ["template-a4.pdf", "job-sheet-a4.pdf", "nut-a4.pdf", "chart-a4.pdf"] {
         let name = format!("fast-{name}");
         assert!(Path::new(&sheets).join(&name).is_file(), "{name}");

@@ -139,9 +139,17 @@ pub fn job(pitch: f64, tool: ToolForm, passes: usize) -> JobSheet {
                     depth_mm: depth * t.sqrt(),
                     dial: format!("{:.2}", 2.0 * depth * t.sqrt()),
                     note: if last { "spring".into() } else { String::new() },
+                    try_on: i + 2 == passes,
                 }
             })
             .collect(),
+        order: vec![
+            "Face the blank; mark its tailstock end, and the nut's later.".into(),
+            "Bore through.".into(),
+            "Touch the bore, dial to 0. Scratch cut: check the pitch.".into(),
+            "Passes, each depth come to from the same side. Try the screw.".into(),
+            "Chamfer both ends; part off.".into(),
+        ],
         dial: "cross slide, reads diameter, 0.02 mm a division".into(),
         play: vec![
             Row::length("Axial play", Quantity::derived(0.081, 0.012)),

@@ -1,9 +1,9 @@
 //! What may stand on the command line.
 
 use super::read::{
-    Division, Owned, TrainWanted, angle, cylinder, division, drop, duty, force, from_zero, jaws,
-    length, owned, pitch, pixel_box, plain_length, signed_angle, signed_length, train, view,
-    wheel_pair,
+    Division, Owned, SectionWanted, TrainWanted, angle, cylinder, division, drop, duty, force,
+    from_zero, jaws, length, owned, pitch, pixel_box, plain_length, section, signed_angle,
+    signed_length, train, view, wheel_pair, work_material,
 };
 use super::round::RoundTo;
 use clap::{Args, Parser, Subcommand, ValueEnum};
@@ -488,6 +488,9 @@ pub struct Cut {
     /// The dial counts the way of the slide, where the job says otherwise.
     #[arg(long, conflicts_with = "diameter_dial")]
     pub direct_dial: bool,
+    /// What the figures of the dial do as the slide goes away from the operator; on most they rise.
+    #[arg(long, value_enum, value_name = "DO")]
+    pub dial_inward: Option<DialInward>,
     /// Passes at full depth without further infeed.
     #[arg(long, value_parser = clap::value_parser!(u32).range(0..=20))]
     pub spring: Option<u32>,
@@ -500,6 +503,9 @@ pub struct Cut {
     /// Spindle speed, turns a minute.
     #[arg(long, value_parser = clap::value_parser!(u32).range(1..=3000))]
     pub rpm: Option<u32>,
+    /// What is cut, where that is not what the nut is made of, or steel for a new screw.
+    #[arg(long, value_parser = work_material)]
+    pub material: Option<shop::WorkMaterial>,
 }
 
 impl Cut {
@@ -518,7 +524,12 @@ impl Cut {
             (false, true) => Some(shop::DialReads::Direct),
             (false, false) => None,
         };
-        if self.division.is_some() || self.divisions.is_some() || reads.is_some() {
+        let inward = self.dial_inward;
+        if self.division.is_some()
+            || self.divisions.is_some()
+            || reads.is_some()
+            || inward.is_some()
+        {
             said.read_dial(units, |dial| {
                 if let Some(division) = self.division {
                     dial.unit = division.unit;
@@ -526,13 +537,24 @@ impl Cut {
                 }
                 dial.divisions_per_turn = self.divisions.unwrap_or(dial.divisions_per_turn);
                 dial.reads = reads.unwrap_or(dial.reads);
+                dial.falls_inward = inward.map_or(dial.falls_inward, |i| i == DialInward::Falls);
             });
         }
         said.spring_passes = self.spring.unwrap_or(said.spring_passes);
         said.bar_diameter_mm = self.bar.or(said.bar_diameter_mm);
         said.overhang_mm = self.overhang.or(said.overhang_mm);
         said.speed_rpm = self.rpm.map_or(said.speed_rpm, f64::from);
+        said.material = self.material.or(said.material);
     }
+}
+
+/// What the figures of a dial do as the slide goes away from the operator.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum DialInward {
+    /// They rise: the usual way.
+    Rises,
+    /// They fall.
+    Falls,
 }
 
 /// How a tool is ground and set; what is not given stays as the job has it.
@@ -553,6 +575,10 @@ pub struct ToolSet {
     /// Where it cuts and which way the spindle turns.
     #[arg(long, value_enum)]
     pub stance: Option<StanceWanted>,
+    /// What it is ground from, for the clearances: round:4mm (a round blank, ground down to its middle),
+    /// square:8mm, or insert:3mm; "usual" for the round blank that is recommended.
+    #[arg(long, value_name = "KIND:SIZE", value_parser = section)]
+    pub section: Option<SectionWanted>,
 }
 
 /// Where a tool cuts.
@@ -589,6 +615,7 @@ impl ToolSet {
             top_rake_deg: self.top_rake.unwrap_or(of_job.top_rake_deg),
             above_centre_mm: self.above_centre.unwrap_or(of_job.above_centre_mm),
             stance: self.stance.map_or(of_job.stance, Into::into),
+            section: self.section.map_or(of_job.section, |wanted| wanted.0),
             ..of_job
         }
     }

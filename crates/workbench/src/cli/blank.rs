@@ -76,6 +76,6 @@ pub(super) fn run(b: &Blank) -> Result<(), Failure> {
         }
     }
     print("\n");
-    print(&text::cautions());
+    print(&text::cautions(&[shop::About::Lathe]));
     Ok(())
 }

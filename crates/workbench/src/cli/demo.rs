@@ -64,7 +64,7 @@ pub(super) fn run(name: Option<&str>, out: &Path, how: How) -> Result<(), Failur
         print("\n");
     }
     print(&text::remarks(&findings, Part::Tool, units));
-    print(&text::cautions());
+    print(&text::cautions(&shop::About::ALL));
     print("\nWritten\n\n");
     for file in &files {
         print(&format!("  {}\n", file.display()));

@@ -84,6 +84,6 @@ pub(super) fn run(g: &Ground) -> Result<(), Failure> {
     }
     print("\n");
     print(&kept);
-    print(&text::cautions());
+    print(&text::cautions(&[shop::About::Grinding]));
     Ok(())
 }

@@ -208,6 +208,8 @@ fn shown(found: &shop::Gears, about: &About) {
     if !about.kept.is_empty() {
         print(&format!("\n{}", about.kept));
     }
+    print("\n");
+    print(&text::cautions(&[shop::About::Wheels, shop::About::Lathe]));
 }
 
 #[derive(Serialize)]
@@ -310,7 +312,11 @@ pub(super) fn passes(
         },
     );
     print(&format!(
-        "Passes for the nut, {}, {}, in {} with {bar}. Forces are estimates.\n\n",
+        "Passes for the {}, {}, {}, in {} with {bar}. Forces are estimates.\n\n",
+        match opened.job.sheets.tool_for {
+            job::ToolFor::Nut => "nut",
+            job::ToolFor::Screw => "new screw",
+        },
         match cutting.request.feed {
             shop::Feed::Radial => "straight in".to_owned(),
             shop::Feed::Flank { top_slide_deg } => format!(
@@ -324,25 +330,38 @@ pub(super) fn passes(
         },
         cutting.request.material.name(),
     ));
-    print(&format!("Dial: {}.\n\n", job::dial(&opened.job)));
+    print(&format!("Dial: {}.\n\n", job::dial_read(&opened.job, Some(plan))));
     print("  pass     adds          depth         dial (turns, divisions)\n");
+    let other = match opened.job.sheets.tool_for {
+        job::ToolFor::Nut => "screw",
+        job::ToolFor::Screw => "nut",
+    };
     for p in &plan.passes {
         let adds = if p.spring { "spring".to_owned() } else { units.plain(p.increment_mm, 3) };
+        let note = if p.finishing { "   finishing" } else { "" };
         print(&format!(
-            "  {:>4}     {:<12}  {:<12}  {}, {}\n",
+            "  {:>4}     {:<12}  {:<12}  {}, {}{note}\n",
             p.number,
             adds,
             units.plain(p.depth_mm, 3),
             p.dial.turns,
             p.dial.divisions
         ));
+        if p.try_on {
+            print(&format!("           stop: try the {other} before the next cut\n"));
+        }
     }
     print("\n");
-    print(&text::rows(&[("run-out groove, at least", units.plain(plan.run_out_mm, 1))]));
+    let run_out = if cutting.request.through {
+        "free behind the nut, at least"
+    } else {
+        "run-out groove, at least"
+    };
+    print(&text::rows(&[(run_out, units.plain(plan.run_out_mm, 1))]));
     print("\n");
     print(&kept);
     print(&text::remarks(&opened.findings, Part::Passes, units));
-    print(&text::cautions_for(&opened.job));
+    print(&text::cautions_for(&opened.job, &[shop::About::Lathe, shop::About::Grinding]));
     Ok(())
 }
 
@@ -388,7 +407,7 @@ pub(super) fn survey(
     }
     let units = how.units();
     let length = |q: Quantity| text::quantity(Some(q), false, units);
-    print(&format!("{}\n\n", job::verdict(found.verdict)));
+    print(&format!("{}\n\n", job::verdict_of(&found)));
     print("Lost motion. ± is one standard uncertainty (k = 1).\n\n");
     print(&text::rows(&[
         ("end-float of the thrust", length(found.thrust_mm)),
@@ -397,6 +416,11 @@ pub(super) fn survey(
         ("worst now", length(found.worst_now_mm)),
         ("worst with a new nut", length(found.worst_with_new_nut_mm)),
         ("worst with nut and thrust", length(found.worst_with_both_mm)),
+        (
+            "end-float taken to remain then",
+            format!("{}  assumed", units.plain(found.remaining_end_float_mm, 3)),
+        ),
+        ("put up with", units.plain(found.acceptable_mm, 3)),
     ]));
     print("\n");
     print(&stations(&found, units));

@@ -60,7 +60,7 @@ pub(super) fn run(m: &Measure) -> Result<(), Failure> {
     if let Some(written) = written {
         print(&format!("{written}\n\n"));
     }
-    print(&text::cautions_for(&job));
+    print(&text::cautions_for(&job, &[]));
     Ok(())
 }
 

@@ -102,6 +102,47 @@ pub fn force(text: &str) -> Result<f64, String> {
     }
 }
 
+/// What a tool is ground from, or what is usual.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct SectionWanted(pub Option<shop::ToolSection>);
+
+/// Sizes of what a tool is ground from, mm.
+const SECTION_MM: std::ops::RangeInclusive<f64> = 0.5..=60.0;
+
+pub fn section(text: &str) -> Result<SectionWanted, String> {
+    let plain = text.trim().to_lowercase();
+    if plain == "usual" {
+        return Ok(SectionWanted(None));
+    }
+    let wrong = || {
+        format!(
+            "\"{text}\" is no section of a tool: write round:4mm, square:8mm, insert:3mm or usual"
+        )
+    };
+    let (kind, size) = plain.split_once(':').ok_or_else(wrong)?;
+    let size_mm = plain_length(size)?;
+    if !SECTION_MM.contains(&size_mm) {
+        let (least, most) = (SECTION_MM.start(), SECTION_MM.end());
+        return Err(format!("\"{text}\" is outside {least} to {most} mm"));
+    }
+    let section = match kind.trim() {
+        "round" => shop::ToolSection::Round { diameter_mm: size_mm },
+        "square" => shop::ToolSection::Square { side_mm: size_mm },
+        "insert" => shop::ToolSection::Insert { height_mm: size_mm },
+        _ => return Err(wrong()),
+    };
+    Ok(SectionWanted(Some(section)))
+}
+
+pub fn work_material(text: &str) -> Result<shop::WorkMaterial, String> {
+    let word = |m: &shop::WorkMaterial| m.name().replace(' ', "-");
+    let plain = text.trim().to_lowercase().replace(' ', "-");
+    shop::WorkMaterial::ALL.into_iter().find(|m| word(m) == plain).ok_or_else(|| {
+        let words: Vec<String> = shop::WorkMaterial::ALL.iter().map(word).collect();
+        format!("\"{text}\" is none of {}", words.join(", "))
+    })
+}
+
 /// Wheels that are owned.
 #[derive(Debug, Clone)]
 pub struct Owned(pub Vec<u32>);

@@ -4,6 +4,7 @@ use fit::{FormFound, Gain, Measurement};
 use form::units::MM_PER_INCH;
 use form::{Quantity, Sentence, Units, mm, sentence};
 use job::{Findings, Identity, Part};
+use shop::About;
 use standards::{Evidence, Feature};
 use std::fmt::Write;
 
@@ -399,20 +400,21 @@ pub fn remarks(findings: &Findings, last: Part, units: Units) -> String {
     out
 }
 
-/// The cautions.
+/// The cautions that go with what a command is about.
 #[must_use]
-pub fn cautions() -> String {
+pub fn cautions(about: &[About]) -> String {
     let mut out = String::from("Cautions\n\n");
-    for c in &shop::CAUTIONS {
-        out.push_str(&bullet(c.text));
+    for c in shop::cautions_for(about) {
+        out.push_str(&bullet(&c.text.to_string()));
     }
     out
 }
 
 /// The cautions for a job: as long as nobody said what its thread does, that as well.
 #[must_use]
-pub fn cautions_for(job: &job::Job) -> String {
-    let mut out = cautions();
+pub fn cautions_for(job: &job::Job, about: &[About]) -> String {
+    let mut out = cautions(about);
+    out.extend(job.duty.and_then(job::Duty::caution).map(bullet));
     if job.duty.is_none() {
         out.push_str(&bullet(&format!(
             "{} Say it with --duty of measure or match.",

@@ -7,6 +7,7 @@ use super::{print, print_json, text, work};
 use form::{Quantity, Said, Units};
 use job::{Part, ToolFor};
 use serde::Serialize;
+use shop::About;
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
@@ -148,7 +149,7 @@ pub(super) fn nut(
     print("\n");
     print(&kept);
     print(&text::remarks(&opened.findings, Part::Tool, units));
-    print(&text::cautions_for(&opened.job));
+    print(&text::cautions_for(&opened.job, &[About::Lathe, About::Grinding]));
     Ok(())
 }
 
@@ -171,6 +172,7 @@ fn as_made(made: &NutMade, nut: &mut job::NutSaid) {
     }
     if let Some(material) = made.material {
         nut.material = material.into();
+        nut.material_said = true;
     }
     if made.load.is_some() {
         nut.load_n = made.load;
@@ -242,7 +244,7 @@ pub(super) fn cast(c: &Cast) -> Result<(), Failure> {
         print(&text::said(&n.text, units));
     }
     print("\n");
-    print(&text::cautions());
+    print(&text::cautions(&[About::Grinding, About::Lathe]));
     Ok(())
 }
 
@@ -320,11 +322,16 @@ pub(super) fn tool(
     ));
     print(&text::rows(&rows));
     print("\n");
-    print(&text::wrapped(&tool.view, "  "));
+    let view = match opened.job.picture {
+        Some(_) => tool.view.clone(),
+        None => tool.view_without_picture(),
+    };
+    print(&text::wrapped(&view, "  "));
+    print(&text::wrapped(&tool.clearances_hold_for().in_units(units), "  "));
     print("\n");
     print(&kept);
     print(&text::remarks(&opened.findings, Part::Tool, units));
-    print(&text::cautions_for(&opened.job));
+    print(&text::cautions_for(&opened.job, &[About::Grinding]));
     Ok(())
 }
 
@@ -332,18 +339,20 @@ pub(super) fn tool(
 #[must_use]
 pub fn tool_rows(tool: &shop::ToolForm, units: Units) -> Vec<(&'static str, String)> {
     let angle = |q: Quantity| text::quantity(Some(q), true, units);
-    let side = |s: &shop::ToolSide| {
+    let side = |s: &shop::ToolSide, q: Quantity| {
         let role = if s.leading { "leading" } else { "following" };
+        let least = if s.clearance_deg < 0.05 { " or more" } else { "" };
         format!(
-            "{} from the normal, {role}, side clearance {:.1}°",
-            angle(s.angle_deg),
+            "{} from the normal, {role}, side clearance {:.1}°{least}",
+            angle(q),
             // Never "-0.0".
             (10.0 * s.clearance_deg).round() / 10.0 + 0.0
         )
     };
-    vec![
-        ("left side (as drawn)", side(&tool.left)),
-        ("right side (as drawn)", side(&tool.right)),
+    let (left, right) = tool.angles_to_grind();
+    let mut rows = vec![
+        ("left side (as drawn)", side(&tool.left, left)),
+        ("right side (as drawn)", side(&tool.right, right)),
         ("included angle", angle(tool.included_angle_deg)),
         ("tip flat", units.show(tool.tip_flat_mm)),
         (
@@ -358,8 +367,16 @@ pub fn tool_rows(tool: &shop::ToolForm, units: Units) -> Vec<(&'static str, Stri
         ("depth of the form", units.show(tool.form_depth_mm)),
         ("width at that depth", units.show(tool.width_at_depth_mm)),
         ("front clearance", format!("{:.1}°", tool.front.clearance_deg)),
+        (
+            "clearances hold for faces up to",
+            format!("{} high", units.plain(tool.front.height_mm, 2)),
+        ),
         ("lead angle at the smallest diameter", angle(tool.lead_angle_deg)),
-    ]
+    ];
+    if let Some(turn) = tool.turn {
+        rows.push(("turned about its shank by", turn.angle_and_way()));
+    }
+    rows
 }
 
 /// Magnifications a chart may have, as a job file may.
@@ -429,6 +446,6 @@ pub(super) fn sheets(
     print("\n");
     let units = how.units_or(opened.job.units);
     print(&text::remarks(&opened.findings, Part::Sheets, units));
-    print(&text::cautions_for(&opened.job));
+    print(&text::cautions_for(&opened.job, &About::ALL));
     Ok(())
 }

@@ -732,6 +732,8 @@ mod tests {
             Edit::NutMaterial(shop::NutMaterial::CastIron),
             Edit::Material(shop::WorkMaterial::Brass),
             Edit::DialReads(shop::DialReads::Diameter),
+            Edit::DialFalls(true),
+            Edit::ToolSection(Some(shop::ToolSection::Square { side_mm: 8.0 })),
             Edit::Carbide(true),
             Edit::UsualWheels,
             Edit::Train(Some(job::TrainSaid { drivers: vec![20], driven: vec![40] })),

@@ -106,6 +106,10 @@ pub enum Edit {
     Material(WorkMaterial),
     /// What the dial counts.
     DialReads(DialReads),
+    /// Whether the figures of the dial fall as the slide goes away from the operator.
+    DialFalls(bool),
+    /// What the tool is ground from; `None` is the round blank that is recommended.
+    ToolSection(Option<shop::ToolSection>),
     /// How the depth is shared out.
     PassRule(PassRule),
     /// Along a flank or straight in.
@@ -168,6 +172,8 @@ pub fn label(edit: &Edit) -> (&'static str, Option<&'static str>) {
         Edit::NutMaterial(_) => ("material of the nut", None),
         Edit::Material(_) => ("material", None),
         Edit::DialReads(_) => ("what the dial counts", None),
+        Edit::DialFalls(_) => ("which way the dial counts", None),
+        Edit::ToolSection(_) => ("what the tool is ground from", None),
         Edit::PassRule(_) => ("how the depth is shared out", None),
         Edit::FlankFeed(_) => ("infeed", None),
         Edit::ToolTurned(_) | Edit::ToolStance(_) => ("how the tool is set", None),
@@ -265,10 +271,13 @@ pub fn change(job: &mut Job, edit: &Edit) {
         Edit::NutMaterial(material) => {
             // What the nut is made of is what is cut.
             job.nut.material = material;
-            job.passes.material = material.into();
+            job.nut.material_said = true;
+            job.passes.material = None;
         }
-        Edit::Material(material) => job.passes.material = material,
+        Edit::Material(material) => job.passes.material = Some(material),
         Edit::DialReads(reads) => job.passes.read_dial(job.units, |d| d.reads = reads),
+        Edit::DialFalls(falls) => job.passes.read_dial(job.units, |d| d.falls_inward = falls),
+        Edit::ToolSection(section) => job.tool.section = section,
         Edit::PassRule(rule) => job.passes.rule = rule,
         Edit::FlankFeed(on) => job.passes.flank_feed = on,
         Edit::ToolTurned(turned) => job.tool.turned = turned,

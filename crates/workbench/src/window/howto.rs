@@ -136,7 +136,7 @@ fn words(stage: Stage) -> (&'static str, &'static [&'static str]) {
         Stage::Tool => (
             "How to grind and check the tool",
             &[
-                "Lay the tool on the template and look against the light; grind until no light shows.",
+                "Hold the tool in the notch of the card at 1 : 1 and look against the light; grind until no light shows. The large view is for the projector or the loupe.",
                 "The leading side needs the lead angle and some degrees more clearance, the following side that much less.",
                 "Check the ground tool as the thread was checked: a picture beside a bar.",
             ],

@@ -123,11 +123,11 @@ fn the_boring_bar_at_hand_is_weighed() {
     let most = nut.bore_mm.value - nut.infeed_mm.value - 1.5;
     assert!((usual.largest_mm - most).abs() < 1e-9 && usual.diameter_mm <= most);
     bench.enter("Diameter of the bar", "8 mm");
-    bench.enter("Free length of the bar", "48 mm");
+    bench.enter("Free length of the bar", "40 mm");
     bench.settle();
     let thin = bar(&bench);
     assert!(thin.radial_bending_mm.value > 1.5 * usual.radial_bending_mm.value);
-    assert!(bench.says("6.0 diameters"));
+    assert!(bench.says("5.0 diameters"));
     bench.wait_for(None, "the boring bar in the bore, at full depth, to scale");
     assert!(bench.says("the limit of common practice"));
     // The passes are planned for this bar.
@@ -311,4 +311,33 @@ fn of_a_tool_that_spoils_the_nut_that_is_said_first() {
         assert!(first, "{stage} does not say it at its head");
     }
     assert!(!bench.says("Ready to print"));
+}
+
+#[test]
+fn clearances_follow_what_the_tool_is_ground_from() {
+    let mut bench = at("Tool");
+    let front = |b: &Bench| b.findings().tool.as_ref().unwrap().front;
+    let usual = front(&bench);
+    assert!(bench.says("as a round blank of up to"));
+    bench.press("How it is ground and set");
+    bench.choose("Ground from", "a square bit of 5.00 mm");
+    bench.settle();
+    let bit = front(&bench);
+    assert!((bit.height_mm - 5.0).abs() < 1e-9 && bit.clearance_deg > usual.clearance_deg);
+    assert!(bench.says("a square bit of 5.00 mm: faces 5.00 mm high"));
+    bench.press("Undo");
+    bench.settle();
+    assert_eq!(front(&bench), usual);
+}
+
+#[test]
+fn the_dial_is_read_the_way_it_turns() {
+    let mut bench = at("Passes");
+    let first = |b: &Bench| b.findings().cutting.as_ref().unwrap().plan.passes[0].dial;
+    // A bore on the near side: the slide comes toward the operator, and most dials count down.
+    let down = first(&bench);
+    assert!(down.divisions > 50, "{down:?}");
+    bench.press("fall");
+    bench.settle();
+    assert_eq!(first(&bench).divisions, 100 - down.divisions);
 }

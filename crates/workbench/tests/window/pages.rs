@@ -502,7 +502,7 @@ fn nothing_that_is_entered_moves_when_a_result_arrives() {
         ("Nut", "Axial play of the nut", "0.001 mm"),
         ("Tool", "Free length of the bar", "5 mm"),
         ("Change wheels", "Lead to cut", "77.7 mm"),
-        ("Passes", "Tip flat as ground", "0.01 mm"),
+        ("Passes", "Tip flat as ground", "30 mm"),
         ("Checks", "Wires at hand", "9 mm"),
     ] {
         bench.go_to(stage);

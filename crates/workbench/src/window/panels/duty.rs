@@ -31,7 +31,9 @@ pub(super) fn permits(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) -> boo
             ask(ui, out);
         }
     }
-    if let Some(refusal) = duty.and_then(Duty::refusal) {
+    // A thread that must hold by itself may turn out not to.
+    let found = bench.findings().and_then(|f| f.refusal.clone()).filter(|_| duty.is_some());
+    if let Some(refusal) = duty.and_then(Duty::refusal).or(found) {
         remark(ui, palette(ui).bad, &refusal);
         return false;
     }

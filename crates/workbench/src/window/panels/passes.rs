@@ -45,9 +45,10 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         let drawn = format!("as drawn: {tip}");
         entry(&mut sides[1], bench, out, Field::PassTip, "Tip flat as ground", &drawn);
     });
-    egui::ComboBox::from_label("Material").selected_text(said.material.name()).show_ui(ui, |ui| {
+    let cut = bench.job().work_material().0;
+    egui::ComboBox::from_label("Material").selected_text(cut.name()).show_ui(ui, |ui| {
         for material in WorkMaterial::ALL {
-            let on = said.material == material;
+            let on = cut == material;
             if ui.selectable_label(on, material.name()).clicked() && !on {
                 out.push(Command::Edit(Edit::Material(material)));
             }
@@ -90,6 +91,13 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
         said.dial(units).reads,
         &[(DialReads::Direct, "the slide's travel"), (DialReads::Diameter, "diameter")],
         |reads| out.push(Command::Edit(Edit::DialReads(reads))),
+    );
+    choice(
+        ui,
+        "As the slide goes away from you, its figures",
+        said.dial(units).falls_inward,
+        &[(false, "rise"), (true, "fall")],
+        |falls| out.push(Command::Edit(Edit::DialFalls(falls))),
     );
     let entries = [Field::PassCount, Field::SpringPasses, Field::Speed];
     folded_entries(

@@ -33,7 +33,7 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
                 &mut sides[1],
                 "Large view of the tool",
                 job.sheets.magnification.round() as i64,
-                &[(5, "5 : 1"), (10, "10 : 1"), (20, "20 : 1")],
+                &[(10, "as large as fits"), (5, "5 : 1"), (20, "20 : 1")],
                 |m| out.push(Command::Edit(Edit::Magnification(m as f64))),
             );
         }

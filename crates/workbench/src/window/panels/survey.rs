@@ -142,6 +142,14 @@ pub(super) fn middle(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     let (thrust, nut, screw) =
         (p.faint.gamma_multiply(0.5), p.accent.gamma_multiply(0.5), p.doubt.gamma_multiply(0.6));
     ui.label(RichText::new(verdict(found.verdict)).heading());
+    if let Some(chance) = found.chance_enough {
+        let enough = format!(
+            "With a chance of {} that is enough; {} of end-float is taken to remain.",
+            shop::in_per_cent(chance),
+            bench.units().plain(found.remaining_end_float_mm, 3)
+        );
+        hint(ui, &enough);
+    }
     plot::legend(
         ui,
         &[

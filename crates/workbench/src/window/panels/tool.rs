@@ -15,8 +15,9 @@ use crate::window::widgets::{
 };
 use eframe::egui::{self, Align2, Stroke, Ui};
 use form::Units;
+use form::units::MM_PER_INCH;
 use job::ToolFor;
-use shop::{About, BoringBar, GroundTool, Stance, ToolForm, Turned};
+use shop::{About, BoringBar, GroundTool, Stance, ToolForm, ToolSection, Turned};
 
 pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     if !duty::permits(ui, bench, out) {
@@ -48,8 +49,9 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
             let text = format!("+{}", units.plain(lost, 3));
             line(ui, "of it for the wheels", &text, "derived").on_hover_text(why);
         }
-        angle(ui, &format!("left, {}", role(tool.left.leading)), tool.left.angle_deg);
-        angle(ui, &format!("right, {}", role(tool.right.leading)), tool.right.angle_deg);
+        let (left, right) = tool.angles_to_grind();
+        angle(ui, &format!("left, {}", role(tool.left.leading)), left);
+        angle(ui, &format!("right, {}", role(tool.right.leading)), right);
         angle(ui, "included angle", tool.included_angle_deg);
         let corner = match tool.corner_radius_mm {
             r if r > 0.0 => units.plain(r, 2),
@@ -68,7 +70,10 @@ pub(super) fn side(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
             line(ui, &name, &format!("{:.1}°", side.clearance_deg), "assumed");
         }
         line(ui, "front", &format!("{:.1}°", tool.front.clearance_deg), "assumed");
+        let high = format!("{} high", units.plain(tool.front.height_mm, 2));
+        line(ui, "for faces up to", &high, "assumed");
     });
+    hint(ui, &tool.clearances_hold_for().in_units(units));
     if let Ok(blank) = shop::round_blank(tool, units != Units::Mm) {
         let text = units.plain(blank.diameter_mm, 1);
         line(ui, "round blank", &text, "usual");
@@ -151,6 +156,40 @@ fn in_the_bore(ui: &mut Ui, bar: &BoringBar, nut: &shop::NutDesign) {
     f.text((-1.2 * groove, 0.0), Align2::RIGHT_CENTER, "room behind the bar", f.p.faint);
 }
 
+/// Steel and carbide as they are sold, mm: round blanks, square bits, thickness of inserts.
+fn sections(units: Units) -> Vec<ToolSection> {
+    let sizes = |metric: &[f64], sixteenths: &[f64]| -> Vec<f64> {
+        match units {
+            Units::Mm => metric.to_vec(),
+            Units::Inch | Units::Thou => {
+                sixteenths.iter().map(|n| n * MM_PER_INCH / 16.0).collect()
+            }
+        }
+    };
+    let round = sizes(&[3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0], &[2.0, 3.0, 4.0, 5.0, 6.0, 8.0]);
+    let square = sizes(&[4.0, 5.0, 6.0, 8.0, 10.0, 12.0], &[3.0, 4.0, 5.0, 6.0, 8.0]);
+    let insert = sizes(&[2.4, 3.2, 4.0, 4.8], &[1.5, 2.0, 2.5, 3.0]);
+    let round = round.into_iter().map(|diameter_mm| ToolSection::Round { diameter_mm });
+    let square = square.into_iter().map(|side_mm| ToolSection::Square { side_mm });
+    let insert = insert.into_iter().map(|height_mm| ToolSection::Insert { height_mm });
+    round.chain(square).chain(insert).collect()
+}
+
+/// What it is ground from: the clearances hold for that.
+fn ground_from(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
+    let (now, units) = (bench.job().tool.section, bench.units());
+    let name = |section: Option<ToolSection>| {
+        section.map_or_else(|| "what is recommended".to_owned(), |s| s.words().in_units(units))
+    };
+    egui::ComboBox::from_label("Ground from").selected_text(name(now)).show_ui(ui, |ui| {
+        for section in std::iter::once(None).chain(sections(units).into_iter().map(Some)) {
+            if ui.selectable_label(now == section, name(section)).clicked() && now != section {
+                out.push(Command::Edit(Edit::ToolSection(section)));
+            }
+        }
+    });
+}
+
 /// How it is ground and set: the form is corrected for it.
 fn setting(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     let (said, units) = (bench.job().tool, bench.units());
@@ -173,6 +212,7 @@ fn setting(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
                 ],
                 |turned| out.push(Command::Edit(Edit::ToolTurned(turned))),
             );
+            ground_from(ui, bench, out);
             entry(ui, bench, out, Field::TopRake, "Top rake", "0°");
             entry(
                 ui,
