@@ -17,6 +17,7 @@ mod edges;
 mod geometry;
 mod grey;
 mod jpeg;
+mod jpeg_check;
 mod least;
 mod levels;
 mod line;
