@@ -3,6 +3,7 @@
 use crate::bench_sheet;
 use crate::findings::Findings;
 use crate::job::{Job, PaperSaid, ToolFor};
+use crate::sheet_set::{Written, write_set};
 use crate::template::TemplateError;
 use sheets::Drawing;
 use std::path::{Path, PathBuf};
@@ -120,7 +121,7 @@ pub fn printable(f: &Findings) -> bool {
 /// on the job's paper first.
 ///
 /// # Errors
-/// [`TemplateError`]; files that were there before stay whole. [`TemplateError::Refused`] is
+/// [`TemplateError`]; the folder is as it was then. [`TemplateError::Refused`] is
 /// returned after the page that says so has been written.
 pub fn export(
     job: &Job,
@@ -128,6 +129,20 @@ pub fn export(
     folder: &Path,
     date: &str,
 ) -> Result<Vec<PathBuf>, TemplateError> {
+    export_set(job, findings, folder, date).map(|written| written.files)
+}
+
+/// [`export`] that also says which files of an earlier export were out of date and are gone, and where files
+/// are that somebody had changed.
+///
+/// # Errors
+/// As [`export`].
+pub fn export_set(
+    job: &Job,
+    findings: &Findings,
+    folder: &Path,
+    date: &str,
+) -> Result<Written, TemplateError> {
     let (first, second) = match job.sheets.paper {
         PaperSaid::A4 => (PaperSaid::A4, PaperSaid::Letter),
         PaperSaid::Letter => (PaperSaid::Letter, PaperSaid::A4),
@@ -140,7 +155,10 @@ pub fn export(
     for sheet in sheets_of(job, findings, second, date)? {
         files.push((pdf_name(&sheet, second), sheets::pdf(&sheet.pages)?));
     }
-    let written = write(folder, files)?;
+    // What the sheets are called by in the folder's list; the same however the job is changed.
+    let set = if job.title.is_empty() { "untitled" } else { &job.title };
+    let written = write_set(folder, (set, &crate::merge::digest(job)), &files, true)
+        .map_err(|e| TemplateError::Io { path: e.path.display().to_string(), source: e.source })?;
     match &findings.refusal {
         Some(refusal) => Err(TemplateError::Refused(refusal.clone())),
         None => Ok(written),
@@ -163,19 +181,4 @@ fn drawings(sheet: &Sheet, files: &mut Vec<(String, Vec<u8>)>) {
             files.push((format!("{stem}.dxf"), sheets::dxf(page).into_bytes()));
         }
     }
-}
-
-fn write(folder: &Path, files: Vec<(String, Vec<u8>)>) -> Result<Vec<PathBuf>, TemplateError> {
-    let failed = |path: &Path, source: std::io::Error| TemplateError::Io {
-        path: path.display().to_string(),
-        source,
-    };
-    std::fs::create_dir_all(folder).map_err(|e| failed(folder, e))?;
-    let mut written = Vec::new();
-    for (name, bytes) in files {
-        let path = folder.join(name);
-        crate::save::write_whole(&path, &bytes).map_err(|e| failed(&path, e))?;
-        written.push(path);
-    }
-    Ok(written)
 }

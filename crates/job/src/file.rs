@@ -623,7 +623,23 @@ pub fn from_text(text: &str, folder: Option<&Path>) -> Result<Job, FormatError> 
     job.unknown = left_over(&raw, &written);
     // What is remembered and cannot be read is found again in the picture.
     job.unknown.remove("remembered");
+    // Where a picture was, absolute in files from before, is known and not written again.
+    forget(&mut job.unknown, &["picture", "was_at"]);
+    forget(&mut job.unknown, &["ground", "picture", "was_at"]);
     Ok(job)
+}
+
+/// Takes a field out, and what held nothing else.
+fn forget(fields: &mut Map<String, Value>, path: &[&str]) {
+    let Some((first, rest)) = path.split_first() else { return };
+    if rest.is_empty() {
+        fields.remove(*first);
+    } else if let Some(Value::Object(inner)) = fields.get_mut(*first) {
+        forget(inner, rest);
+        if inner.is_empty() {
+            fields.remove(*first);
+        }
+    }
 }
 
 /// Names of the fields in `unknown`, with dots between levels.
@@ -849,8 +865,8 @@ mod tests {
         assert!(text.contains("\"pictures/shadow.png\""), "{text}");
         let at = |folder: &Path| from_text(&text, Some(folder)).unwrap().picture.unwrap().path;
         assert_eq!(at(&here), picture);
-        // Job moved alone: where the picture was.
-        assert_eq!(at(&there), picture);
+        // Nobody's folder is named in it.
+        assert!(!text.contains(&*dir.path().to_string_lossy()), "{text}");
         // Both moved, flat, and the old place is gone.
         std::fs::rename(&picture, there.join("shadow.png")).unwrap();
         assert_eq!(at(&there), there.join("shadow.png"));

@@ -93,6 +93,11 @@ fn still_runs(name: &str) -> bool {
     id != std::process::id() && is_one_of_us(&id.to_string())
 }
 
+/// Whether a process of this number runs, this program or another (where the system tells).
+pub(crate) fn is_running(id: u32) -> bool {
+    Path::new("/proc").join(id.to_string()).exists()
+}
+
 /// Whether a process is this program and not dead. After a power cut its number may belong to any
 /// other, and one that was killed may stay on the list until somebody has asked what became of it.
 fn is_one_of_us(id: &str) -> bool {

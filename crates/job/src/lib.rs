@@ -9,6 +9,8 @@ mod asked;
 mod bench_sheet;
 mod chart_sheet;
 mod clicked;
+mod clock;
+mod disk;
 mod evaluate;
 mod export;
 mod file;
@@ -20,11 +22,13 @@ mod identity;
 mod job;
 mod journal;
 mod machine;
+mod merge;
 mod nut_sheet;
 mod record;
 mod record_sheet;
 mod remembered;
 mod save;
+mod sheet_set;
 mod survey_sheet;
 mod template;
 mod thumbnail;
@@ -36,10 +40,12 @@ mod workshop;
 pub use asked::asked;
 pub use bench_sheet::{below_or_above, jaw_move, rounds_to_go};
 pub use chart_sheet::chart_sheet;
+pub use clock::{today, when};
+pub use disk::{PATIENCE, ReadError, patiently, read_file, read_text};
 pub use evaluate::{
     Kept, Loaded, Progress, READING_NEEDED, Stopped, evaluate, nut_for, screw_of, tool_for,
 };
-pub use export::{Sheet, export, needs_no_duty, printable, sheets_of};
+pub use export::{Sheet, export, export_set, needs_no_duty, printable, sheets_of};
 pub use file::{FormatError, SCHEMA, from_text, names_of, to_text};
 pub use findings::{Findings, Part, Remark};
 pub use ground::{GroundFound, ToolPictureError, read_ground_tool};
@@ -57,13 +63,16 @@ pub use journal::{Journal, Recovered, state_folder};
 pub use machine::{
     BlankSaid, ChecksSaid, FormSaid, PassesSaid, SurveySaid, TrainSaid, USUAL_WITHIN_MM, WheelsSaid,
 };
+pub use merge::{Difference, differences, digest, merge};
 pub use nut_sheet::nut_sheet;
 pub use record::{CandidateRecord, Record};
 pub use record_sheet::record_sheet;
 pub use remembered::{Memory, PICTURE_AWAY, Remembered};
 pub use save::{
-    SaveError, backup_of, load, save, set_aside, sha256_of, sha256_of_file, write_whole,
+    Mark, SaveError, backups_of, load, load_marked, save, save_over, set_aside, sha256_of,
+    sha256_of_file, write_whole,
 };
+pub use sheet_set::{SetError, Written, write_set};
 pub use survey_sheet::{survey_sheet, verdict};
 pub use template::{NOBODY_SAID, TemplateError, info, nothing_to_draw, template};
 pub use thumbnail::Thumbnail;
