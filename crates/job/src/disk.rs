@@ -5,6 +5,7 @@ use std::fs::{self, File, TryLockError};
 use std::io::{self, Read};
 use std::path::Path;
 use std::sync::mpsc::channel;
+use std::sync::{Arc, Mutex};
 use std::time::{Duration, Instant};
 use thiserror::Error;
 
@@ -46,19 +47,27 @@ pub enum ReadError {
 }
 
 /// Does `work` on a thread of its own and waits for it no longer than `limit`; a disk that hangs then
-/// hangs there alone. `None` when it took too long.
+/// hangs there alone. Where the system gives no more threads, it is done on this one.
+///
+/// # Errors
+/// [`ReadError::Slow`] when it took too long.
 pub fn patiently<T: Send + 'static>(
     limit: Duration,
     work: impl FnOnce() -> T + Send + 'static,
-) -> Option<T> {
+) -> Result<T, ReadError> {
     let (done, answer) = channel();
+    let work = Arc::new(Mutex::new(Some(work)));
+    let its = Arc::clone(&work);
+    let take = |work: &Mutex<Option<_>>| work.lock().ok().and_then(|mut w| w.take());
     let started = std::thread::Builder::new().name("flanklight-read".into()).spawn(move || {
-        // Nobody may be waiting any more.
-        let _ = done.send(work());
+        if let Some(work) = take(&its) {
+            // Nobody may be waiting any more.
+            let _ = done.send(work());
+        }
     });
     match started {
-        Ok(_) => answer.recv_timeout(limit).ok(),
-        Err(_) => None,
+        Ok(_) => answer.recv_timeout(limit).map_err(|_| ReadError::Slow(limit)),
+        Err(_) => take(&work).map(|work| work()).ok_or(ReadError::Slow(limit)),
     }
 }
 
@@ -83,7 +92,7 @@ pub fn ordinary(path: &Path) -> Result<u64, ReadError> {
 /// [`ReadError`].
 pub fn is_there(path: &Path) -> Result<u64, ReadError> {
     let asked = path.to_owned();
-    patiently(PATIENCE, move || ordinary(&asked)).unwrap_or(Err(ReadError::Slow(PATIENCE)))
+    patiently(PATIENCE, move || ordinary(&asked))?
 }
 
 /// The bytes of an ordinary file of at most `limit` bytes.
@@ -105,7 +114,7 @@ pub fn read_file(path: &Path, limit: u64) -> Result<Vec<u8>, ReadError> {
             _ => Ok(out),
         }
     };
-    patiently(PATIENCE, read).unwrap_or(Err(ReadError::Slow(PATIENCE)))
+    patiently(PATIENCE, read)?
 }
 
 /// The text of bytes: UTF-8, or UTF-16 as some editors and spreadsheets write it, with its mark in front.
@@ -224,9 +233,10 @@ mod tests {
     #[test]
     fn what_does_not_answer_is_left() {
         let (go, wait) = channel::<()>();
-        assert_eq!(patiently(Duration::from_millis(1), move || wait.recv().is_ok()), None);
+        let text = patiently(Duration::from_millis(1), move || wait.recv().is_ok()).unwrap_err();
+        assert!(text.to_string().contains("did not answer"), "{text}");
         drop(go);
-        assert_eq!(patiently(PATIENCE, || 7), Some(7));
+        assert_eq!(patiently(PATIENCE, || 7).unwrap(), 7);
     }
 
     #[test]

@@ -21,6 +21,7 @@ mod history;
 mod identity;
 mod job;
 mod journal;
+mod json_words;
 mod machine;
 mod merge;
 mod nut_sheet;
@@ -41,12 +42,12 @@ pub use asked::asked;
 pub use bench_sheet::{below_or_above, jaw_move, rounds_to_go};
 pub use chart_sheet::chart_sheet;
 pub use clock::{today, when};
-pub use disk::{PATIENCE, ReadError, patiently, read_file, read_text};
+pub use disk::{PATIENCE, ReadError, is_there, patiently, read_file, read_text};
 pub use evaluate::{
     Kept, Loaded, Progress, READING_NEEDED, Stopped, evaluate, nut_for, screw_of, tool_for,
 };
 pub use export::{Sheet, export, export_set, needs_no_duty, printable, sheets_of};
-pub use file::{FormatError, SCHEMA, from_text, names_of, to_text};
+pub use file::{FormatError, MOST_OF_TITLE, SCHEMA, from_text, names_of, to_text};
 pub use findings::{Findings, Part, Remark};
 pub use ground::{GroundFound, ToolPictureError, read_ground_tool};
 pub use ground_check::Ground;
@@ -59,7 +60,7 @@ pub use job::{
     BarSaid, Duty, Flank, GroundSaid, Job, NutSaid, PaperSaid, PictureRef, PointSaid, SheetsSaid,
     ThreadSaid, ToolFor, USUAL_PLAY_MM,
 };
-pub use journal::{Journal, Recovered, state_folder};
+pub use journal::{Journal, LeftBehind, Recovered, state_folder};
 pub use machine::{
     BlankSaid, ChecksSaid, FormSaid, PassesSaid, SurveySaid, TrainSaid, USUAL_WITHIN_MM, WheelsSaid,
 };

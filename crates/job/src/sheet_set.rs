@@ -188,7 +188,7 @@ fn there(target: &Path, name: &str, bytes: &[u8], list: &List) -> io::Result<The
 }
 
 fn names_us(bytes: &[u8]) -> bool {
-    bytes.windows(10).any(|w| w == b"Flanklight")
+    bytes.windows(10).any(|w| w.eq_ignore_ascii_case(b"flanklight"))
 }
 
 /// The list, and its bytes as they are; an empty one where there is none.

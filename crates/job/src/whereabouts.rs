@@ -2,6 +2,7 @@
 
 use crate::job::PictureRef;
 use serde::{Deserialize, Serialize};
+use serde_json::{Map, Value};
 use std::path::{Path, PathBuf};
 
 /// The picture of a job, as its file names it.
@@ -27,6 +28,19 @@ pub(crate) fn picture_to_file(picture: &PictureRef, folder: Option<&Path>) -> Pi
 
 pub(crate) fn picture_from_file(file: PictureFile, folder: Option<&Path>) -> PictureRef {
     PictureRef { path: found_at(&file, folder), sha256: file.sha256 }
+}
+
+/// Takes a field out, and what held nothing else.
+pub(crate) fn forget(fields: &mut Map<String, Value>, path: &[&str]) {
+    let Some((first, rest)) = path.split_first() else { return };
+    if rest.is_empty() {
+        fields.remove(*first);
+    } else if let Some(Value::Object(inner)) = fields.get_mut(*first) {
+        forget(inner, rest);
+        if inner.is_empty() {
+            fields.remove(*first);
+        }
+    }
 }
 
 /// Where this person's files are.

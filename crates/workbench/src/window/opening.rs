@@ -84,6 +84,7 @@ pub(super) fn leave(bench: &mut Bench) -> Vec<Effect> {
 
 /// Throws a job away that a crash left behind.
 pub(super) fn forget(bench: &mut Bench, index: usize) -> Vec<Effect> {
+    bench.forgetting = None;
     if index < bench.recovered.len() {
         vec![Effect::Forget(bench.recovered.remove(index).journal)]
     } else {
@@ -121,7 +122,7 @@ fn begin(bench: &mut Bench, what: Leaving) -> Vec<Effect> {
 
 /// Takes what was read.
 pub(super) fn opened(bench: &mut Bench, opened: Opened) -> Vec<Effect> {
-    let Opened { job, home, loaded, levels, notes, path, recovered, demonstration } = opened;
+    let Opened { job, home, loaded, levels, notes, path, recovered, demonstration, mark } = opened;
     // A demonstration and a job that was kept are jobs of their own.
     let picture_alone = home.is_none() && path.is_some() && loaded.is_some() && recovered.is_none();
     if picture_alone && takes_picture(bench) && **bench.job() != Job::default() {
@@ -171,6 +172,7 @@ pub(super) fn opened(bench: &mut Bench, opened: Opened) -> Vec<Effect> {
     };
     bench.left_behind = recovered;
     bench.home = home;
+    (bench.mark, bench.changed) = (mark, None);
     bench.loaded = loaded;
     bench.levels = levels;
     bench.findings = None;

@@ -158,6 +158,14 @@ pub struct Bench {
     pub home: Option<PathBuf>,
     /// The job as it is on the disk.
     pub saved: Arc<Job>,
+    /// What its file held when it was read or saved last.
+    pub mark: Option<job::Mark>,
+    /// What another made of its file since, until it is said which is kept.
+    pub changed: Option<super::changed::Changed>,
+    /// What is said of journals that cannot be read.
+    pub lost: Vec<String>,
+    /// The job a crash left behind that is to be thrown away, once that is confirmed.
+    pub forgetting: Option<usize>,
     /// The picture, once read.
     pub loaded: Option<Arc<Loaded>>,
     /// The picture as it is drawn.
@@ -248,6 +256,10 @@ impl Default for Bench {
             saved: Arc::clone(history.now()),
             history,
             home: None,
+            mark: None,
+            changed: None,
+            lost: Vec::new(),
+            forgetting: None,
             loaded: None,
             levels: None,
             findings: None,
