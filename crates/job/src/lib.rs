@@ -73,7 +73,7 @@ pub use save::{
     Mark, SaveError, backups_of, load, load_marked, save, save_over, set_aside, sha256_of,
     sha256_of_file, write_whole,
 };
-pub use sheet_set::{SetError, Written, write_set};
+pub use sheet_set::{LIST, SetError, Written, write_set};
 pub use survey_sheet::{survey_sheet, verdict};
 pub use template::{NOBODY_SAID, TemplateError, info, nothing_to_draw, template};
 pub use thumbnail::Thumbnail;

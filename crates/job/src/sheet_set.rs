@@ -14,7 +14,7 @@ use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
 /// Name of the list in each folder.
-pub const LIST: &str = "flanklight-files.json";
+pub const LIST: &str = ".flanklight-files.json";
 const SCHEMA: &str = "flanklight/files/1";
 
 /// Longest file that is looked into, bytes; a sheet has at most a few million.
@@ -122,7 +122,7 @@ pub fn write_set(
             let _ = listed;
         }
     }
-    let aside = folder.join(format!(".{LIST}.new-{}", unique()));
+    let aside = folder.join(format!("{LIST}.new-{}", unique()));
     let done = stage(&aside, files).and_then(|()| {
         let next = next_list(&list, (set, job), files, whole);
         // While files are swapped, each may hold the one or the other.
@@ -322,7 +322,7 @@ fn free_name(path: &Path) -> PathBuf {
 
 /// Takes away what exports that were killed had set aside.
 fn remove_left_behind(folder: &Path) {
-    let start = format!(".{LIST}.new-");
+    let start = format!("{LIST}.new-");
     let Ok(entries) = fs::read_dir(folder) else { return };
     for entry in entries.filter_map(Result::ok) {
         let name = entry.file_name().to_string_lossy().into_owned();
@@ -442,7 +442,7 @@ mod tests {
     fn what_a_killed_export_had_set_aside_is_taken_away() {
         let dir = tempfile::tempdir().unwrap();
         // No process has this number: the largest on Linux is 2^22.
-        let left = dir.path().join(format!(".{LIST}.new-4294967294-0"));
+        let left = dir.path().join(format!("{LIST}.new-4294967294-0"));
         fs::create_dir_all(left.join("new")).unwrap();
         write_set(dir.path(), ("loom", "d"), &set(&["a.pdf"], "x"), true).unwrap();
         assert_eq!(names(dir.path()), ["a.pdf"]);

@@ -1,7 +1,7 @@
 //! What is promised of files and messages: nothing lost, nothing replaced that is not ours, no status that
 //! says more than is so.
 
-#![expect(clippy::unwrap_used, clippy::panic, reason = "a test that cannot go on stops")]
+#![expect(clippy::unwrap_used, reason = "a test that cannot go on stops")]
 
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output, Stdio};
@@ -85,7 +85,7 @@ fn sheets_never_replace_what_is_not_theirs() {
     let written: Vec<PathBuf> =
         std::fs::read_dir(&out).unwrap().map(|e| e.unwrap().path()).collect();
     let nut = written.iter().find(|p| p.to_string_lossy().ends_with(".dxf")).unwrap();
-    std::fs::remove_file(out.join("flanklight-files.json")).unwrap();
+    std::fs::remove_file(out.join(".flanklight-files.json")).unwrap();
     std::fs::write(nut, "my own drawing").unwrap();
     let before = std::fs::read_dir(&out).unwrap().count();
     let output = flanklight(&["sheets", &file, "--out", out.to_str().unwrap(), "--play", "0.2mm"]);

@@ -40,6 +40,7 @@ pub(super) fn run(name: Option<&str>, out: &Path, how: How) -> Result<(), Failur
     let record_file = write(out, shown.name, "measurement.json".into(), json.into_bytes())?;
     let mut files = vec![picture, job_file, record_file];
     files.extend(job::export(&job, &findings, out, &job::today())?);
+    files.push(out.join(job::LIST));
     if how.json {
         return print_json(&record);
     }
