@@ -63,7 +63,10 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         match decode(&bytes, &Limits::default()) {
             Ok(_) => {
                 read += 1;
-                std::fs::write(format!("{out}/{done}-{kind}-{length}-at-{at}-{other}-{name}"), bytes)?;
+                std::fs::write(
+                    format!("{out}/{done}-{kind}-{length}-at-{at}-{other}-{name}"),
+                    bytes,
+                )?;
                 println!("read: {name}, {length} bytes {kind} at {at} ({other})");
             }
             Err(e) => {
