@@ -27,13 +27,11 @@ pub(crate) fn decode(bytes: &[u8], limits: &Limits) -> Result<Grey, PictureError
     })?;
     let grey = grey?;
     if let (Some(unit), Samples::Eight(samples)) = (unit, &grey.samples)
-        && let Some(row) = seams::find(samples, grey.width(), unit)
+        && let Some(place) = seams::find(samples, grey.width(), unit)
     {
         return Err(PictureError::Corrupt {
             detail: format!(
-                "a seam runs across it at row {row} of {}, as where a part of the file was lost or \
-                 written twice",
-                grey.height()
+                "a seam runs across it {place}, as where a part of the file was lost or written twice"
             ),
         });
     }

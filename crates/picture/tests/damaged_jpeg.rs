@@ -87,6 +87,11 @@ fn where_every_code_is_possible_the_seams_are_seen() {
         let text = refusal(&damage.done_to(&sound)).to_string();
         assert!(text.contains("a seam runs across it at row"), "{name} {damage:?}: {text}");
     }
+    // Between its two places all is shifted along its rows and on into the next, and two levels darker;
+    // 500 standard uncertainties off.
+    let damage = Damage::Swap { a: 12_288, b: 585_728, length: 1536 };
+    let text = refusal(&damage.done_to(&slit())).to_string();
+    assert!(text.contains("a seam runs across it"), "{text}");
 }
 
 /// Every JPEG of the house, and what other encoders make of one: progressive pictures and restart markers
@@ -158,6 +163,20 @@ fn random_damage_is_refused() {
     }
     // Plain ground in the place of plain ground changes nothing that is measured.
     assert!(through.len() <= 1, "{through:?}");
+}
+
+#[test]
+fn lines_drawn_by_a_program_are_no_damage() {
+    // Hard lines two pixels wide, one edge of each on a border of units.
+    let (w, h) = (640_usize, 480_usize);
+    let line = |v: usize| (160..162).contains(&v) || (320..322).contains(&v);
+    let pixels: Vec<u8> =
+        (0..w * h).map(|i| if line(i / w) || line(i % w) { 20 } else { 235 }).collect();
+    let mut bytes = Vec::new();
+    JpegEncoder::new_with_quality(&mut bytes, 98)
+        .encode(&pixels, w as u32, h as u32, image::ExtendedColorType::L8)
+        .unwrap();
+    assert!(decode(&bytes, &Limits::default()).is_ok());
 }
 
 #[test]
