@@ -29,7 +29,11 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
     let mut random = Random(arguments.next().ok_or(usage)?.parse::<u64>()?.max(1));
     let mut files = Vec::new();
     for path in arguments {
-        files.push((std::fs::read(&path)?, path));
+        let bytes = std::fs::read(&path)?;
+        if let Err(e) = decode(&bytes, &Limits::default()) {
+            println!("as it is: {path}: {e}");
+        }
+        files.push((bytes, path));
     }
     std::fs::create_dir_all(&out)?;
     let (mut done, mut read) = (0, 0);
