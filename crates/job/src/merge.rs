@@ -144,6 +144,9 @@ mod tests {
         typed.typed.insert("play".into(), "0.08".into());
         assert_eq!(digest(&job), digest(&typed));
         assert_eq!(digest(&job).len(), 8);
+        // It stands on every sheet, beside the date.
+        let info = crate::template::info(&job, crate::job::PaperSaid::A4, "2024-02-29");
+        assert_eq!(info.date, format!("2024-02-29 · job {}", digest(&job)));
         let mut other = job.clone();
         other.nut.set_play(Quantity::entered(0.08, 0.0));
         assert_ne!(digest(&job), digest(&other));
