@@ -243,3 +243,28 @@ fn both_licences_are_there() {
     assert!(apache.contains("Version 2.0, January 2004"));
     assert!(apache.contains("END OF TERMS AND CONDITIONS"));
 }
+
+/// Crates that nobody looks after any more, with the advisory that says so (RustSec database, from memory).
+const UNMAINTAINED: &[(&str, &str)] = &[
+    ("paste", "RUSTSEC-2024-0436"),
+    ("instant", "RUSTSEC-2024-0384"),
+    ("proc-macro-error", "RUSTSEC-2024-0370"),
+    ("derivative", "RUSTSEC-2024-0388"),
+    ("atty", "RUSTSEC-2024-0375"),
+    ("fxhash", "RUSTSEC-2025-0057"),
+];
+
+#[test]
+fn nothing_is_taken_that_nobody_looks_after() {
+    let lock: Table = read(&root().join("Cargo.lock")).parse().unwrap();
+    let names: BTreeSet<&str> = lock["package"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .filter_map(|p| p.get("name").and_then(toml::Value::as_str))
+        .collect();
+    assert!(names.contains("nalgebra"), "{} names", names.len());
+    for (name, advisory) in UNMAINTAINED {
+        assert!(!names.contains(name), "{name}: {advisory}");
+    }
+}

@@ -211,7 +211,9 @@ fn a_dangerous_duty_is_refused_in_words_as_json_and_on_paper() {
             .unwrap()
             .map(|e| e.unwrap().file_name().to_string_lossy().into_owned())
             .collect();
-        assert!(names.iter().all(|n| n.contains("-refusal")), "{names:?}");
+        // The list of what is written there is no sheet.
+        let refusal = |n: &String| n.contains("-refusal") || n == job::LIST;
+        assert!(names.iter().all(refusal), "{names:?}");
         let measured = json_of(at, &["measure", "loom.jpg", "--bar", "6mm", "--duty", duty]);
         assert!(measured["refusal"].as_str().unwrap().contains("licensed"));
     }

@@ -1,6 +1,7 @@
 //! From a job to its findings: a pure function of the job and the bytes of its picture.
 
 use crate::asked::{asked, asked_of_screw};
+use crate::disk::ReadError;
 use crate::findings::{Findings, Part, Remark};
 use crate::identity::{Standing, identify, rounded_screw, told_together, with_evidence};
 use crate::job::{Duty, Job, ToolFor};
@@ -35,6 +36,13 @@ impl Loaded {
     /// As [`picture::open`].
     pub fn open(path: &Path) -> Result<Self, PictureError> {
         let limits = Limits::default();
+        // Neither a pipe nor a drive that is gone is waited for.
+        if let Err(e) = crate::disk::is_there(path)
+            && !matches!(e, ReadError::Io(_) | ReadError::NotAFile("a folder"))
+        {
+            let source = std::io::Error::other(e);
+            return Err(PictureError::Io { path: path.display().to_string(), source });
+        }
         // `open` says best what is wrong with a path; the bytes are wanted once more for the hash,
         // and come from the system's cache then.
         let picture = picture::open(path, &limits)?;

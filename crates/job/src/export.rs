@@ -3,9 +3,10 @@
 use crate::bench_sheet;
 use crate::findings::Findings;
 use crate::job::{Job, PaperSaid, ToolFor};
+use crate::sheet_set::{How, MOST_BYTES, Owner, SetError, Written, sets_in, write_set_of};
 use crate::template::TemplateError;
 use sheets::Drawing;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 /// The sheets there are: the word by which one is asked for, and the stem of its files.
 pub const SHEET_KINDS: [(&str, &str); 11] = [
@@ -236,17 +237,18 @@ pub fn printable(f: &Findings) -> bool {
 
 /// Writes the sheets into a folder: each as PDF for A4 and US Letter, and each page as SVG and, where a
 /// form stands on it, as DXF, on the job's paper. The job's name stands first in every file name. Returns
-/// the files, the template on the job's paper first.
+/// the files, the template on the job's paper first, which files of an earlier export were out of date and
+/// are gone, and where files are that somebody had changed.
 ///
 /// # Errors
-/// [`TemplateError`]; files that were there before stay whole. [`TemplateError::Taken`] where files of
-/// another job have these names: nothing is written then, unless they are to be replaced.
+/// [`TemplateError`]; the folder is as it was then. [`TemplateError::Taken`] where files of another job, or
+/// of nobody knows whom, have these names: nothing is written then, unless they are to be replaced.
 /// [`TemplateError::Refused`] is returned after the page that says so has been written.
 pub fn export(
     job: &Job,
     findings: &Findings,
     to: &ExportTo,
-) -> Result<Vec<PathBuf>, TemplateError> {
+) -> Result<Written, TemplateError> {
     let (first, second) = match job.sheets.paper {
         PaperSaid::A4 => (PaperSaid::A4, PaperSaid::Letter),
         PaperSaid::Letter => (PaperSaid::Letter, PaperSaid::A4),
@@ -272,10 +274,16 @@ pub fn export(
     for (file, _) in &mut files {
         *file = format!("{name}-{file}");
     }
+    let sets: Vec<String> = marks.iter().map(|mark| format!("{name} {mark}")).collect();
+    let of = Owner { sets: &sets, name: &name, job: &crate::merge::digest(job) };
+    let failed =
+        |e: SetError| TemplateError::Io { path: e.path.display().to_string(), source: e.source };
     if !to.replace {
+        let listed = sets_in(to.folder).map_err(failed)?;
+        let is_ours = |file: &str| listed.get(file).is_some_and(|set| sets.contains(set));
         let taken: Vec<String> = files
             .iter()
-            .filter(|(file, _)| is_of_another(&to.folder.join(file), &marks))
+            .filter(|(file, _)| !is_ours(file) && is_of_another(&to.folder.join(file), &marks))
             .map(|(file, _)| file.clone())
             .collect();
         if !taken.is_empty() {
@@ -283,19 +291,23 @@ pub fn export(
             return Err(TemplateError::Taken { folder, files: taken });
         }
     }
-    let written = write(to.folder, files)?;
+    // One sheet leaves the others; the page that says nothing may be made leaves none.
+    let whole = to.only.is_empty() || findings.refusal.is_some();
+    let written =
+        write_set_of(to.folder, &of, &files, How { whole, replace: to.replace }).map_err(failed)?;
     match &findings.refusal {
         Some(refusal) => Err(TemplateError::Refused(refusal.clone())),
         None => Ok(written),
     }
 }
 
-/// Whether something stands at `path` that does not carry one of `marks`.
+/// Whether a file stands at `path` that does not carry one of `marks`.
 fn is_of_another(path: &Path, marks: &[String]) -> bool {
-    if path.symlink_metadata().is_err() {
+    // Links, folders and devices are refused when it comes to writing, whoever they are of.
+    if !path.symlink_metadata().is_ok_and(|about| about.is_file()) {
         return false;
     }
-    let Ok(bytes) = std::fs::read(path) else { return true };
+    let Ok(bytes) = crate::disk::read_file(path, MOST_BYTES) else { return true };
     !marks.iter().any(|m| bytes.windows(m.len()).any(|w| w == m.as_bytes()))
 }
 
@@ -324,21 +336,6 @@ fn drawings(sheet: &Sheet, mark: &str, files: &mut Vec<(String, Vec<u8>)>) {
     }
 }
 
-fn write(folder: &Path, files: Vec<(String, Vec<u8>)>) -> Result<Vec<PathBuf>, TemplateError> {
-    let failed = |path: &Path, source: std::io::Error| TemplateError::Io {
-        path: path.display().to_string(),
-        source,
-    };
-    std::fs::create_dir_all(folder).map_err(|e| failed(folder, e))?;
-    let mut written = Vec::new();
-    for (name, bytes) in files {
-        let path = folder.join(name);
-        crate::save::write_whole(&path, &bytes).map_err(|e| failed(&path, e))?;
-        written.push(path);
-    }
-    Ok(written)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -358,6 +355,7 @@ mod tests {
         let mut names: Vec<String> = std::fs::read_dir(folder)
             .unwrap()
             .map(|e| e.unwrap().file_name().to_string_lossy().into_owned())
+            .filter(|name| name != crate::LIST)
             .collect();
         names.sort();
         names
@@ -370,7 +368,7 @@ mod tests {
         let (one, two) = (job("Loom, left"), job("Vice"));
         let findings = crate::evaluate(&one, None, &|_| true).unwrap();
         let to = ExportTo { session: "one", ..ExportTo::new(&folder, "2026-01-01") };
-        let files = export(&one, &findings, &to).unwrap();
+        let files = export(&one, &findings, &to).unwrap().files;
         assert!(files.iter().any(|f| f.ends_with("Loom-left-wheels-a4.pdf")), "{files:?}");
         let before = names(&folder);
         assert!(before.iter().all(|n| n.starts_with("Loom-left-")), "{before:?}");
@@ -392,11 +390,51 @@ mod tests {
         export(&one, &findings, &ExportTo { date: "2026-02-02", ..to }).unwrap();
         assert_ne!(std::fs::read(&files[0]).unwrap(), kept);
         export(&one, &findings, &ExportTo { replace: true, ..other }).unwrap();
-        // A file that is no sheet at all stays.
-        let notes = folder.join("Vice-wheels.svg");
+        // A file that is no sheet at all stays; who says so has it moved aside, not lost.
+        let (three, notes) = (job("Lathe"), folder.join("Lathe-wheels.svg"));
         std::fs::write(&notes, "my own notes").unwrap();
-        assert!(export(&two, &findings, &ExportTo { session: "two", ..to }).is_err());
+        let to = ExportTo { session: "two", ..to };
+        let e = export(&three, &findings, &to).unwrap_err();
+        assert!(matches!(&e, TemplateError::Taken { files, .. } if files.len() == 1), "{e}");
+        assert_eq!(names(&folder).iter().filter(|n| n.starts_with("Lathe")).count(), 1);
         assert_eq!(std::fs::read(&notes).unwrap(), b"my own notes");
+        let written = export(&three, &findings, &ExportTo { replace: true, ..to }).unwrap();
+        assert_eq!(std::fs::read(&written.set_aside[0]).unwrap(), b"my own notes");
+        // So is a sheet of this job that somebody changed.
+        std::fs::write(&notes, "with my own holes").unwrap();
+        let written = export(&three, &findings, &to).unwrap();
+        assert_eq!(std::fs::read(&written.set_aside[0]).unwrap(), b"with my own holes");
+    }
+
+    #[test]
+    fn two_jobs_of_one_name_are_not_one_set_and_one_sheet_leaves_the_others() {
+        let dir = tempfile::tempdir().unwrap();
+        let folder = dir.path().join("sheets");
+        let one = job("Loom");
+        let findings = crate::evaluate(&one, None, &|_| true).unwrap();
+        let home = dir.path().join("loom.json");
+        std::fs::write(&home, "").unwrap();
+        // First without a file, then with one: it is the same job.
+        let to = ExportTo { session: "one", ..ExportTo::new(&folder, "2026-01-01") };
+        export(&one, &findings, &to).unwrap();
+        let saved = ExportTo { home: Some(&home), ..to };
+        let all = names(&folder);
+        let wheels = [sheet_named("wheels").unwrap()];
+        let written = export(&one, &findings, &ExportTo { only: &wheels, ..saved }).unwrap();
+        assert!(written.removed.is_empty(), "{written:?}");
+        // What lies under this name and is of another job is no stale sheet of this one.
+        let foreign = [("Loom-nut.svg".to_owned(), vec![1])];
+        crate::write_set(&folder, ("Loom another", ""), &foreign, true).unwrap();
+        // What this job wrote before it had a file, and does not have any more, is.
+        let mine = [("Loom-chart.svg".to_owned(), vec![1])];
+        let sets: Vec<String> = to.marks().iter().map(|mark| format!("Loom {mark}")).collect();
+        let of = Owner { sets: &sets, name: "Loom", job: "" };
+        write_set_of(&folder, &of, &mine, How { whole: false, replace: false }).unwrap();
+        let written = export(&one, &findings, &saved).unwrap();
+        assert_eq!(written.removed, [folder.join("Loom-chart.svg")]);
+        let mut left = names(&folder);
+        left.retain(|n| n != "Loom-nut.svg");
+        assert_eq!(left, all);
     }
 
     #[test]
@@ -408,7 +446,7 @@ mod tests {
         let job = job("");
         let findings = crate::evaluate(&job, None, &|_| true).unwrap();
         let to = ExportTo { home: Some(&file), ..ExportTo::new(&folder, "") };
-        let files = export(&job, &findings, &to).unwrap();
+        let files = export(&job, &findings, &to).unwrap().files;
         // A job without a title is called after its file.
         assert!(files[0].ends_with("a-wheels-a4.pdf"), "{files:?}");
         export(&job, &findings, &ExportTo { home: Some(&there), ..to }).unwrap();

@@ -5,9 +5,10 @@ use crate::job::{
     BarSaid, Duty, Flank, GroundSaid, Job, NutSaid, PaperSaid, PointSaid, SheetsSaid, ThreadSaid,
     ToolFor,
 };
+use crate::json_words;
 use crate::machine::{BlankSaid, ChecksSaid, FormSaid, PassesSaid, SurveySaid, WheelsSaid};
 use crate::remembered::Memory;
-use crate::whereabouts::{PictureFile, picture_from_file, picture_to_file};
+use crate::whereabouts::{self, PictureFile, picture_from_file, picture_to_file};
 use fit::{BarDrop, BarShape, ViewWanted};
 use form::{Hand, Quantity, Units};
 use picture::{DrawnWanted, PixelBox};
@@ -415,8 +416,28 @@ pub(crate) fn measured_of(job: &Job) -> String {
     crate::save::sha256_of(said.to_string().as_bytes())
 }
 
+/// Longest title, longest notes, most clicked points: a page has room for far less, and a hand clicks some
+/// dozens.
+pub const MOST_OF_TITLE: usize = 500;
+const MOST_OF_NOTES: usize = 20_000;
+const MOST_POINTS: usize = 5_000;
+
 /// The job a file says. Faults are looked for in the order of these lines: of several, the first is named.
 fn from_file(file: JobFile, folder: Option<&Path>) -> Result<Job, FormatError> {
+    for (field, text, most, limits) in [
+        ("title", Some(&file.title), MOST_OF_TITLE, "0 to 500 characters"),
+        ("notes", Some(&file.notes), MOST_OF_NOTES, "0 to 20000 characters"),
+        ("beside", file.beside.as_ref(), MOST_OF_TITLE, "0 to 500 characters"),
+    ] {
+        let count = text.map_or(0, |t| t.chars().count());
+        if count > most {
+            return Err(outside(field, format!("{count} characters long"), limits));
+        }
+    }
+    if file.thread.points.len() > MOST_POINTS {
+        let found = format!("a list of {}", file.thread.points.len());
+        return Err(outside("thread.points", found, "0 to 5000 points"));
+    }
     let duty = file.duty.as_deref().map(duty_from_file).transpose()?;
     let points = file.thread.points.iter().map(point_from_file).collect::<Result<Vec<_>, _>>()?;
     let bar = bar_from_file(&file.bar)?;
@@ -450,7 +471,8 @@ fn from_file(file: JobFile, folder: Option<&Path>) -> Result<Job, FormatError> {
         nut: nut_from_file(&file.nut),
         sheets,
         units: file.units,
-        typed: file.typed,
+        // Longer than any entry: nobody typed that.
+        typed: file.typed.into_iter().filter(|(_, t)| t.chars().count() <= 200).collect(),
         memory: Memory::from_file(file.remembered.as_ref()),
         unknown: Map::new(),
     })
@@ -590,7 +612,7 @@ fn sheets_from_file(sheets: &SheetsFile) -> Result<SheetsSaid, FormatError> {
 fn evidence_line(line: &Value) -> Result<ReadingSaid, FormatError> {
     serde_json::from_value(line.clone()).map_err(|_| FormatError::Field {
         field: "line of evidence",
-        found: line.to_string(),
+        found: line.to_string().chars().take(120).collect(),
         limits: "what this version knows: an object with a \"kind\" and that kind's numbers",
     })
 }
@@ -610,7 +632,7 @@ pub fn to_text(job: &Job, folder: Option<&Path>) -> String {
 /// # Errors
 /// [`FormatError`] says what is wrong and where.
 pub fn from_text(text: &str, folder: Option<&Path>) -> Result<Job, FormatError> {
-    let not_json = |e: serde_json::Error| FormatError::NotJson { detail: e.to_string() };
+    let not_json = |e: serde_json::Error| FormatError::NotJson { detail: json_words::not_json(&e) };
     let raw: Value = serde_json::from_str(text).map_err(not_json)?;
     let found = raw.get("schema").cloned().unwrap_or(Value::Null);
     let version = found
@@ -624,13 +646,16 @@ pub fn from_text(text: &str, folder: Option<&Path>) -> Result<Job, FormatError> 
         Some(_) => {}
     }
     // From the text once more: that way an error names its line and column.
-    let file: JobFile =
-        serde_json::from_str(text).map_err(|e| FormatError::Shape { detail: e.to_string() })?;
+    let file: JobFile = serde_json::from_str(text)
+        .map_err(|e| FormatError::Shape { detail: json_words::wrong_shape(&e) })?;
     let mut job = from_file(file, folder)?;
     let written = serde_json::to_value(to_file(&job, folder)).unwrap_or(Value::Null);
     job.unknown = left_over(&raw, &written);
     // What is remembered and cannot be read is found again in the picture.
     job.unknown.remove("remembered");
+    // Where a picture was, absolute in files from before, is known and not written again.
+    whereabouts::forget(&mut job.unknown, &["picture", "was_at"]);
+    whereabouts::forget(&mut job.unknown, &["ground", "picture", "was_at"]);
     Ok(job)
 }
 
@@ -836,6 +861,10 @@ mod tests {
         let newer = text("{\"schema\": \"flanklight/job/7\"}");
         assert!(newer.contains("version 7") && newer.contains("up to version 1"), "{newer}");
         let mut job = full();
+        job.title = "x".repeat(16_000);
+        let long = text(&to_text(&job, None));
+        assert!(long.contains("title is 16000 characters long"), "{long}");
+        job = full();
         job.thread.starts = Some(40);
         assert!(text(&to_text(&job, None)).contains("40"));
         job = full();
@@ -858,8 +887,8 @@ mod tests {
         assert!(text.contains("\"pictures/shadow.png\""), "{text}");
         let at = |folder: &Path| from_text(&text, Some(folder)).unwrap().picture.unwrap().path;
         assert_eq!(at(&here), picture);
-        // Job moved alone: where the picture was.
-        assert_eq!(at(&there), picture);
+        // Nobody's folder is named in it.
+        assert!(!text.contains(&*dir.path().to_string_lossy()), "{text}");
         // Both moved, flat, and the old place is gone.
         std::fs::rename(&picture, there.join("shadow.png")).unwrap();
         assert_eq!(at(&there), there.join("shadow.png"));

@@ -10,6 +10,8 @@ mod bench_sheet;
 mod by_name;
 mod chart_sheet;
 mod clicked;
+mod clock;
+mod disk;
 mod evaluate;
 mod export;
 mod file;
@@ -20,13 +22,16 @@ mod history;
 mod identity;
 mod job;
 mod journal;
+mod json_words;
 mod machine;
 mod must_hold;
+mod merge;
 mod nut_sheet;
 mod record;
 mod record_sheet;
 mod remembered;
 mod save;
+mod sheet_set;
 mod survey_sheet;
 mod template;
 mod thumbnail;
@@ -39,6 +44,8 @@ pub use asked::asked;
 pub use bench_sheet::{below_or_above, jaw_move, rounds_to_go};
 pub use by_name::{form_of_name, take_name};
 pub use chart_sheet::chart_sheet;
+pub use clock::{today, when};
+pub use disk::{PATIENCE, ReadError, is_there, patiently, read_file, read_text};
 pub use evaluate::{
     Kept, Loaded, Progress, READING_NEEDED, Stopped, evaluate, nut_for, screw_of, tool_for,
 };
@@ -46,7 +53,7 @@ pub use export::{
     ExportTo, SHEET_KINDS, Sheet, export, name_in_files, needs_no_duty, printable, sheet_named,
     sheets_of,
 };
-pub use file::{FormatError, SCHEMA, from_text, names_of, to_text};
+pub use file::{FormatError, MOST_OF_TITLE, SCHEMA, from_text, names_of, to_text};
 pub use findings::{Findings, Part, Remark};
 pub use ground::{GroundFound, ToolPictureError, read_ground_tool};
 pub use ground_check::Ground;
@@ -59,17 +66,20 @@ pub use job::{
     BarSaid, Duty, Flank, GroundSaid, Job, NutSaid, PaperSaid, PictureRef, PointSaid, SheetsSaid,
     ThreadSaid, ToolFor, USUAL_PLAY_MM,
 };
-pub use journal::{Journal, Recovered, state_folder};
+pub use journal::{Journal, LeftBehind, Recovered, state_folder};
 pub use machine::{
     BlankSaid, ChecksSaid, FormSaid, PassesSaid, SurveySaid, TrainSaid, USUAL_WITHIN_MM, WheelsSaid,
 };
+pub use merge::{Difference, differences, digest, merge};
 pub use nut_sheet::nut_sheet;
 pub use record::{CandidateRecord, ChoiceRecord, FormRecord, Record};
 pub use record_sheet::record_sheet;
 pub use remembered::{Memory, PICTURE_AWAY, Remembered};
 pub use save::{
-    SaveError, backup_of, load, save, set_aside, sha256_of, sha256_of_file, write_whole,
+    Mark, SaveError, backups_of, load, load_marked, save, save_over, set_aside, sha256_of,
+    sha256_of_file, write_whole,
 };
+pub use sheet_set::{LIST, SetError, Written, write_set};
 pub use survey_sheet::{survey_sheet, verdict, verdict_of};
 pub use template::{NOBODY_SAID, TemplateError, info, nothing_to_draw, template};
 pub use thumbnail::Thumbnail;

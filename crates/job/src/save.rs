@@ -1,16 +1,37 @@
 //! Getting a job onto the disk and back so that no failure, crash or power cut loses it.
 
+use crate::clock::stamp;
+use crate::disk::{self, Lock, ReadError};
 use crate::file::{self, FormatError};
 use crate::job::Job;
 use sha2::{Digest, Sha256};
-use std::fs::{self, File};
+use std::fs::{self, File, Metadata};
 use std::io::{self, Read, Write};
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicU64, Ordering};
+use std::time::SystemTime;
 use thiserror::Error;
 
-/// Longest job file that is read, bytes: a job is a few thousand.
-const MOST_BYTES: u64 = 64_000_000;
+/// Longest job file that is read, bytes: a job is a few thousand, with a thousand clicked points a hundred
+/// thousand.
+const MOST_BYTES: u64 = 8_000_000;
+
+/// Longest file whose digest is taken, bytes: the longest picture that is read.
+const MOST_DIGESTED: u64 = 600_000_000;
+
+/// Versions that are kept of a job: the last few, and one of each day before.
+const LAST_BACKUPS: usize = 4;
+const DAYS_OF_BACKUPS: usize = 6;
+
+/// What a job's file held when it was last read or written; nothing where there was none.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Mark(Option<String>);
+
+impl Mark {
+    fn of(bytes: &[u8]) -> Self {
+        Self(Some(sha256_of(bytes)))
+    }
+}
 
 /// Why a job could not be loaded or saved.
 #[derive(Debug, Error)]
@@ -45,6 +66,34 @@ pub enum SaveError {
         /// The file.
         path: String,
     },
+    /// Somebody else wrote it since it was read.
+    #[error(
+        "{path} was changed by another window or command since it was read: nothing was written over it. \
+         Read it again, and make the change once more."
+    )]
+    Changed {
+        /// The file.
+        path: String,
+    },
+    /// Whoever made it wants it to stay as it is.
+    #[error(
+        "{path} is marked as not to be written: nothing was changed. Give the job another name, or allow \
+         writing."
+    )]
+    ReadOnly {
+        /// The file.
+        path: String,
+    },
+    /// It cannot be read, for a reason of its own.
+    #[error("cannot read {path}: {source}. {advice}")]
+    Unread {
+        /// The file.
+        path: String,
+        /// Why.
+        source: ReadError,
+        /// What to do.
+        advice: &'static str,
+    },
     /// It was read and is no job.
     #[error("{path}: {source}{backup}")]
     Format {
@@ -57,6 +106,14 @@ pub enum SaveError {
     },
 }
 
+/// The folder a path lies in.
+pub(crate) fn folder_of(path: &Path) -> &Path {
+    match path.parent() {
+        Some(p) if !p.as_os_str().is_empty() => p,
+        _ => Path::new("."),
+    }
+}
+
 /// Writes `bytes` to `path` so that at every moment either the old or the new file is whole: into a
 /// new file beside it, flushed to the disk, then renamed over the old one. Who may read the old one may
 /// read the new one; behind a link, the file it leads to is replaced.
@@ -65,15 +122,16 @@ pub enum SaveError {
 /// The operating system's; the old file is untouched then.
 pub fn write_whole(path: &Path, bytes: &[u8]) -> io::Result<()> {
     let path = &path.canonicalize().unwrap_or_else(|_| path.to_owned());
-    let folder = match path.parent() {
-        Some(p) if !p.as_os_str().is_empty() => p,
-        _ => Path::new("."),
-    };
+    write_like(path, bytes, fs::metadata(path).ok().as_ref())
+}
+
+/// [`write_whole`], to be read by whom `like` may be read.
+fn write_like(path: &Path, bytes: &[u8], like: Option<&Metadata>) -> io::Result<()> {
     let temporary = beside(path, &format!("new-{}", unique()));
     let written = (|| {
-        let mut file = File::options().write(true).create_new(true).open(&temporary)?;
+        let mut file = new_file(&temporary, like.is_some())?;
         file.write_all(bytes)?;
-        if let Ok(old) = fs::metadata(path) {
+        if let Some(old) = like {
             file.set_permissions(old.permissions())?;
         }
         file.sync_all()?;
@@ -84,40 +142,91 @@ pub fn write_whole(path: &Path, bytes: &[u8]) -> io::Result<()> {
         let _ = fs::remove_file(&temporary);
         return written;
     }
-    // The rename itself must reach the disk; some file systems cannot be asked, which is no failure.
-    if let Ok(folder) = File::open(folder) {
-        let _ = folder.sync_all();
-    }
+    sync_folder(folder_of(path));
     Ok(())
 }
 
-/// Saves a job, keeping the version before as `NAME.backup`. A job file that is damaged, or newer than this
-/// program, is set aside first, as `NAME.1`.
+/// A file that is not there yet; one that takes over from another is nobody else's until it may be read by
+/// the same.
+fn new_file(path: &Path, private: bool) -> io::Result<File> {
+    let mut options = File::options();
+    options.write(true).create_new(true);
+    #[cfg(unix)]
+    if private {
+        std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
+    }
+    #[cfg(not(unix))]
+    let _ = private;
+    options.open(path)
+}
+
+/// A rename must reach the disk; some file systems cannot be asked, which is no failure.
+pub(crate) fn sync_folder(folder: &Path) {
+    if let Ok(folder) = File::open(folder) {
+        let _ = folder.sync_all();
+    }
+}
+
+/// Saves a job whatever its file holds by now, keeping the version before; see [`save_over`].
 ///
 /// # Errors
-/// [`SaveError::Io`], and [`SaveError::NotOurs`] where something else than a job stands there; what was on
-/// the disk before is whole then.
+/// As [`save_over`].
 pub fn save(job: &Job, path: &Path) -> Result<(), SaveError> {
+    save_over(job, path, None).map(drop)
+}
+
+/// Saves a job over the file that held `expected` when it was read, keeping the version before beside it
+/// with its time in its name (see [`backups_of`]). A job file that is damaged, or newer than this program,
+/// is set aside first, as `NAME.1`. Nobody else who saves jobs writes in the folder meanwhile.
+///
+/// # Errors
+/// [`SaveError::Changed`] where the file holds something else by now, [`SaveError::NotOurs`] where something
+/// else than a job stands there, [`SaveError::ReadOnly`], [`SaveError::Unread`] and [`SaveError::Io`]; what
+/// was on the disk before is whole then.
+pub fn save_over(job: &Job, path: &Path, expected: Option<&Mark>) -> Result<Mark, SaveError> {
+    let shown = || path.display().to_string();
     let io_error = |source: io::Error| SaveError::Io {
         what: "write",
-        path: path.display().to_string(),
+        path: shown(),
         advice: advice_for(&source),
         source,
     };
-    let text = file::to_text(job, path.parent());
-    if let Ok(old) = fs::read(path) {
-        if old == text.as_bytes() {
-            return Ok(());
+    let text = file::to_text(job, Some(folder_of(path)));
+    let real = path.canonicalize().unwrap_or_else(|_| path.to_owned());
+    let _lock = Lock::of(folder_of(&real)).map_err(io_error)?;
+    clean_after_kills(folder_of(&real), Some(&real));
+    let old = match disk::read_file(&real, MOST_BYTES) {
+        Ok(bytes) => Some(bytes),
+        Err(ReadError::Io(e)) if e.kind() == io::ErrorKind::NotFound => None,
+        Err(ReadError::TooLong { .. }) => return Err(SaveError::NotOurs { path: shown() }),
+        Err(source) => {
+            let advice = "It is not written over: give the job another name.";
+            return Err(SaveError::Unread { path: shown(), source, advice });
+        }
+    };
+    let mark = Mark::of(text.as_bytes());
+    let now = Mark(old.as_deref().map(sha256_of));
+    if now == mark {
+        return Ok(mark);
+    }
+    if expected.is_some_and(|e| *e != now) {
+        return Err(SaveError::Changed { path: shown() });
+    }
+    if let Some(old) = old {
+        let about = fs::metadata(&real).map_err(io_error)?;
+        if about.permissions().readonly() {
+            return Err(SaveError::ReadOnly { path: shown() });
         }
         match read(&old, path) {
-            Ok(_) => write_whole(&backup_of(path), &old).map_err(io_error)?,
+            Ok(_) => back_up(&real, &old, &about).map_err(io_error)?,
             Err(_) if old.is_empty() => {}
             // A damaged file is no backup worth having, but it is not ours to throw away.
-            Err(e) if looks_like_a_job(&old, &e) => drop(set_aside(path)?),
-            Err(_) => return Err(SaveError::NotOurs { path: path.display().to_string() }),
+            Err(e) if looks_like_a_job(&old, &e) => drop(set_aside(&real)?),
+            Err(_) => return Err(SaveError::NotOurs { path: shown() }),
         }
     }
-    write_whole(path, text.as_bytes()).map_err(io_error)
+    write_whole(&real, text.as_bytes()).map_err(io_error)?;
+    Ok(mark)
 }
 
 /// Loads a job.
@@ -125,30 +234,32 @@ pub fn save(job: &Job, path: &Path) -> Result<(), SaveError> {
 /// # Errors
 /// [`SaveError`]; names the backup when there is one.
 pub fn load(path: &Path) -> Result<Job, SaveError> {
+    load_marked(path).map(|(job, _)| job)
+}
+
+/// [`load`], with a mark of what the file held.
+///
+/// # Errors
+/// As [`load`].
+pub fn load_marked(path: &Path) -> Result<(Job, Mark), SaveError> {
     let shown = path.display().to_string();
-    let io_error = |source: io::Error| SaveError::Io {
-        what: "read",
-        path: shown.clone(),
-        advice: "Check the name and that you may read the file.",
-        source,
-    };
-    let about = fs::metadata(path).map_err(io_error)?;
-    if about.is_dir() {
-        return Err(io_error(io::Error::new(io::ErrorKind::IsADirectory, "it is a folder")));
-    }
-    if about.len() > MOST_BYTES {
-        return Err(SaveError::TooLong { path: shown, bytes: about.len(), limit: MOST_BYTES });
-    }
-    let bytes = fs::read(path).map_err(io_error)?;
-    read(&bytes, path).map_err(|source| {
-        let backup = backup_of(path);
-        let backup = if backup.is_file() {
-            format!(" The version before is in {}.", backup.display())
-        } else {
-            String::new()
+    let bytes = disk::read_file(path, MOST_BYTES).map_err(|e| match e {
+        ReadError::TooLong { bytes, limit } => {
+            SaveError::TooLong { path: shown.clone(), bytes, limit }
+        }
+        source => {
+            let advice = "Check the name and that you may read the file.";
+            SaveError::Unread { path: shown.clone(), source, advice }
+        }
+    })?;
+    let job = read(&bytes, path).map_err(|source| {
+        let backup = match backups_of(path).first() {
+            Some(backup) => format!(" The version before is in {}.", backup.display()),
+            None => String::new(),
         };
         SaveError::Format { path: shown.clone(), source, backup }
-    })
+    })?;
+    Ok((job, Mark::of(&bytes)))
 }
 
 /// Whether what could not be read for this reason was a job, or of a newer program.
@@ -158,15 +269,76 @@ fn looks_like_a_job(bytes: &[u8], why: &FormatError) -> bool {
 
 /// The job in the bytes of `path`.
 fn read(bytes: &[u8], path: &Path) -> Result<Job, FormatError> {
-    let text =
-        std::str::from_utf8(bytes).map_err(|e| FormatError::NotText { at: e.valid_up_to() })?;
-    file::from_text(text, path.parent())
+    let text = disk::text_of(bytes).map_err(|e| match e {
+        ReadError::NotText { at } => FormatError::NotText { at },
+        other => FormatError::NotJson { detail: other.to_string() },
+    })?;
+    file::from_text(&text, Some(folder_of(path)))
 }
 
-/// Where the version before the last save of `path` is kept.
+/// Between the name of a job's file and the time in the name of a version before.
+const BACKUP: &str = "backup-";
+
+/// The versions of `path` before its last saves, newest first: `NAME.backup-2024-02-29-235959`.
 #[must_use]
-pub fn backup_of(path: &Path) -> PathBuf {
-    beside(path, "backup")
+pub fn backups_of(path: &Path) -> Vec<PathBuf> {
+    let name = path.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
+    let start = format!("{name}.{BACKUP}");
+    let ours = |p: &PathBuf| {
+        let rest = p.file_name().and_then(|n| n.to_str()).and_then(|n| n.strip_prefix(&start));
+        rest.is_some_and(|r| r.len() >= 17 && r.bytes().all(|b| b.is_ascii_digit() || b == b'-'))
+    };
+    let Ok(entries) = fs::read_dir(folder_of(path)) else { return Vec::new() };
+    let mut found: Vec<_> = entries.filter_map(Result::ok).map(|e| e.path()).filter(ours).collect();
+    found.sort_by(|a, b| b.cmp(a));
+    found
+}
+
+/// Keeps a version of a job beside it, and of those before the last few and one of each day.
+fn back_up(path: &Path, bytes: &[u8], like: &Metadata) -> io::Result<()> {
+    let time = stamp(SystemTime::now());
+    // Of several in a second, each has a number above those before.
+    let last = backups_of(path).first().and_then(|p| {
+        let (_, rest) = p.to_str()?.rsplit_once(&format!("{BACKUP}{time}"))?;
+        Some(rest.strip_prefix('-').map_or(1, |n| n.parse().unwrap_or(1_u32)))
+    });
+    let ending = last.map_or_else(String::new, |n| format!("-{:04}", n + 1));
+    let free = beside(path, &format!("{BACKUP}{time}{ending}"));
+    write_like(&free, bytes, Some(like))?;
+    let day = |p: &Path| p.to_string_lossy().rsplit_once(BACKUP).map(|(_, t)| t[..10].to_owned());
+    let mut days: Vec<Option<String>> = Vec::new();
+    for (i, old) in backups_of(path).iter().enumerate() {
+        let new_day = !days.contains(&day(old));
+        if new_day {
+            days.push(day(old));
+        }
+        if i >= LAST_BACKUPS && (!new_day || days.len() > DAYS_OF_BACKUPS) {
+            // One too many does no harm.
+            let _ = fs::remove_file(old);
+        }
+    }
+    Ok(())
+}
+
+/// Takes away new files that were never finished because their program was killed: in `folder`, of `path`
+/// where one is given. Called while the folder is locked, or is this person's own.
+pub(crate) fn clean_after_kills(folder: &Path, path: Option<&Path>) {
+    let of = path.and_then(Path::file_name).map(|n| format!("{}.new-", n.to_string_lossy()));
+    let Ok(entries) = fs::read_dir(folder) else { return };
+    for entry in entries.filter_map(Result::ok) {
+        let name = entry.file_name().to_string_lossy().into_owned();
+        let Some((_, rest)) = name.rsplit_once(".new-") else { continue };
+        if of.as_ref().is_some_and(|of| name.strip_prefix(of.as_str()) != Some(rest)) {
+            continue;
+        }
+        let id = rest.split_once('-').filter(|(_, n)| n.parse::<u64>().is_ok());
+        if let Some(id) = id.and_then(|(id, _)| id.parse::<u32>().ok())
+            && id != std::process::id()
+            && !crate::journal::is_running(id)
+        {
+            let _ = fs::remove_file(entry.path());
+        }
+    }
 }
 
 /// Keeps what `path` holds under the first free name `NAME.1`, `NAME.2` …, before something else is
@@ -181,12 +353,19 @@ pub fn set_aside(path: &Path) -> Result<PathBuf, SaveError> {
         advice: advice_for(&source),
         source,
     };
-    let bytes = fs::read(path).map_err(|e| failed("read", path, e))?;
-    for number in 1_u32.. {
+    let bytes = disk::read_file(path, MOST_BYTES).map_err(|e| match e {
+        ReadError::Io(e) => failed("read", path, e),
+        other => failed("read", path, io::Error::other(other)),
+    })?;
+    let like = fs::metadata(path).map_err(|e| failed("read", path, e))?;
+    for number in 1_u32..10_000 {
         let free = beside(path, &number.to_string());
-        match File::options().write(true).create_new(true).open(&free) {
+        match new_file(&free, true) {
             Ok(mut file) => {
-                let written = file.write_all(&bytes).and_then(|()| file.sync_all());
+                let written = file
+                    .write_all(&bytes)
+                    .and_then(|()| file.set_permissions(like.permissions()))
+                    .and_then(|()| file.sync_all());
                 if written.is_err() {
                     // Half a copy would pass for a whole one.
                     let _ = fs::remove_file(&free);
@@ -200,11 +379,16 @@ pub fn set_aside(path: &Path) -> Result<PathBuf, SaveError> {
     Err(failed("write", path, io::Error::from(io::ErrorKind::AlreadyExists)))
 }
 
-/// SHA-256 of a file, lower-case hexadecimal.
+/// SHA-256 of an ordinary file of at most 600 million bytes, lower-case hexadecimal.
 ///
 /// # Errors
-/// The operating system's.
+/// The operating system's, and where it is another kind of file or longer.
 pub fn sha256_of_file(path: &Path) -> io::Result<String> {
+    let bytes = disk::is_there(path).map_err(io::Error::other)?;
+    if bytes > MOST_DIGESTED {
+        let limit = MOST_DIGESTED;
+        return Err(io::Error::other(ReadError::TooLong { bytes, limit }));
+    }
     let mut file = File::open(path)?;
     let mut hasher = Sha256::new();
     let mut buffer = vec![0; 1 << 16];
@@ -226,12 +410,12 @@ fn hex(bytes: &[u8]) -> String {
     bytes.iter().map(|b| format!("{b:02x}")).collect()
 }
 
-fn beside(path: &Path, ending: &str) -> PathBuf {
+pub(crate) fn beside(path: &Path, ending: &str) -> PathBuf {
     let name = path.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
     path.with_file_name(format!("{name}.{ending}"))
 }
 
-fn unique() -> String {
+pub(crate) fn unique() -> String {
     static COUNT: AtomicU64 = AtomicU64::new(0);
     format!("{}-{}", std::process::id(), COUNT.fetch_add(1, Ordering::Relaxed))
 }
@@ -250,112 +434,5 @@ fn advice_for(error: &io::Error) -> &'static str {
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn saving_keeps_the_version_before() {
-        let dir = tempfile::tempdir().unwrap();
-        let path = dir.path().join("loom.flanklight.json");
-        let mut job = Job { title: "first".into(), ..Job::default() };
-        save(&job, &path).unwrap();
-        assert!(!backup_of(&path).exists());
-        job.title = "second".into();
-        save(&job, &path).unwrap();
-        assert_eq!(load(&path).unwrap().title, "second");
-        assert_eq!(load(&backup_of(&path)).unwrap().title, "first");
-        // No temporary files stay behind.
-        assert_eq!(fs::read_dir(dir.path()).unwrap().count(), 2);
-    }
-
-    #[test]
-    fn a_damaged_file_names_its_backup_and_does_not_replace_it() {
-        let dir = tempfile::tempdir().unwrap();
-        let path = dir.path().join("a.json");
-        for title in ["one", "two"] {
-            save(&Job { title: title.into(), ..Job::default() }, &path).unwrap();
-        }
-        fs::write(&path, b"{\"schema\": \"flankli").unwrap();
-        let text = load(&path).unwrap_err().to_string();
-        assert!(text.contains("a.json.backup"), "{text}");
-        save(&Job { title: "three".into(), ..Job::default() }, &path).unwrap();
-        assert_eq!(load(&backup_of(&path)).unwrap().title, "one");
-        assert_eq!(fs::read(dir.path().join("a.json.1")).unwrap(), b"{\"schema\": \"flankli");
-    }
-
-    #[test]
-    fn nothing_but_a_job_is_written_over() {
-        let dir = tempfile::tempdir().unwrap();
-        for (name, bytes) in [
-            ("shadow.jpg", &b"\xff\xd8\xff\xe0 a picture"[..]),
-            ("package.json", b"{\"schema\": \"something else\"}"),
-            ("notes.txt", b"turn the nut"),
-        ] {
-            let path = dir.path().join(name);
-            fs::write(&path, bytes).unwrap();
-            let text = save(&Job::default(), &path).unwrap_err().to_string();
-            assert!(text.contains("is no job file") && text.contains(name), "{text}");
-            assert_eq!(fs::read(&path).unwrap(), bytes);
-        }
-    }
-
-    #[test]
-    fn a_letter_of_another_encoding_is_named_and_kept() {
-        let dir = tempfile::tempdir().unwrap();
-        let path = dir.path().join("a.json");
-        save(&Job { title: "M?ller".into(), ..Job::default() }, &path).unwrap();
-        let mut bytes = fs::read(&path).unwrap();
-        let at = bytes.iter().position(|b| *b == b'?').unwrap();
-        bytes[at] = 0xfc;
-        fs::write(&path, &bytes).unwrap();
-        let text = load(&path).unwrap_err().to_string();
-        assert!(text.contains("UTF-8") && text.contains(&at.to_string()), "{text}");
-        save(&Job::default(), &path).unwrap();
-        assert_eq!(fs::read(dir.path().join("a.json.1")).unwrap(), bytes);
-    }
-
-    #[cfg(unix)]
-    #[test]
-    fn who_may_read_it_and_where_it_leads_stay() {
-        use std::os::unix::fs::PermissionsExt;
-        let dir = tempfile::tempdir().unwrap();
-        let (file, link) = (dir.path().join("a.json"), dir.path().join("link.json"));
-        fs::write(&file, b"").unwrap();
-        fs::set_permissions(&file, fs::Permissions::from_mode(0o640)).unwrap();
-        std::os::unix::fs::symlink(&file, &link).unwrap();
-        save(&Job { title: "behind it".into(), ..Job::default() }, &link).unwrap();
-        assert!(fs::symlink_metadata(&link).unwrap().is_symlink());
-        assert_eq!(fs::metadata(&file).unwrap().permissions().mode() & 0o777, 0o640);
-        assert_eq!(load(&file).unwrap().title, "behind it");
-    }
-
-    #[test]
-    fn what_is_set_aside_is_kept_under_a_free_name() {
-        let dir = tempfile::tempdir().unwrap();
-        let path = dir.path().join("a.json");
-        for (title, kept) in [("one", "a.json.1"), ("two", "a.json.2")] {
-            save(&Job { title: title.into(), ..Job::default() }, &path).unwrap();
-            assert_eq!(set_aside(&path).unwrap(), dir.path().join(kept));
-        }
-        assert_eq!(load(&dir.path().join("a.json.1")).unwrap().title, "one");
-        assert_eq!(load(&path).unwrap().title, "two");
-        assert!(set_aside(&dir.path().join("none.json")).is_err());
-    }
-
-    #[test]
-    fn a_folder_that_is_not_there_is_a_sentence() {
-        let e = save(&Job::default(), Path::new("/no/such/folder/a.json")).unwrap_err();
-        assert!(e.to_string().contains("folder does not exist"), "{e}");
-        let e = load(Path::new("/")).unwrap_err();
-        assert!(e.to_string().contains("folder"), "{e}");
-    }
-
-    #[test]
-    fn the_hash_is_sha_256() {
-        // FIPS 180-4, example "abc" (NIST, Examples with Intermediate Values).
-        assert_eq!(
-            sha256_of(b"abc"),
-            "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad"
-        );
-    }
-}
+#[path = "save_tests.rs"]
+mod tests;

@@ -89,7 +89,8 @@ pub const NOBODY_SAID: &str = "Nobody said what this thread does: find out befor
 pub fn info(job: &Job, paper: PaperSaid, date: &str) -> SheetInfo {
     SheetInfo {
         job: if job.title.is_empty() { "Untitled thread".into() } else { job.title.clone() },
-        date: date.to_owned(),
+        // Sheets that do not belong together show it.
+        date: format!("{date} · job {}", crate::merge::digest(job)),
         made_by: concat!("Flanklight ", env!("CARGO_PKG_VERSION")).to_owned(),
         units: job.units,
         paper: match paper {

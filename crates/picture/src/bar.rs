@@ -164,13 +164,15 @@ fn find_pairs(
             sides(points, tolerance, (0.02 * diagonal).max(16.0))
         })
         .collect();
+    // Once for each outline: among thousands of stripes every pair is looked at below.
+    let lengths: Vec<f64> = inside.iter().map(|points| perimeter(points).max(1.0)).collect();
     let mut pairs = Vec::new();
     for (i, sides) in all.iter().enumerate() {
-        let length = perimeter(&inside[i]);
+        let length = lengths[i];
         for (a, first) in sides.iter().enumerate() {
             for second in &sides[a + 1..] {
                 if let Some(fit) = fit_of(first, second, scene, diagonal) {
-                    let share = (first.covered + second.covered) / length.max(1.0);
+                    let share = (first.covered + second.covered) / length;
                     if share > 0.4 {
                         pairs.push(Pair {
                             outlines: [i, i],
@@ -184,15 +186,16 @@ fn find_pairs(
     }
     if pairs.is_empty() && scene.drawn == Drawn::Line {
         // A bar drawn as two lines that nothing joins: the far flanks of two strokes.
+        let whole = |i: usize| {
+            all[i].iter().filter({
+                let length = lengths[i];
+                move |s| s.covered / length >= 0.4
+            })
+        };
         for i in 0..all.len() {
             for j in i + 1..all.len() {
-                for first in &all[i] {
-                    for second in &all[j] {
-                        let share_i = first.covered / perimeter(&inside[i]).max(1.0);
-                        let share_j = second.covered / perimeter(&inside[j]).max(1.0);
-                        if share_i < 0.4 || share_j < 0.4 {
-                            continue;
-                        }
+                for first in whole(i) {
+                    for second in whole(j) {
                         if let Some(fit) = fit_of(first, second, scene, diagonal) {
                             pairs.push(Pair {
                                 outlines: [i, j],

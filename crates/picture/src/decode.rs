@@ -51,6 +51,10 @@ pub fn open(path: &Path, limits: &Limits) -> Result<Picture, PictureError> {
     if about.is_dir() {
         return Err(PictureError::Folder { path: shown });
     }
+    if !about.is_file() {
+        let source = std::io::Error::other("it is a pipe or a device, and no ordinary file");
+        return Err(io(source));
+    }
     if about.len() > limits.max_file_bytes {
         return Err(PictureError::FileTooLarge {
             bytes: about.len(),
@@ -192,17 +196,34 @@ fn broken(error: image::ImageError) -> PictureError {
     damaged(&error.to_string())
 }
 
+/// What a decoder says of a file, in words: its own are for programmers.
 pub(crate) fn damaged(reason: &str) -> PictureError {
-    let reason = reason.trim().trim_end_matches('.');
     let lower = reason.to_lowercase();
-    if ["end of file", "eof", "end of data", "fill whole buffer", "exhausted", "no more bytes"]
-        .iter()
-        .any(|sign| lower.contains(sign))
-    {
-        PictureError::Truncated { detail: reason.to_owned() }
-    } else {
-        PictureError::Damaged { detail: reason.to_owned() }
+    let says = |signs: &[&str]| signs.iter().any(|sign| lower.contains(sign));
+    if says(&[
+        "end of file",
+        "eof",
+        "end of data",
+        "fill whole buffer",
+        "exhausted",
+        "no more bytes",
+    ]) {
+        return PictureError::Truncated { detail: "it stops before its last row".into() };
     }
+    let detail = if says(&["crc", "checksum", "adler"]) {
+        "a checksum in it does not match"
+    } else if says(&["unsupported", "not support", "not implemented", "unimplemented"]) {
+        "it is written in a way that is not read here"
+    } else if says(&["limit", "memory", "too large", "allocation"]) {
+        "it asks for more memory than a picture needs"
+    } else if says(&["deflate", "zlib", "lzw", "huffman", "compress", "inflate"]) {
+        "its compressed data makes no sense"
+    } else if says(&["header", "chunk", "marker", "tag", "signature"]) {
+        "a part of its header is missing or makes no sense"
+    } else {
+        "its data makes no sense"
+    };
+    PictureError::Damaged { detail: detail.into() }
 }
 
 fn grey8(width: usize, height: usize, samples: Vec<u8>) -> Result<Grey, PictureError> {

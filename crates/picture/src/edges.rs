@@ -14,14 +14,17 @@ use crate::profile::{Crossing, EdgeShape, PIXEL_VARIANCE, Profile, Sampled, blur
 use crate::tone::Tone;
 use crate::walk::{Cut, cuts};
 
-/// Edge shapes already tabulated, by blur in steps of two percent.
+/// Edge shapes already tabulated, by blur in steps of two percent; and how many samples profiles have had.
 #[derive(Default)]
-pub(crate) struct Shapes(HashMap<i32, Rc<EdgeShape>>);
+pub(crate) struct Shapes {
+    of: HashMap<i32, Rc<EdgeShape>>,
+    samples: f64,
+}
 
 impl Shapes {
     fn get(&mut self, optical: f64) -> Rc<EdgeShape> {
         let step = (optical.max(0.1).ln() / 0.02).round() as i32;
-        self.0
+        self.of
             .entry(step)
             .or_insert_with(|| Rc::new(EdgeShape::new((f64::from(step) * 0.02).exp())))
             .clone()
@@ -32,6 +35,14 @@ impl Shapes {
 const LEAST_POINTS: usize = 24;
 /// Profiles from which the blur is taken.
 const BLUR_SAMPLE: usize = 240;
+
+/// Samples that the profiles along one boundary may have together, empirical: twice what the longest soft
+/// edge of 24 megapixels needs, and a few seconds of work. From a boundary that would need more, which no
+/// lens draws, as many cuts are taken, evenly spread.
+const MOST_SAMPLES: f64 = 3e6;
+/// The same of all boundaries of a picture: ten times what the shadows at hand need. An empty slope of light
+/// has a hundred boundaries, each hundreds of pixels soft.
+const MOST_IN_ALL: f64 = 4e7;
 
 /// Pixels on either side of an edge, along its normal, that a profile takes in.
 pub(crate) fn half_window(shape: &EdgeShape) -> f64 {
@@ -54,6 +65,12 @@ pub(crate) fn trace_edge(
     }
     let (optical, tone) = blur_along(grey, &cuts, guess, dark)?;
     let shape = shapes.get(optical);
+    // What is as soft as this has no place to be found at every pixel.
+    let samples = cuts.len() as f64 * 2.0 * half_window(&shape);
+    let left = (MOST_IN_ALL - shapes.samples).max(1e-3 * MOST_IN_ALL);
+    let every = (samples / MOST_SAMPLES.min(left)).ceil().max(1.0) as usize;
+    shapes.samples += samples / every as f64;
+    let cuts: Vec<Cut> = if every > 1 { cuts.into_iter().step_by(every).collect() } else { cuts };
     let fits = fit_all(grey, &cuts, &shape, k as f64, dark);
     let usual = Usual::of(&fits)?;
     let top = f64::from(grey.brightest());
@@ -254,4 +271,30 @@ fn fit_all(
 /// Typical contrast of an outline, for comparing outlines with each other.
 pub(crate) fn typical_contrast(outline: &Outline) -> f64 {
     quantile(&mut outline.points.iter().map(|p| p.contrast.abs()).collect::<Vec<_>>(), 0.5)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::objects::Threshold;
+    use crate::reduce::Reduced;
+
+    #[test]
+    fn a_slope_of_light_has_a_budget() {
+        // Nothing but light that falls off: a hundred boundaries along 2000 rows, each hundreds of pixels
+        // soft. Without a budget for all together their profiles have several times as many samples.
+        let path = format!("{}/tests/data/gradient.png", env!("CARGO_MANIFEST_DIR"));
+        let picture = crate::open(path.as_ref(), &crate::Limits::default()).unwrap();
+        let reduced = Reduced::of(&picture.grey);
+        let threshold = Threshold::find(&reduced).unwrap();
+        let mut dark = threshold.dark(&reduced);
+        let found = threshold.boundaries(&reduced, &mut dark, true);
+        let mut shapes = Shapes::default();
+        let guess = 12.0 * reduced.k as f64;
+        for boundary in &found {
+            trace_edge(&picture.grey, boundary, reduced.k, guess, true, &mut shapes);
+        }
+        assert!(found.len() > 20, "{}", found.len());
+        assert!(shapes.samples < 1.5 * MOST_IN_ALL, "{}", shapes.samples);
+    }
 }

@@ -6,12 +6,12 @@ use zune_core::options::DecoderOptions;
 use zune_jpeg::JpegDecoder;
 
 use crate::decode::{Limits, admit, damaged};
-use crate::grey::Grey;
+use crate::grey::{Grey, Samples};
+use crate::jpeg_check::{self, Fault, seams};
 use crate::luma::luma8;
 use crate::notice::PictureError;
 
 pub(crate) fn decode(bytes: &[u8], limits: &Limits) -> Result<Grey, PictureError> {
-    let fail = |e: zune_jpeg::errors::DecodeErrors| damaged(&format!("{e:?}"));
     let shape = Shape::read(bytes)?;
     admit(shape.width.into(), shape.height.into(), limits)?;
     if !shape.complete {
@@ -19,6 +19,27 @@ pub(crate) fn decode(bytes: &[u8], limits: &Limits) -> Result<Grey, PictureError
             detail: format!("the end marker is missing after {} bytes", bytes.len()),
         });
     }
+    // The codes are read while the picture is decoded: two passes over few bytes.
+    let (unit, grey) = rayon::join(|| jpeg_check::check(bytes), || samples(bytes, &shape));
+    let unit = unit.map_err(|fault| match fault {
+        Fault::Short(detail) => PictureError::Truncated { detail },
+        Fault::Wrong(detail) => PictureError::Corrupt { detail },
+    })?;
+    let grey = grey?;
+    if let (Some(unit), Samples::Eight(samples)) = (unit, &grey.samples)
+        && let Some(place) = seams::find(samples, grey.width(), unit)
+    {
+        return Err(PictureError::Corrupt {
+            detail: format!(
+                "a seam runs across it {place}, as where a part of the file was lost or written twice"
+            ),
+        });
+    }
+    Ok(grey)
+}
+
+fn samples(bytes: &[u8], shape: &Shape) -> Result<Grey, PictureError> {
+    let fail = |e: zune_jpeg::errors::DecodeErrors| damaged(&e.to_string());
     let (w, h) = (usize::from(shape.width), usize::from(shape.height));
     let options = DecoderOptions::default()
         .set_max_width(usize::from(u16::MAX))

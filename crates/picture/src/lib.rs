@@ -18,6 +18,7 @@ mod edges;
 mod geometry;
 mod grey;
 mod jpeg;
+mod jpeg_check;
 mod least;
 mod levels;
 mod line;

@@ -117,6 +117,16 @@ pub enum PictureError {
         /// The decoder's reason.
         detail: String,
     },
+    /// Its data is damaged where it carries no checksum, so that what follows would lie elsewhere.
+    #[error(
+        "the picture file is damaged: {detail}. What follows the damage would lie in the wrong place, so \
+         nothing is measured in it. Copy the file again from the camera or phone; saved anew from a \
+         viewer it would only look sound."
+    )]
+    Corrupt {
+        /// What is wrong, and where.
+        detail: String,
+    },
     /// The caller's hook asked to stop.
     #[error("tracing was cancelled")]
     Cancelled,
@@ -138,7 +148,7 @@ impl PictureError {
             Self::Format { .. } => "not-a-picture",
             Self::Heic { .. } => "heic",
             Self::Truncated { .. } => "truncated",
-            Self::Damaged { .. } => "damaged",
+            Self::Damaged { .. } | Self::Corrupt { .. } => "damaged",
             Self::Cancelled => "cancelled",
             Self::Unmeasurable(notice) => notice.code,
         }

@@ -24,13 +24,23 @@ pub(crate) fn decode<R: BufRead + Seek>(
     decode_with(decoder.map_err(|e| damaged(&e.to_string()))?, limits)
 }
 
+/// What the decoder may ask for: a whole picture may lie in one strip, which is read at once, as it is in the
+/// file and as samples.
+fn in_one_strip(limits: &Limits) -> tiff::decoder::Limits {
+    let most = usize::try_from(limits.max_file_bytes).unwrap_or(usize::MAX);
+    let mut of_strip = tiff::decoder::Limits::default();
+    of_strip.decoding_buffer_size = of_strip.decoding_buffer_size.max(most);
+    of_strip.intermediate_buffer_size = of_strip.intermediate_buffer_size.max(most);
+    of_strip
+}
+
 /// The common layouts: 8 or 16 bits of grey or colour, interleaved. `None` for any other.
 fn by_chunks<R: BufRead + Seek>(
     source: &mut R,
     limits: &Limits,
 ) -> Result<Option<Grey>, PictureError> {
     let fail = |e: tiff::TiffError| damaged(&e.to_string());
-    let mut decoder = Decoder::new(source).map_err(fail)?;
+    let mut decoder = Decoder::new(source).map_err(fail)?.with_limits(in_one_strip(limits));
     let (w, h) = decoder.dimensions().map_err(fail)?;
     admit(w.into(), h.into(), limits)?;
     let (channels, bits) = match decoder.colortype().map_err(fail)? {

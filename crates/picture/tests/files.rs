@@ -190,6 +190,76 @@ fn what_cannot_be_read_is_refused_with_what_to_do() {
 }
 
 #[test]
+fn a_large_tiff_in_one_strip_is_read() {
+    // 24 megapixels of 16-bit colour, as scanners and raw converters write them: 144 MB in one strip.
+    let (w, h) = (6000_u32, 4000_u32);
+    let bytes = w * h * 6;
+    let mut tiff = b"II*\0\x08\0\0\0\x0a\0".to_vec();
+    let mut entry = |tag: u16, kind: u16, count: u32, value: u32| {
+        tiff.extend(tag.to_le_bytes());
+        tiff.extend(kind.to_le_bytes());
+        tiff.extend(count.to_le_bytes());
+        tiff.extend(value.to_le_bytes());
+    };
+    // TIFF 6.0: width, length, bits, compression, photometric, strip, samples, rows, bytes, planes.
+    for (tag, kind, count, value) in [
+        (256, 4, 1, w),
+        (257, 4, 1, h),
+        (258, 3, 3, 134),
+        (259, 3, 1, 1),
+        (262, 3, 1, 2),
+        (273, 4, 1, 140),
+        (277, 3, 1, 3),
+        (278, 4, 1, h),
+        (279, 4, 1, bytes),
+        (284, 3, 1, 1),
+    ] {
+        entry(tag, kind, count, value);
+    }
+    tiff.extend([0, 0, 0, 0]);
+    tiff.extend([16, 0, 16, 0, 16, 0]);
+    tiff.resize(140 + bytes as usize, 0x80);
+    let picture = decode(&tiff, &Limits::default()).unwrap();
+    assert_eq!((picture.grey.width(), picture.grey.height()), (6000, 4000));
+}
+
+#[test]
+fn three_thousand_stripes_come_to_an_end() {
+    // Thousands of lines of which each pair could be a bar: with a glance at every point of every outline for
+    // every pair this took most of a minute.
+    let file = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data/bars3000.png");
+    let stripes = open(&file, &Limits::default()).unwrap();
+    let scene = trace(&stripes.grey, DrawnWanted::Auto, &|_| true).unwrap();
+    let _ = find_bar(&scene, None);
+}
+
+#[test]
+fn no_word_of_a_decoder_is_left() {
+    let png = written(&DynamicImage::ImageRgb8(colour()), ImageFormat::Png);
+    let mut seen = std::collections::BTreeSet::new();
+    for format in [ImageFormat::Png, ImageFormat::Tiff, ImageFormat::Bmp, ImageFormat::WebP] {
+        let whole = match format {
+            ImageFormat::Png => png.clone(),
+            format => written(&DynamicImage::ImageRgb8(colour()), format),
+        };
+        for at in (8..whole.len()).step_by(whole.len() / 40) {
+            let mut bytes = whole.clone();
+            bytes[at] ^= 0x5A;
+            if let Err(e) = decode(&bytes, &Limits::default()) {
+                seen.insert(e.to_string());
+            }
+        }
+    }
+    assert!(seen.iter().any(|text| text.contains("a checksum in it does not match")), "{seen:?}");
+    for text in &seen {
+        for word in ["{", "::", "Error", "ChunkType", "_", "invalid"] {
+            assert!(!text.contains(word), "{text}");
+        }
+        assert!(text.len() < 400, "{text}");
+    }
+}
+
+#[test]
 fn bombs_are_refused_from_their_header() {
     // 65,000 x 65,000: the header alone, so that allocating would come before failing.
     let mut png = Vec::new();

@@ -5,4 +5,5 @@
 
 pub mod cli;
 pub mod demonstration;
+pub mod guard;
 pub mod window;

@@ -3,5 +3,7 @@
 use std::process::ExitCode;
 
 fn main() -> ExitCode {
-    workbench::cli::run()
+    workbench::guard::watch();
+    workbench::guard::threads();
+    workbench::guard::main(workbench::cli::run)
 }

@@ -460,7 +460,8 @@ fn a_thread_that_lifts_is_measured_but_nothing_is_designed_for_it() {
     // One page that says why, and nothing to work by.
     for file in std::fs::read_dir(folder.path("sheets")).unwrap() {
         let name = file.unwrap().file_name().to_string_lossy().into_owned();
-        assert!(name.contains("-refusal"), "{name} was written");
+        // The list of what is written here is no sheet.
+        assert!(name.contains("-refusal") || name == job::LIST, "{name} was written");
     }
 }
 

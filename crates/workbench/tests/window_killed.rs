@@ -105,7 +105,7 @@ fn kill_once(after: Duration, journal_ms: Option<u64>) -> Left {
     let number = |title: &str| title.parse::<u64>().unwrap();
     let saved = if home.exists() { number(&job::load(&home).unwrap().title) } else { 0 };
     let state = folder.path().join("state");
-    let journaled = Journal::left_behind(&state).first().map_or(0, |r| number(&r.job.title));
+    let journaled = Journal::left_behind(&state).jobs.first().map_or(0, |r| number(&r.job.title));
     // Every journal there is can be read: none is offered as damaged.
     for entry in std::fs::read_dir(&state).into_iter().flatten().map(Result::unwrap) {
         if entry.file_name().to_string_lossy().ends_with(".recovery.json") {

@@ -5,7 +5,7 @@ use super::failure::Failure;
 use super::{print, print_json, text, work};
 use crate::demonstration;
 use job::{Part, Record};
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 pub(super) fn run(name: Option<&str>, out: &Path, how: How) -> Result<(), Failure> {
     let Some(shown) = demonstration::named(name) else {
@@ -19,8 +19,13 @@ pub(super) fn run(name: Option<&str>, out: &Path, how: How) -> Result<(), Failur
             .into(),
         ));
     };
-    let (mut job, picture) =
-        demonstration::write(&shown, out).map_err(|why| Failure::Refused(why.into()))?;
+    let jpeg = shown.to_jpeg().map_err(|e| {
+        Failure::NotMeasured(format!("the demonstration cannot be cast: {e}").into())
+    })?;
+    let sha256 = job::sha256_of(&jpeg);
+    let picture = write(out, shown.name, shown.file_name(), jpeg)?;
+    let whole = std::path::absolute(&picture).unwrap_or_else(|_| picture.clone());
+    let mut job = demonstration::job(&shown, &whole, sha256);
     let loaded = work::read(&picture)?;
     let job_file = out.join(format!("{}.flanklight.json", shown.name));
     let findings = work::findings(&job, Some(&loaded));
@@ -32,15 +37,13 @@ pub(super) fn run(name: Option<&str>, out: &Path, how: How) -> Result<(), Failur
     let json = serde_json::to_string_pretty(&record).map_err(|e| {
         Failure::NotMeasured(format!("the result cannot be written as JSON: {e}").into())
     })?;
-    let record_file = out.join("measurement.json");
-    job::write_whole(&record_file, json.as_bytes()).map_err(|e| {
-        Failure::Refused(format!("cannot write {}: {e}", record_file.display()).into())
-    })?;
-    let today = work::today();
+    let record_file = write(out, shown.name, "measurement.json".into(), json.into_bytes())?;
+    let today = job::today();
     let to = job::ExportTo { home: Some(&job_file), ..job::ExportTo::new(out, &today) };
     let sheets = job::export(&job, &findings, &to)?;
     let mut files = vec![picture, job_file, record_file];
-    files.extend(sheets);
+    files.extend(sheets.files);
+    files.push(out.join(job::LIST));
     if how.json {
         return print_json(&record);
     }
@@ -70,4 +73,17 @@ pub(super) fn run(name: Option<&str>, out: &Path, how: How) -> Result<(), Failur
         print(&format!("  {}\n", file.display()));
     }
     Ok(())
+}
+
+/// Writes a file of the demonstration called `of`, never over one that is not this program's.
+fn write(folder: &Path, of: &str, name: String, bytes: Vec<u8>) -> Result<PathBuf, Failure> {
+    let path = folder.join(&name);
+    job::write_set(folder, (&format!("demonstration {of}"), ""), &[(name, bytes)], false).map_err(
+        |e| {
+            let text =
+                format!("cannot write {}: {}. Choose another folder.", e.path.display(), e.source);
+            Failure::Refused(text.into())
+        },
+    )?;
+    Ok(path)
 }

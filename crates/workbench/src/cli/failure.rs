@@ -37,7 +37,7 @@ impl Failure {
     /// Prints the one form of error there is, its lengths in `units`, and gives the exit status.
     #[must_use]
     pub fn report(&self, units: Units) -> ExitCode {
-        eprintln!("flanklight: {}", self.text().in_units(units).trim_end());
+        super::complain(&self.text().in_units(units));
         ExitCode::from(self.status())
     }
 

@@ -126,10 +126,24 @@ fn gears_of_job(g: &Gears, file: &Path) -> Result<(shop::Gears, About), Failure>
         return Err(super::workshop::refused(refusal, g.how));
     }
     let Some(found) = &findings.gears else {
-        return Err(findings.trouble(Part::Wheels).map_or_else(
-            || usage("the job says neither --leadscrew nor --wheels: give both"),
-            |t| usage(t.text.clone()),
-        ));
+        // What the command line did not say is the job's to answer for.
+        let typed = {
+            let mut said = WheelsSaid::default();
+            g.over(&mut said);
+            said != WheelsSaid::default()
+        };
+        return Err(match findings.trouble(Part::Wheels) {
+            Some(t) if typed => usage(t.text.clone()),
+            Some(t) => Failure::of(t),
+            None if typed => usage("the job says neither --leadscrew nor --wheels: give both"),
+            None => Failure::Refused(
+                format!(
+                    "{} holds no lead screw and no wheels: give both with --leadscrew and --wheels",
+                    file.display()
+                )
+                .into(),
+            ),
+        });
     };
     let mut found = (**found).clone();
     let wheels = &opened.job.wheels;
@@ -365,6 +379,9 @@ pub(super) fn passes(
     Ok(())
 }
 
+/// Longest text of readings, bytes.
+pub(crate) const MOST_READINGS_BYTES: u64 = 4_000_000;
+
 /// What is said on the command line of a survey, before what its file says.
 pub(super) struct Said {
     pub end_float: Option<Quantity>,
@@ -380,7 +397,7 @@ pub(super) fn survey(
 ) -> Result<(), Failure> {
     let refused =
         |e: &dyn std::fmt::Display| Failure::Refused(format!("{}: {e}", path.display()).into());
-    let content = std::fs::read_to_string(path)
+    let content = job::read_text(path, MOST_READINGS_BYTES)
         .map_err(|e| refused(&format!("cannot be read as text: {e}. Check the name.")))?;
     let mut survey = shop::parse_survey(&content).map_err(|e| refused(&e))?;
     survey.end_float_mm = said.end_float.map(read_by_dial).or(survey.end_float_mm);
@@ -398,7 +415,7 @@ pub(super) fn survey(
         job.nut.play_mm = survey.new_nut_play_mm;
         job.survey = SurveySaid::from(&survey);
         let findings = work::findings(&job, None);
-        let today = work::today();
+        let today = job::today();
         let to = job::ExportTo { home: Some(path), ..job::ExportTo::new(folder, &today) };
         job::export(&job, &findings, &to)?;
     }

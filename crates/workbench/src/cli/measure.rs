@@ -4,7 +4,7 @@ use super::args::Measure;
 use super::failure::Failure;
 use super::naming::MOST_FLANK_DEG;
 use super::{print, print_json, text, work};
-use job::{BarSaid, Flank, Job, Part, PointSaid, ReadingSaid, Record, ThreadSaid};
+use job::{BarSaid, Flank, Job, Mark, Part, PointSaid, ReadingSaid, Record, ThreadSaid};
 use picture::DrawnWanted;
 use std::path::Path;
 
@@ -15,11 +15,13 @@ pub(super) fn run(m: &Measure) -> Result<(), Failure> {
     let found = m.job.as_deref().map_or(Ok(Found::Nothing), |file| found(file, &loaded.sha256))?;
     let of_another = matches!(found, Found::OfAnother);
     let (mut job, before) = match found {
-        Found::Same(job) => (Job { picture: fresh().picture, ..(*job).clone() }, Some(*job)),
+        Found::Same(job, mark) => {
+            (Job { picture: fresh().picture, ..(*job).clone() }, Some((*job, mark)))
+        }
         Found::Nothing | Found::OfAnother => (fresh(), None),
     };
     said(m, &mut job)?;
-    let set_aside = before.map_or(of_another, |before| sees_otherwise(&before, &job));
+    let set_aside = before.as_ref().map_or(of_another, |(before, _)| sees_otherwise(before, &job));
     for q in [m.right_flank, m.left_flank].into_iter().flatten() {
         if q.value > MOST_FLANK_DEG {
             return Err(Failure::Usage(
@@ -34,7 +36,8 @@ pub(super) fn run(m: &Measure) -> Result<(), Failure> {
     let findings = work::findings(&job, Some(&loaded));
     job.remember(&findings.memory);
     // The job is worth keeping even when the measurement failed: it can be mended in the window.
-    let written = m.job.as_deref().map(|file| write(&job, file, set_aside)).transpose()?;
+    let written = m.job.as_deref();
+    let written = written.map(|file| write(&job, file, set_aside, before.as_ref())).transpose()?;
     let Some(record) = Record::of(&findings, &m.picture) else {
         return Err(Failure::without_measurement(&findings));
     };
@@ -68,7 +71,7 @@ pub(super) fn run(m: &Measure) -> Result<(), Failure> {
 enum Found {
     Nothing,
     /// A job on the same picture, or on none yet.
-    Same(Box<Job>),
+    Same(Box<Job>, Mark),
     /// A job on another picture.
     OfAnother,
 }
@@ -81,14 +84,14 @@ fn found(file: &Path, sha256: &str) -> Result<Found, Failure> {
     if !file.exists() {
         return Ok(Found::Nothing);
     }
-    let job = job::load(file).map_err(|e| {
+    let (job, mark) = job::load_marked(file).map_err(|e| {
         let what = e.to_string();
         let what = what.trim_end_matches('.');
         Failure::Refused(format!("{what}. It is not written over: give --job another name.").into())
     })?;
     Ok(match &job.picture {
         Some(picture) if picture.sha256 != sha256 => Found::OfAnother,
-        _ => Found::Same(Box::new(job)),
+        _ => Found::Same(Box::new(job), mark),
     })
 }
 
@@ -145,9 +148,19 @@ fn said(m: &Measure, job: &mut Job) -> Result<(), Failure> {
 }
 
 /// Writes the job, another one there before kept beside it; answers with a sentence about it.
-fn write(job: &Job, file: &Path, set_aside: bool) -> Result<String, Failure> {
+fn write(
+    job: &Job,
+    file: &Path,
+    set_aside: bool,
+    found: Option<&(Job, Mark)>,
+) -> Result<String, Failure> {
     let before = if set_aside { Some(job::set_aside(file)?) } else { None };
-    job::save(job, file)?;
+    match found {
+        Some((stored, mark)) => drop(work::keep_over(job, stored, file, mark)?),
+        // Another job was there, and was set aside.
+        None if set_aside => job::save(job, file)?,
+        None => drop(job::save_over(job, file, Some(&Mark::default()))?),
+    }
     let written = format!("Job written to {}.", file.display());
     Ok(match before {
         Some(kept) => {
@@ -157,10 +170,14 @@ fn write(job: &Job, file: &Path, set_aside: bool) -> Result<String, Failure> {
     })
 }
 
+/// Longest file of clicked points, bytes, and most points in it: a hand clicks some dozens.
+const MOST_POINTS_BYTES: u64 = 1_000_000;
+const MOST_POINTS: usize = 5_000;
+
 /// Clicked points from a CSV file.
 fn points(file: &Path) -> Result<Vec<PointSaid>, Failure> {
     let bad = |what: String| Failure::Refused(format!("{}: {what}", file.display()).into());
-    let text = std::fs::read_to_string(file)
+    let text = job::read_text(file, MOST_POINTS_BYTES)
         .map_err(|e| bad(format!("cannot be read as text: {e}. Check the name.")))?;
     parse_points(&text).map_err(bad)
 }
@@ -199,6 +216,9 @@ fn parse_points(text: &str) -> Result<Vec<PointSaid>, String> {
     }
     if points.is_empty() {
         return Err("holds no points".into());
+    }
+    if points.len() > MOST_POINTS {
+        return Err(format!("holds {} points; at most {MOST_POINTS} are read", points.len()));
     }
     Ok(points)
 }

@@ -10,6 +10,7 @@ mod ground;
 mod machine;
 mod measure;
 mod naming;
+mod output;
 mod read;
 mod round;
 mod text;
@@ -18,10 +19,13 @@ mod workshop;
 
 pub use args::{Cli, Command};
 pub use failure::Failure;
+pub use job::today;
+pub(crate) use machine::MOST_READINGS_BYTES;
+use output::print;
+pub use output::{complain, shortened, shown};
 pub use text::{
     between, chosen, doubt, form_lines, gained, odds, quantity, straight_lines, words_of,
 };
-pub use work::today;
 
 use clap::error::ErrorKind;
 use clap::{CommandFactory, FromArgMatches};
@@ -34,12 +38,11 @@ pub fn run() -> ExitCode {
     let cli = match command().try_get_matches().and_then(|m| Cli::from_arg_matches(&m)) {
         Ok(cli) => cli,
         Err(e) if matches!(e.kind(), ErrorKind::DisplayHelp | ErrorKind::DisplayVersion) => {
-            // Help that cannot be printed needs no second complaint.
-            let _ = e.print();
-            return ExitCode::SUCCESS;
+            output::raw(&e.render().to_string());
+            return status(ExitCode::SUCCESS);
         }
         Err(e) => {
-            let text = e.render().to_string();
+            let text = output::in_words(&e.render().to_string());
             return Failure::Usage(text.trim_start_matches("error: ").into()).report(Units::Mm);
         }
     };
@@ -75,9 +78,14 @@ pub fn run() -> ExitCode {
         }
     };
     match done {
-        Ok(()) => ExitCode::SUCCESS,
+        Ok(()) => status(ExitCode::SUCCESS),
         Err(failure) => failure.report(units),
     }
+}
+
+/// The exit status of what was done: 1 where its result did not reach standard output.
+fn status(done: ExitCode) -> ExitCode {
+    if output::all_printed() { done } else { ExitCode::from(1) }
 }
 
 /// The command line, where a value may begin with a minus: it is then refused for what it is, and not
@@ -99,10 +107,23 @@ pub fn command() -> clap::Command {
     })
 }
 
-/// Prints to standard output; a reader that went away (`| head`) is no failure.
-fn print(text: &str) {
-    use std::io::Write;
-    let _ = std::io::stdout().lock().write_all(text.as_bytes());
+/// A sentence about what else changed in a folder where sheets were written, with a space in front; or nothing.
+pub fn beside_written(written: &job::Written) -> String {
+    let names = |paths: &[std::path::PathBuf]| {
+        let shown = paths.iter().take(3).filter_map(|p| p.file_name()).map(|n| n.to_string_lossy());
+        let more = if paths.len() > 3 { " …" } else { "" };
+        format!("{}{more}", shown.collect::<Vec<_>>().join(", "))
+    };
+    let mut text = String::new();
+    if !written.removed.is_empty() {
+        let names = names(&written.removed);
+        text += &format!(" Taken away, because they are out of date: {names}.");
+    }
+    if !written.set_aside.is_empty() {
+        let names = names(&written.set_aside);
+        text += &format!(" Changed by somebody since they were written, and kept as: {names}.");
+    }
+    text
 }
 
 /// Prints a value as JSON.
@@ -110,7 +131,7 @@ fn print_json<T: serde::Serialize>(value: &T) -> Result<(), Failure> {
     let text = serde_json::to_string_pretty(value).map_err(|e| {
         Failure::NotMeasured(format!("the result cannot be written as JSON: {e}").into())
     })?;
-    print(&text);
-    print("\n");
+    output::raw(&text);
+    output::raw("\n");
     Ok(())
 }

@@ -3,9 +3,8 @@
 use super::failure::Failure;
 use super::round::RoundTo;
 use form::Sentence;
-use job::{Findings, Job, Loaded};
+use job::{Findings, Job, Loaded, Mark, SaveError};
 use std::path::{Path, PathBuf};
-use std::time::{SystemTime, UNIX_EPOCH};
 
 /// Findings of a job; nobody stops the command line but its signal.
 pub fn findings(job: &Job, loaded: Option<&Loaded>) -> Findings {
@@ -37,6 +36,7 @@ pub struct Opened {
     /// Where it came from, and as it is there.
     file: PathBuf,
     stored: Job,
+    mark: Mark,
 }
 
 impl Opened {
@@ -80,8 +80,9 @@ impl Opened {
         if !keep {
             return Ok(format!("{file} stays as it is: --keep writes this into it.\n\n"));
         }
-        job::save(&self.job, &self.file)?;
-        Ok(format!("Kept in {file}, and on its sheets.\n\n"))
+        let merged = keep_over(&self.job, &self.stored, &self.file, &self.mark)?;
+        let beside = if merged { ", beside what another changed there meanwhile," } else { "," };
+        Ok(format!("Kept in {file}{beside} and on its sheets.\n\n"))
     }
 }
 
@@ -98,77 +99,111 @@ pub fn open(path: &Path, change: impl FnOnce(&mut Job)) -> Result<Opened, Failur
 /// # Errors
 /// [`Failure`] when job or picture cannot be read.
 pub fn open_any(path: &Path, change: impl FnOnce(&mut Job)) -> Result<Opened, Failure> {
-    let mut job = job::load(path)?;
+    let (mut job, mark) = job::load_marked(path)?;
     for name in job::names_of(&job.unknown) {
-        eprintln!("flanklight: note: the job's \"{name}\" is not known here; it is kept.");
+        super::complain(&format!("note: the job's \"{name}\" is not known here; it is kept."));
     }
     let stored = job.clone();
     change(&mut job);
     let loaded = match &job.picture {
-        // What was measured in it is remembered: the work goes on with that.
-        Some(picture) if !job.memory.is_empty() && !picture.path.exists() => {
-            eprintln!(
-                "flanklight: note: {} is not there: the numbers are those measured when it last was.",
-                picture.path.display()
-            );
-            None
-        }
-        Some(picture) => {
-            let loaded = read(&picture.path)?;
-            if !picture.sha256.is_empty() && loaded.sha256 != picture.sha256 {
-                eprintln!(
-                    "flanklight: note: {} is not the picture this job was made with (its contents \
-                     changed); it is measured as it is now.",
-                    picture.path.display()
-                );
+        Some(picture) => match read(&picture.path) {
+            Ok(loaded) => {
+                if !picture.sha256.is_empty() && loaded.sha256 != picture.sha256 {
+                    super::complain(&format!(
+                        "note: {} is not the picture this job was made with (its contents changed); it \
+                         is measured as it is now.",
+                        picture.path.display()
+                    ));
+                }
+                Some(loaded)
             }
-            Some(loaded)
-        }
+            // What was measured in it is remembered: the work goes on with that.
+            Err(_) if !job.memory.is_empty() && !picture.path.exists() => {
+                super::complain(&format!(
+                    "note: {} is not there: the numbers are those measured when it last was.",
+                    picture.path.display()
+                ));
+                None
+            }
+            Err(failure) if !job.memory.is_empty() => {
+                super::complain(&format!(
+                    "note: {} The numbers are those measured when it could last be read.",
+                    failure.text()
+                ));
+                None
+            }
+            Err(failure) => return Err(failure),
+        },
         None => None,
     };
     let findings = findings(&job, loaded.as_ref());
     job.remember(&findings.memory);
     let loaded = loaded.is_some();
-    Ok(Opened { job, findings, loaded, file: path.to_owned(), stored })
+    Ok(Opened { job, findings, loaded, file: path.to_owned(), stored, mark })
 }
 
-/// Today as it is printed on sheets, `2024-02-29`.
-#[must_use]
-pub fn today() -> String {
-    let seconds = SystemTime::now().duration_since(UNIX_EPOCH).map_or(0, |d| d.as_secs());
-    date(seconds)
-}
-
-/// Days since 1970-01-01 as a date of the Gregorian calendar (years begin in March, so that the day
-/// that comes and goes is the last).
-fn date(seconds: u64) -> String {
-    const DAYS_IN_400_YEARS: u64 = 146_097;
-    let days = seconds / 86_400 + 719_468;
-    let (era, day) = (days / DAYS_IN_400_YEARS, days % DAYS_IN_400_YEARS);
-    let year_of_era = (day - day / 1460 + day / 36_524 - day / 146_096) / 365;
-    let day_of_year = day - (365 * year_of_era + year_of_era / 4 - year_of_era / 100);
-    let march_month = (5 * day_of_year + 2) / 153;
-    let day = day_of_year - (153 * march_month + 2) / 5 + 1;
-    let month = if march_month < 10 { march_month + 3 } else { march_month - 9 };
-    let year = era * 400 + year_of_era + u64::from(month <= 2);
-    format!("{year:04}-{month:02}-{day:02}")
+/// Saves `job` over its file, which held `stored` when it was read. What another changed there meanwhile
+/// stays; answers whether there was anything.
+///
+/// # Errors
+/// [`Failure::Refused`] where both changed the same, with both values; nothing is written then.
+pub fn keep_over(job: &Job, stored: &Job, file: &Path, mark: &Mark) -> Result<bool, Failure> {
+    const TRIES: usize = 20;
+    let (mut job, mut mark, mut merged) = (job.clone(), mark.clone(), false);
+    for _ in 0..TRIES {
+        match job::save_over(&job, file, Some(&mark)) {
+            Ok(_) => return Ok(merged),
+            Err(SaveError::Changed { .. }) => {}
+            Err(e) => return Err(e.into()),
+        }
+        let (theirs, now) = job::load_marked(file)?;
+        job = job::merge(stored, &job, &theirs).map_err(|both| {
+            let named: Vec<String> = both
+                .iter()
+                .take(3)
+                .map(|d| format!("{} is {} there by now and {} here", d.field, d.theirs, d.mine))
+                .collect();
+            Failure::Refused(
+                format!(
+                    "{} was changed by another meanwhile: {}. Nothing was written; look at the job and \
+                     give the command again.",
+                    file.display(),
+                    named.join("; ")
+                )
+                .into(),
+            )
+        })?;
+        (mark, merged) = (now, true);
+    }
+    Err(SaveError::Changed { path: file.display().to_string() }.into())
 }
 
 #[cfg(test)]
 mod tests {
-    use super::date;
+    use super::*;
+    use form::Quantity;
 
     #[test]
-    fn dates() {
-        // `date -u -d @SECONDS +%F` of GNU coreutils.
-        for (seconds, text) in [
-            (0, "1970-01-01"),
-            (951_782_400, "2000-02-29"),
-            (1_709_164_800, "2024-02-29"),
-            (1_735_689_599, "2024-12-31"),
-            (4_107_542_400, "2100-03-01"),
-        ] {
-            assert_eq!(date(seconds), text);
-        }
+    fn of_two_commands_at_once_both_are_kept_or_one_is_told() {
+        let dir = tempfile::tempdir().unwrap();
+        let file = dir.path().join("a.json");
+        let before = Job { title: "loom".into(), ..Job::default() };
+        job::save(&before, &file).unwrap();
+        let (stored, mark) = job::load_marked(&file).unwrap();
+        let mut nut = stored.clone();
+        nut.nut.set_play(Quantity::entered(0.08, 0.0));
+        let mut gears = stored.clone();
+        gears.wheels.leadscrew_mm = Some(3.0);
+        assert_eq!(keep_over(&nut, &stored, &file, &mark), Ok(false));
+        assert_eq!(keep_over(&gears, &stored, &file, &mark), Ok(true));
+        let both = job::load(&file).unwrap();
+        assert_eq!((both.nut.play_mm.value, both.wheels.leadscrew_mm), (0.08, Some(3.0)));
+        let mut other = stored.clone();
+        other.nut.set_play(Quantity::entered(0.2, 0.0));
+        let failure = keep_over(&other, &stored, &file, &mark).unwrap_err();
+        let text = failure.text().to_string();
+        assert_eq!(failure.status(), 3);
+        assert!(text.contains("nut.play_mm is 0.08 there by now and 0.2 here"), "{text}");
+        assert_eq!(job::load(&file).unwrap().nut.play_mm.value, 0.08);
     }
 }

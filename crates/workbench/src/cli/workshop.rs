@@ -422,20 +422,20 @@ pub(super) fn sheets(
         opened = opened.with_thread()?;
     }
     opened.rounded(to)?;
-    let today = work::today();
+    let today = job::today();
     let to = job::ExportTo {
         home: Some(path),
         only: &into.only,
         replace: into.replace,
         ..job::ExportTo::new(&into.out, &today)
     };
-    let files = match job::export(&opened.job, &opened.findings, &to) {
-        Ok(files) => files,
+    let written = match job::export(&opened.job, &opened.findings, &to) {
+        Ok(written) => written,
         // The page that says so has been written.
         Err(job::TemplateError::Refused(refusal)) => return Err(refused(&refusal, how)),
         Err(e) => return Err(e.into()),
     };
-    let files: Vec<String> = files.iter().map(|f| f.display().to_string()).collect();
+    let files: Vec<String> = written.files.iter().map(|f| f.display().to_string()).collect();
     if how.json {
         return print_json(&SheetsRecord { schema: "flanklight/sheets/1", files });
     }
@@ -444,6 +444,7 @@ pub(super) fn sheets(
         print(&format!("  {file}\n"));
     }
     print("\n");
+    print(&text::wrapped(&super::beside_written(&written), "  "));
     let units = how.units_or(opened.job.units);
     print(&text::remarks(&opened.findings, Part::Sheets, units));
     print(&text::cautions_for(&opened.job, &About::ALL));

@@ -1,6 +1,7 @@
 //! The window itself: shows the bench, takes commands, has them applied in one place.
 
 use super::canvas::{Canvas, Under};
+use super::changed;
 use super::command::{Command, Effect, apply};
 use super::dialog::Dialogs;
 use super::edit::Edit;
@@ -14,7 +15,7 @@ use super::panels;
 use super::route;
 use super::settings::Settings;
 use super::stage::Stage;
-use super::state::{About, Asked, Bench, Leaving, Tone, TypedPath, Work, Written};
+use super::state::{About, Asked, Bench, Leaving, ToWrite, Tone, TypedPath, Work};
 use super::status;
 use super::text_size;
 use super::timing::Timing;
@@ -22,6 +23,7 @@ use super::typed_path::{completed, likely_folder, offered, suggested_name};
 use super::viewer::{self, Viewer};
 use super::widgets::{self, bold, main_button};
 use super::work::{Hands, Wake, Writer};
+use crate::guard::caught;
 use eframe::egui::scroll_area::ScrollBarVisibility;
 use eframe::egui::{
     self, Align, Button, CentralPanel, Frame, Id, Key, Layout, Margin, Modal, Panel, RichText,
@@ -68,6 +70,11 @@ pub struct Window {
     pub(super) settings: Settings,
     /// How long frames take, when that is asked for.
     pub(super) timing: Timing,
+    /// Frames in a row that ended in a fault of the program.
+    faults: u32,
+    /// The next frame ends in a fault (for tests).
+    #[cfg(test)]
+    fault: bool,
 }
 
 impl Window {
@@ -76,8 +83,15 @@ impl Window {
     /// # Errors
     /// The operating system's, when it gives no threads.
     pub fn new(wake: Wake, state_folder: PathBuf) -> std::io::Result<Self> {
-        let mut bench =
-            Bench { recovered: Journal::left_behind(&state_folder), ..Bench::default() };
+        let left = Journal::left_behind(&state_folder);
+        let mut bench = Bench { recovered: left.jobs, ..Bench::default() };
+        bench.lost = left
+            .unread
+            .iter()
+            .map(|e| {
+                format!("A job that a crash left behind cannot be read, and stays where it is: {e}")
+            })
+            .collect();
         let settings = Settings::read(&state_folder);
         bench.recent = settings.recent.clone();
         bench.text_size = settings.zoom;
@@ -100,6 +114,9 @@ impl Window {
             hearing: Hearing::default(),
             settings,
             timing: Timing::start(),
+            faults: 0,
+            #[cfg(test)]
+            fault: false,
         })
     }
 
@@ -151,7 +168,7 @@ impl Window {
                 let folder = Some(likely_folder(&self.bench));
                 self.dialogs.ask(asked, folder, suggested_name(self.bench.job()));
             }
-            Effect::Save(path) => self.hands.save(path, Arc::clone(self.bench.job())),
+            Effect::Save(path, mark) => self.hands.save(path, Arc::clone(self.bench.job()), mark),
             Effect::Export(written) => {
                 if let Some(findings) = self.bench.findings().cloned() {
                     let (home, session) = (self.bench.home.clone(), self.bench.session.clone());
@@ -267,6 +284,10 @@ impl Window {
 
     /// Shows everything.
     pub fn show(&mut self, ui: &mut Ui) {
+        #[cfg(test)]
+        if std::mem::take(&mut self.fault) {
+            std::panic::panic_any("planted");
+        }
         self.fitting.see(ui.ctx());
         self.zoom = text_size::fit(ui.ctx(), &mut self.bench);
         self.tick(ui.ctx());
@@ -298,7 +319,8 @@ impl Window {
                 // However much there is to say, the page stays in reach.
                 let most = 0.45 * ui.available_height();
                 Panel::bottom("way on").frame(foot).show(ui, |ui| {
-                    if !(self.bench.messages.is_empty() && self.bench.recovered.is_empty()) {
+                    let b = &self.bench;
+                    if !(b.messages.is_empty() && b.recovered.is_empty() && b.lost.is_empty()) {
                         let said = ScrollArea::vertical().id_salt("messages").max_height(most);
                         let said = said.min_scrolled_height(most.min(120.0));
                         said.auto_shrink([false, true]).show(ui, |ui| {
@@ -363,6 +385,31 @@ impl Window {
         self.zoom = text_size::fit(ui.ctx(), &mut self.bench);
     }
 
+    /// Shows everything; where that ends in a fault of the program, the job is kept and it is told. After a
+    /// few in a row the window closes, rather than show nothing.
+    pub fn show_guarded(&mut self, ui: &mut Ui) {
+        const MOST_FAULTS: u32 = 3;
+        let ctx = ui.ctx().clone();
+        match caught("Showing the window", || self.show(ui)) {
+            Ok(()) => self.faults = 0,
+            Err(text) => {
+                self.faults += 1;
+                self.journaled = Arc::clone(self.bench.job());
+                self.hands.journal(Arc::clone(self.bench.job()), self.bench.home.clone(), None);
+                let text =
+                    format!("{text} The job is kept: it is offered when Flanklight starts again.");
+                if self.faults >= MOST_FAULTS {
+                    crate::cli::complain(&text);
+                    self.closing = true;
+                    ctx.send_viewport_cmd(egui::ViewportCommand::Close);
+                } else {
+                    super::news::tell(&mut self.bench, About::Other, Tone::Wrong, text);
+                    ctx.request_repaint();
+                }
+            }
+        }
+    }
+
     fn modals(&self, ui: &Ui, out: &mut Vec<Command>) {
         if let Some(typed) = &self.bench.typed_path {
             let shown = Modal::new(Id::unique("typed path")).show(ui.ctx(), |ui| {
@@ -419,6 +466,9 @@ impl Window {
                 out.push(Command::PathDropped);
             }
         }
+        if let Some(changed) = &self.bench.changed {
+            changed::show(ui, &self.bench, changed, out);
+        }
         if let Some(leaving) = &self.bench.leaving {
             let shown = Modal::new(Id::unique("leaving")).show(ui.ctx(), |ui| {
                 ui.set_width(440.0);
@@ -472,7 +522,7 @@ impl Window {
 impl eframe::App for Window {
     fn ui(&mut self, ui: &mut Ui, _frame: &mut eframe::Frame) {
         let from = Instant::now();
-        self.show(ui);
+        self.show_guarded(ui);
         self.timing.frame(from);
     }
 
@@ -486,7 +536,7 @@ impl eframe::App for Window {
 }
 
 /// What becomes of sheets whose names files of another job have.
-fn taken(ui: &mut Ui, written: &Written, why: &str, out: &mut Vec<Command>) {
+fn taken(ui: &mut Ui, written: &ToWrite, why: &str, out: &mut Vec<Command>) {
     ui.set_width(520.0);
     ui.label(bold("Files of another job have these names."));
     ui.label(why);
@@ -680,6 +730,21 @@ fn name(ui: &mut Ui, bench: &Bench) {
 
 fn messages(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
     let p = palette(ui);
+    for text in &bench.lost {
+        Frame::new()
+            .fill(p.card)
+            .stroke(Stroke::new(1.5, p.bad))
+            .corner_radius(3.0)
+            .inner_margin(Margin::symmetric(10, 6))
+            .show(ui, |ui| {
+                ui.set_width(ui.available_width());
+                ui.label(text);
+                if ui.small_button("Understood").clicked() {
+                    out.push(Command::Lost);
+                }
+            });
+        ui.add_space(4.0);
+    }
     for (i, message) in bench.messages.iter().enumerate() {
         let colour = if message.tone == Tone::Done { p.good } else { p.bad };
         Frame::new()
@@ -706,12 +771,27 @@ fn messages(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
                 ui.set_width(ui.available_width());
                 let title = if left.job.title.is_empty() { "A job" } else { &left.job.title };
                 ui.label(format!("{title}: the window ended before this was saved."));
+                let home = left.home.as_ref().map_or_else(
+                    || "It was never saved.".to_owned(),
+                    |home| format!("Its file is {}.", home.display()),
+                );
+                ui.label(format!("Kept on {}. {home}", job::when(left.when)));
                 ui.horizontal(|ui| {
+                    if bench.forgetting == Some(i) {
+                        ui.label(bold("It is then gone for good."));
+                        if ui.button("Yes, throw it away").clicked() {
+                            out.push(Command::Forget(i));
+                        }
+                        if ui.button("Keep it").clicked() {
+                            out.push(Command::Forgetting(None));
+                        }
+                        return;
+                    }
                     if ui.button("Go on with it").clicked() {
                         out.push(Command::Recover(i));
                     }
-                    if ui.button("Throw it away").clicked() {
-                        out.push(Command::Forget(i));
+                    if ui.button("Throw it away …").clicked() {
+                        out.push(Command::Forgetting(Some(i)));
                     }
                 });
             });
@@ -746,4 +826,31 @@ fn no_picture(ui: &mut Ui, bench: &Bench, out: &mut Vec<Command>) {
                 .weak(),
         );
     });
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_fault_while_showing_keeps_the_job_and_the_window() {
+        let dir = tempfile::tempdir().unwrap();
+        let mut window = Window::new(Arc::new(|| {}), dir.path().to_owned()).unwrap();
+        window.bench.history.edit("title", |j| j.title = "half done".into());
+        window.fault = true;
+        let ctx = egui::Context::default();
+        super::super::look::dress(&ctx);
+        for _ in 0..2 {
+            let mut shown = ctx.run_ui(egui::RawInput::default(), |ui| window.show_guarded(ui));
+            shown.textures_delta.clear();
+        }
+        while !window.idle() {
+            std::thread::yield_now();
+        }
+        assert!(window.bench.messages.iter().any(|m| m.text.contains("The job is kept")));
+        assert_eq!(window.faults, 0);
+        let kept = std::fs::read_dir(dir.path()).unwrap().filter_map(Result::ok);
+        let kept: Vec<_> = kept.filter_map(|e| std::fs::read_to_string(e.path()).ok()).collect();
+        assert!(kept.iter().any(|text| text.contains("half done")), "{kept:?}");
+    }
 }

@@ -10,7 +10,7 @@ use super::opening;
 use super::stage::Stage;
 use super::state::{About, Bench, Tone, Work};
 use super::typed_path;
-use job::{Findings, Job, Loaded, PictureRef};
+use job::{Findings, Job, Loaded, Mark, PictureRef, Written};
 use shop::Survey;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -108,8 +108,13 @@ fn beside(bench: &Bench) -> Option<usize> {
 }
 
 /// `job` was saved at `path`, and lives there from now on.
-pub(super) fn saved(bench: &mut Bench, path: PathBuf, job: Arc<Job>) -> Vec<Effect> {
-    bench.saved = job;
+pub(super) fn saved(
+    bench: &mut Bench,
+    path: PathBuf,
+    job: Arc<Job>,
+    mark: Mark,
+) -> Vec<Effect> {
+    (bench.saved, bench.mark) = (job, Some(mark));
     opening::remember(bench, &path);
     let name = path.file_name().map(|n| n.to_string_lossy().into_owned());
     let text = format!("Saved as {}.", name.unwrap_or_default());
@@ -130,7 +135,8 @@ pub(super) fn printed(bench: &mut Bench, pages: usize, path: &Path, shown: Resul
 }
 
 /// Sheets were written, the first of `files` before the others.
-pub(super) fn exported(bench: &mut Bench, files: &[PathBuf]) {
+pub(super) fn exported(bench: &mut Bench, written: &Written) {
+    let files = &written.files;
     bench.work = Work::Idle;
     bench.given_out = Some(Arc::clone(bench.job()));
     let folder = files.first().and_then(|f| f.parent()).map(|p| p.display().to_string());
@@ -142,5 +148,6 @@ pub(super) fn exported(bench: &mut Bench, files: &[PathBuf]) {
         files.len(),
         folder.unwrap_or_default()
     );
+    let text = format!("{text}{}", crate::cli::beside_written(written));
     tell(bench, About::Sheets, Tone::Done, text);
 }

@@ -1,6 +1,7 @@
 //! Everything that can be asked of the window, and the one place where it is done.
 
 use super::arrived;
+use super::changed;
 use super::edit::{self, Edit};
 use super::evidence;
 use super::field::Field;
@@ -12,7 +13,7 @@ use super::opening;
 use super::preview::Page;
 use super::stage::Stage;
 use super::state::{
-    About, Asked, Bench, Leaving, Offers, Pointer, Shown, Strip, Tone, Work, Written,
+    About, Asked, Bench, Leaving, Offers, Pointer, Shown, Strip, ToWrite, Tone, Work,
 };
 use super::taking;
 use super::text_size;
@@ -20,7 +21,7 @@ use super::thread_name;
 use super::typed_path;
 use super::way;
 use eframe::egui::ColorImage;
-use job::{Duty, Findings, History, Job, Loaded, PictureRef, Recovered};
+use job::{Duty, Findings, History, Job, Loaded, Mark, PictureRef, Recovered, Written};
 use shop::Survey;
 use std::path::PathBuf;
 use std::sync::Arc;
@@ -112,7 +113,7 @@ pub enum Command {
     /// Write the sheet that is shown into this folder.
     ExportSheet(PathBuf),
     /// Files of another job have the names of these sheets.
-    Taken(Written, String),
+    Taken(ToWrite, String),
     /// Replace them.
     Replace,
     /// Leave them as they are.
@@ -141,8 +142,12 @@ pub enum Command {
     GuideSought(String),
     /// Go on with a job a crash left behind.
     Recover(usize),
+    /// Ask whether a job that a crash left behind is to be thrown away; or not after all.
+    Forgetting(Option<usize>),
     /// Throw a job away that a crash left behind.
     Forget(usize),
+    /// What is said of journals that cannot be read was understood.
+    Lost,
     /// Something was read.
     Opened(Box<Opened>),
     /// Something could not be read.
@@ -166,9 +171,20 @@ pub enum Command {
     /// Work was stopped.
     Stopped,
     /// The job was saved.
-    Saved(PathBuf, Arc<Job>),
+    Saved(PathBuf, Arc<Job>, Mark),
+    /// The job was not saved: its file was changed by another since it was read.
+    Changed {
+        /// The file.
+        path: PathBuf,
+        /// What it holds.
+        theirs: Arc<Job>,
+        /// Its mark.
+        mark: Mark,
+    },
+    /// Which of two states of the job is kept; `None` decides nothing.
+    Keep(Option<Which>),
     /// Sheets were written.
-    Exported(Vec<PathBuf>),
+    Exported(Box<Written>),
     /// Pages for printing were written; how many, where, and why no viewer shows them, if none does.
     Printed {
         /// Number of pages.
@@ -180,6 +196,17 @@ pub enum Command {
     },
     /// Something could not be done.
     Failed(About, String),
+}
+
+/// Of a job that was changed here and in its file, what is kept.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Which {
+    /// What is said here.
+    Mine,
+    /// What the file holds.
+    Theirs,
+    /// The changes of both.
+    Both,
 }
 
 /// How large text is wanted.
@@ -212,6 +239,8 @@ pub struct Opened {
     pub recovered: Option<PathBuf>,
     /// An invented thread, to look round in.
     pub demonstration: bool,
+    /// What its file held.
+    pub mark: Option<Mark>,
 }
 
 /// Work that is done away from the window.
@@ -241,10 +270,10 @@ pub enum Effect {
     Dialog(Asked),
     /// Look what is in a folder.
     List(PathBuf, Asked),
-    /// Save the job here.
-    Save(PathBuf),
+    /// Save the job here, over what the file held last, if that is known.
+    Save(PathBuf, Option<Mark>),
     /// Write sheets.
-    Export(Written),
+    Export(ToWrite),
     /// Have all pages, or one, shown for printing.
     Print(Option<usize>),
     /// Throw a journal away.
@@ -308,7 +337,9 @@ pub fn apply(bench: &mut Bench, command: Command) -> Vec<Effect> {
         C::New => return opening::leave_for(bench, Leaving::New),
         C::Demonstrate(i) => return opening::leave_for(bench, Leaving::Demonstration(i)),
         C::Recover(index) => return opening::leave_for(bench, Leaving::Recover(index)),
+        C::Forgetting(index) => bench.forgetting = index,
         C::Forget(index) => return opening::forget(bench, index),
+        C::Lost => bench.lost.clear(),
         C::Quit => return opening::leave_for(bench, Leaving::Quit),
         C::Leave => return opening::leave(bench),
         C::SaveFirst => {
@@ -318,7 +349,7 @@ pub fn apply(bench: &mut Bench, command: Command) -> Vec<Effect> {
         C::Stay => (bench.leaving, bench.once_saved) = (None, None),
         // Files and paper.
         C::Save => return save(bench),
-        C::SaveAs(path) => return vec![Effect::Save(path)],
+        C::SaveAs(path) => return vec![changed::save_at(bench, path)],
         C::Export(folder) => return export(bench, folder, None),
         C::ExportSheet(folder) => {
             let shown = shown_sheet(bench);
@@ -342,8 +373,10 @@ pub fn apply(bench: &mut Bench, command: Command) -> Vec<Effect> {
         C::Journal(trouble) => arrived::journal(bench, trouble),
         C::Progress(what, done) => bench.work = Work::Busy { what, done },
         C::Found(job, findings) => return arrived::findings(bench, job, findings),
-        C::Saved(path, job) => return arrived::saved(bench, path, job),
-        C::Exported(files) => arrived::exported(bench, &files),
+        C::Saved(path, job, mark) => return arrived::saved(bench, path, job, mark),
+        C::Changed { path, theirs, mark } => changed::begin(bench, path, theirs, mark),
+        C::Keep(which) => return changed::settle(bench, which),
+        C::Exported(written) => arrived::exported(bench, &written),
         C::Printed { pages, path, shown } => arrived::printed(bench, pages, &path, shown),
         C::Failed(about, text) => arrived::failed(bench, about, text),
         C::Cancel => return vec![Effect::Cancel],
@@ -477,14 +510,14 @@ fn ask(bench: &mut Bench, asked: Asked) -> Vec<Effect> {
 /// Saves the job where it lives; asks where when it has no home.
 fn save(bench: &Bench) -> Vec<Effect> {
     vec![match &bench.home {
-        Some(home) => Effect::Save(home.clone()),
+        Some(home) => changed::save_at(bench, home.clone()),
         None => Effect::Dialog(Asked::SaveAs),
     }]
 }
 
 /// Writes the sheets, or the one with the stem `only`.
 fn export(bench: &mut Bench, folder: PathBuf, only: Option<&'static str>) -> Vec<Effect> {
-    let written = Written { folder, only, replace: false };
+    let written = ToWrite { folder, only, replace: false };
     draw(bench, "drawing the sheets", Effect::Export(written))
 }
 
@@ -498,7 +531,7 @@ fn shown_sheet(bench: &Bench) -> Option<&'static str> {
 fn replace(bench: &mut Bench) -> Vec<Effect> {
     match bench.taken.take() {
         Some((written, _)) => {
-            let written = Written { replace: true, ..written };
+            let written = ToWrite { replace: true, ..written };
             draw(bench, "drawing the sheets", Effect::Export(written))
         }
         None => Vec::new(),
@@ -772,10 +805,11 @@ mod tests {
         let fail = |about, text: &str| Command::Failed(about, text.into());
         apply(&mut bench, fail(About::Saving, "cannot write /full/a.json"));
         apply(&mut bench, fail(About::Sheets, "cannot write /full/sheets"));
-        apply(&mut bench, Command::Saved("/home/a.json".into(), job));
+        apply(&mut bench, Command::Saved("/home/a.json".into(), job, Mark::default()));
         assert!(!said(&bench, "/full/a.json") && said(&bench, "Saved as a.json"));
         assert!(said(&bench, "/full/sheets"), "the sheets still are not written");
-        apply(&mut bench, Command::Exported(vec!["/home/sheets/1.pdf".into()]));
+        let written = Written { files: vec!["/home/sheets/1.pdf".into()], ..Written::default() };
+        apply(&mut bench, Command::Exported(Box::new(written)));
         assert!(!said(&bench, "/full/sheets"));
         apply(&mut bench, Command::Journal(Some("cannot be kept".into())));
         apply(&mut bench, Command::Journal(None));
@@ -815,6 +849,7 @@ mod tests {
             path: None,
             recovered: None,
             demonstration: false,
+            mark: None,
         };
         apply(&mut bench, Command::Opened(Box::new(opened)));
         assert!(matches!(apply(&mut bench, Command::Quit)[..], [Effect::Quit]));

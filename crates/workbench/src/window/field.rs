@@ -564,6 +564,7 @@ impl Field {
         Ok(match self {
             Self::Title => {
                 let text = text.to_owned();
+                let text = text.chars().take(job::MOST_OF_TITLE).collect::<String>();
                 Box::new(move |j| j.title = text)
             }
             Self::Notes => {

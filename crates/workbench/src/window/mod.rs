@@ -9,6 +9,7 @@ mod arrived;
 mod as_typed;
 mod camera;
 mod canvas;
+mod changed;
 pub mod command;
 mod dialog;
 pub mod edit;
@@ -80,7 +81,7 @@ pub fn open(start: Start) -> Result<(), Failure> {
     let timing = timing::Timing::start();
     if let Start::Path(path) = &start {
         // Said before a window appears, so that a script sees it.
-        std::fs::File::open(path).map_err(|e| {
+        job::is_there(path).map_err(|e| {
             Failure::Refused(
                 format!(
                     "cannot read {}: {e}. Check the name and that you may read the file.",

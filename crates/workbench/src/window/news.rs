@@ -9,6 +9,9 @@ use std::path::Path;
 /// no more: a failure goes when it came right, and the other way round.
 pub(super) fn tell(bench: &mut Bench, about: About, tone: Tone, text: String) {
     const MOST: usize = 4;
+    const LONGEST: usize = 400;
+    // It may hold what stands in a file.
+    let text = crate::cli::shortened(&crate::cli::shown(&text), LONGEST);
     bench.messages.retain(|m| {
         let same_matter = m.about == about && about != About::Other && m.tone != tone;
         m.text != text && !same_matter && (m.tone != Tone::Done || tone != Tone::Done)

@@ -136,6 +136,7 @@ pub(super) fn leave(bench: &mut Bench) -> Vec<Effect> {
 
 /// Throws a job away that a crash left behind.
 pub(super) fn forget(bench: &mut Bench, index: usize) -> Vec<Effect> {
+    bench.forgetting = None;
     if index < bench.recovered.len() {
         vec![Effect::Forget(bench.recovered.remove(index).journal)]
     } else {
@@ -184,7 +185,8 @@ pub(super) fn opened(bench: &mut Bench, opened: Opened) -> Vec<Effect> {
     if std::mem::take(&mut bench.retaking) {
         return retaken(bench, opened);
     }
-    let Opened { mut job, home, loaded, levels, notes, path, recovered, demonstration } = opened;
+    let Opened { mut job, home, loaded, levels, notes, path, recovered, demonstration, mark } =
+        opened;
     // A demonstration and a job that was kept are jobs of their own.
     let picture_alone = home.is_none() && path.is_some() && loaded.is_some() && recovered.is_none();
     // What has no units of its own is shown in those that were chosen last.
@@ -241,6 +243,7 @@ pub(super) fn opened(bench: &mut Bench, opened: Opened) -> Vec<Effect> {
     bench.home = home;
     bench.session = session();
     bench.taken = None;
+    (bench.mark, bench.changed) = (mark, None);
     bench.loaded = loaded;
     bench.levels = levels;
     bench.findings = None;

@@ -97,7 +97,7 @@ pub struct Offers {
 
 /// Where sheets are to be written, and which.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Written {
+pub struct ToWrite {
     /// The folder.
     pub folder: PathBuf,
     /// Only the sheet with this stem, or all.
@@ -174,6 +174,14 @@ pub struct Bench {
     pub home: Option<PathBuf>,
     /// The job as it is on the disk.
     pub saved: Arc<Job>,
+    /// What its file held when it was read or saved last.
+    pub mark: Option<job::Mark>,
+    /// What another made of its file since, until it is said which is kept.
+    pub changed: Option<super::changed::Changed>,
+    /// What is said of journals that cannot be read.
+    pub lost: Vec<String>,
+    /// The job a crash left behind that is to be thrown away, once that is confirmed.
+    pub forgetting: Option<usize>,
     /// The picture, once read.
     pub loaded: Option<Arc<Loaded>>,
     /// The picture as it is drawn.
@@ -228,7 +236,7 @@ pub struct Bench {
     pub once_saved: Option<Leaving>,
     /// Sheets that were not written, because files of another job have their names, and the sentence that
     /// says so.
-    pub taken: Option<(Written, String)>,
+    pub taken: Option<(ToWrite, String)>,
     /// A mark of the job in hand, by which the sheets written from it are known before it has a file.
     pub session: String,
     /// Messages, oldest first.
@@ -279,6 +287,10 @@ impl Default for Bench {
             saved: Arc::clone(history.now()),
             history,
             home: None,
+            mark: None,
+            changed: None,
+            lost: Vec::new(),
+            forgetting: None,
             loaded: None,
             levels: None,
             findings: None,

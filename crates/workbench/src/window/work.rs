@@ -1,17 +1,21 @@
-//! Work away from the window: one thread that reads, measures and draws sheets, one that keeps the
-//! job safe on the disk. Both answer with commands.
+//! Work away from the window: one thread that reads, measures and draws sheets, one that saves the job,
+//! and one that keeps it against a crash, so that a disk that hangs stops neither the others nor the
+//! window. All answer with commands; a fault in one of them is a sentence, and the thread goes on.
 
 use super::command::{Command, Opened};
 use super::ground_view::Seen;
 use super::levels::Levels;
 use super::settings::Settings;
-use super::state::{About, Asked, Written};
+use super::state::{About, Asked, ToWrite};
 use super::typed_path::{look_into, suggested_name};
 use super::viewer::Viewer;
 use crate::cli::today;
+use crate::guard::caught;
 use eframe::egui::ColorImage;
 use form::Said;
-use job::{Findings, Job, Journal, Kept, Loaded, PictureRef, Recovered, TemplateError};
+use job::{
+    Findings, Job, Journal, Kept, Loaded, Mark, PictureRef, Recovered, SaveError, TemplateError,
+};
 use shop::Survey;
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicU64, AtomicUsize, Ordering};
@@ -31,11 +35,44 @@ enum Task {
     Survey(PathBuf),
     Ground(PathBuf),
     Paste(Arc<ColorImage>),
-    Preview { job: Arc<Job>, findings: Arc<Findings> },
+    Preview {
+        job: Arc<Job>,
+        findings: Arc<Findings>,
+    },
     Demonstrate(usize),
     Recover(Box<Recovered>),
-    Evaluate { job: Arc<Job>, loaded: Option<Arc<Loaded>>, turn: u64 },
-    Export { job: Arc<Job>, findings: Arc<Findings>, written: Written, by: Writer },
+    Evaluate {
+        job: Arc<Job>,
+        loaded: Option<Arc<Loaded>>,
+        turn: u64,
+    },
+    Export {
+        job: Arc<Job>,
+        findings: Arc<Findings>,
+        written: ToWrite,
+        by: Writer,
+    },
+    /// Ends in a fault (for tests).
+    #[cfg(test)]
+    Fault,
+}
+
+impl Task {
+    /// What is not done when it ends in a fault.
+    fn name(&self) -> (About, &'static str) {
+        match self {
+            Self::Open(_) | Self::Picture(_) | Self::Paste(_) | Self::Recover(_) => {
+                (About::Opening, "Opening")
+            }
+            Self::Demonstrate(_) => (About::Opening, "The demonstration"),
+            Self::Survey(_) => (About::Readings, "Reading the readings"),
+            Self::Ground(_) => (About::Ground, "Reading the picture of the tool"),
+            Self::Preview { .. } | Self::Export { .. } => (About::Sheets, "Drawing the sheets"),
+            Self::Evaluate { .. } => (About::Other, "Working it out"),
+            #[cfg(test)]
+            Self::Fault => (About::Other, "Working it out"),
+        }
+    }
 }
 
 /// By what files that a job wrote before are known.
@@ -47,17 +84,30 @@ pub struct Writer {
     pub session: String,
 }
 
+/// A job to be saved, over what its file held when it was read or saved last, if that is known.
+struct Save {
+    path: PathBuf,
+    job: Arc<Job>,
+    expected: Option<Mark>,
+}
+
 enum Keep {
-    Save(PathBuf, Arc<Job>),
-    Journal { job: Arc<Job>, home: Option<PathBuf>, instead_of: Option<PathBuf> },
+    Journal {
+        job: Arc<Job>,
+        home: Option<PathBuf>,
+        instead_of: Option<PathBuf>,
+    },
     Clear,
+    /// This job is safe in its file: what is kept of it needs no recovering.
+    Saved(Arc<Job>),
     Forget(PathBuf),
     Settings(Settings),
 }
 
-/// The two threads, seen from the window.
+/// The threads, seen from the window.
 pub struct Hands {
     tasks: Sender<Task>,
+    saving: Sender<Save>,
     keeping: Sender<Keep>,
     reports: Receiver<Command>,
     /// Counts requests to measure; older ones stop when it moves on.
@@ -75,7 +125,8 @@ impl Hands {
     /// # Errors
     /// The operating system's, when it gives no threads.
     pub fn start(wake: Wake, state_folder: PathBuf) -> std::io::Result<Self> {
-        let (tasks, todo) = channel();
+        let (tasks, todo) = channel::<Task>();
+        let (saving, to_save) = channel();
         let (keeping, to_keep) = channel();
         let (say, reports) = channel();
         let turn = Arc::new(AtomicU64::new(0));
@@ -91,7 +142,12 @@ impl Hands {
         std::thread::Builder::new().name("flanklight-measure".into()).spawn(move || {
             let mut measurer = measurer;
             for task in todo {
-                measurer.run(task);
+                let (about, what) = task.name();
+                if let Err(text) = caught(what, || measurer.run(task)) {
+                    // What it had found so far may be half done.
+                    (measurer.kept, measurer.tool) = (Kept::default(), None);
+                    measurer.voice.say(Command::Failed(about, text));
+                }
                 done.fetch_sub(1, Ordering::SeqCst);
                 (measurer.voice.wake)();
             }
@@ -99,21 +155,42 @@ impl Hands {
         let voice = Voice { say, wake };
         let own = voice.clone();
         let folder = state_folder.clone();
+        let (done, saver, when_saved) = (Arc::clone(&open), voice.clone(), keeping.clone());
+        std::thread::Builder::new().name("flanklight-save".into()).spawn(move || {
+            for save in to_save {
+                let saved = caught("Saving", || saved(&save));
+                let answer = saved.unwrap_or_else(|text| Command::Failed(About::Saving, text));
+                if let Command::Saved(..) = answer {
+                    done.fetch_add(1, Ordering::SeqCst);
+                    if when_saved.send(Keep::Saved(Arc::clone(&save.job))).is_err() {
+                        done.fetch_sub(1, Ordering::SeqCst);
+                    }
+                }
+                saver.say(answer);
+                done.fetch_sub(1, Ordering::SeqCst);
+                (saver.wake)();
+            }
+        })?;
         let done = Arc::clone(&open);
         std::thread::Builder::new().name("flanklight-keep".into()).spawn(move || {
             // Without a place for journals the window works on; only recovery is missing, and said.
             let mut journal = Journal::start(&state_folder).ok();
-            let mut failing = false;
+            let mut keeper = Keeper { failing: false, last: None };
             for keep in to_keep {
                 if journal.is_none() {
                     journal = Journal::start(&state_folder).ok();
                 }
-                keep_safe(keep, journal.as_ref(), &state_folder, &mut failing, &voice);
+                let kept = caught("Keeping the job against a crash", || {
+                    keeper.keep(keep, journal.as_ref(), &state_folder, &voice);
+                });
+                if let Err(text) = kept {
+                    voice.say(Command::Journal(Some(text)));
+                }
                 done.fetch_sub(1, Ordering::SeqCst);
                 (voice.wake)();
             }
         })?;
-        Ok(Self { tasks, keeping, reports, turn, open, voice: own, folder })
+        Ok(Self { tasks, saving, keeping, reports, turn, open, voice: own, folder })
     }
 
     /// What the threads have to say, oldest first.
@@ -169,7 +246,7 @@ impl Hands {
         self.turn.fetch_add(1, Ordering::SeqCst);
     }
     /// Writes the sheets.
-    pub fn export(&self, job: Arc<Job>, findings: Arc<Findings>, written: Written, by: Writer) {
+    pub fn export(&self, job: Arc<Job>, findings: Arc<Findings>, written: ToWrite, by: Writer) {
         self.task(Task::Export { job, findings, written, by });
     }
     /// Looks what is in a folder; on a thread of its own, because folders may lie far away.
@@ -193,11 +270,13 @@ impl Hands {
         let (voice, folder) = (self.voice.clone(), self.folder.clone());
         let done = Arc::clone(&self.open);
         let print = move || {
-            let answer = match pages_to_print(&job, &findings, only, &folder) {
-                Ok((pages, path)) => Command::Printed { pages, shown: viewer(&path), path },
-                Err(text) => Command::Failed(About::Sheets, text),
-            };
-            voice.say(answer);
+            let answer = caught("Drawing the pages", || {
+                match pages_to_print(&job, &findings, only, &folder) {
+                    Ok((pages, path)) => Command::Printed { pages, shown: viewer(&path), path },
+                    Err(text) => Command::Failed(About::Sheets, text),
+                }
+            });
+            voice.say(answer.unwrap_or_else(|text| Command::Failed(About::Sheets, text)));
             done.fetch_sub(1, Ordering::SeqCst);
             (voice.wake)();
         };
@@ -207,9 +286,12 @@ impl Hands {
                 .say(Command::Failed(About::Sheets, format!("the pages cannot be drawn: {e}")));
         }
     }
-    /// Saves the job.
-    pub fn save(&self, path: PathBuf, job: Arc<Job>) {
-        self.keep(Keep::Save(path, job));
+    /// Saves the job over what its file held last; whatever is there, where that is not known.
+    pub fn save(&self, path: PathBuf, job: Arc<Job>, expected: Option<Mark>) {
+        self.open.fetch_add(1, Ordering::SeqCst);
+        if self.saving.send(Save { path, job, expected }).is_err() {
+            self.open.fetch_sub(1, Ordering::SeqCst);
+        }
     }
     /// Keeps the job as it is against a crash; when that is done, `instead_of`, what an earlier crash left
     /// of it, is thrown away.
@@ -299,7 +381,7 @@ impl Measurer {
                 Err(text) => Command::NotOpened(text),
             },
             Task::Recover(left) => {
-                let Recovered { journal, home, job } = *left;
+                let Recovered { journal, home, job, .. } = *left;
                 let opened = with_picture(job, home, None);
                 Command::Opened(Box::new(Opened { recovered: Some(journal), ..opened }))
             }
@@ -309,6 +391,8 @@ impl Measurer {
                     None => Command::Stopped,
                 }
             }
+            #[cfg(test)]
+            Task::Fault => std::panic::panic_any("planted"),
             Task::Export { job, findings, written, by } => {
                 let today = today();
                 let to = job::ExportTo {
@@ -319,7 +403,7 @@ impl Measurer {
                     ..job::ExportTo::new(&written.folder, &today)
                 };
                 match job::export(&job, &findings, &to) {
-                    Ok(files) => Command::Exported(files),
+                    Ok(written) => Command::Exported(Box::new(written)),
                     Err(e @ TemplateError::Taken { .. }) => Command::Taken(written, e.to_string()),
                     Err(e) => Command::Failed(About::Sheets, e.said().in_units(job.units)),
                 }
@@ -389,66 +473,72 @@ fn pages_to_print(
     Ok((pages.len(), path))
 }
 
-fn keep_safe(
-    keep: Keep,
-    journal: Option<&Journal>,
-    folder: &Path,
-    failing: &mut bool,
-    voice: &Voice,
-) {
-    match keep {
-        Keep::Save(path, job) => match job::save(&job, &path) {
-            Ok(()) => {
+/// Saves a job, or tells what stands in its way.
+fn saved(save: &Save) -> Command {
+    match job::save_over(&save.job, &save.path, save.expected.as_ref()) {
+        Ok(mark) => Command::Saved(save.path.clone(), Arc::clone(&save.job), mark),
+        Err(SaveError::Changed { .. }) => match job::load_marked(&save.path) {
+            Ok((theirs, mark)) => {
+                Command::Changed { path: save.path.clone(), theirs: Arc::new(theirs), mark }
+            }
+            Err(e) => Command::Failed(About::Saving, e.to_string()),
+        },
+        Err(e) => Command::Failed(About::Saving, e.to_string()),
+    }
+}
+
+/// What the thread that keeps jobs against a crash remembers.
+struct Keeper {
+    failing: bool,
+    /// What is in the journal.
+    last: Option<Arc<Job>>,
+}
+
+impl Keeper {
+    fn keep(&mut self, keep: Keep, journal: Option<&Journal>, folder: &Path, voice: &Voice) {
+        match keep {
+            Keep::Journal { job, home, instead_of } => {
+                let kept = match journal {
+                    Some(journal) => journal.keep(&job, home.as_deref()).map_err(|e| e.to_string()),
+                    None => Err("the folder cannot be made".into()),
+                };
+                if let (Ok(()), Some(old)) = (&kept, instead_of) {
+                    let _ = std::fs::remove_file(old);
+                }
+                self.last = Some(job);
+                // Said once, not every second; the job is in memory all the while.
+                if kept.is_err() != self.failing {
+                    self.failing = kept.is_err();
+                    voice.say(Command::Journal(kept.err().map(|e| {
+                        format!(
+                            "The job cannot be kept against a crash in {}: {e}. Save it yourself, \
+                             elsewhere if need be; nothing is lost while the window stays open.",
+                            folder.display()
+                        )
+                    })));
+                }
+            }
+            Keep::Settings(settings) => settings.keep(folder),
+            // What was changed while it was being saved is kept on.
+            Keep::Saved(job) if self.last.as_ref().is_some_and(|last| **last != *job) => {}
+            Keep::Saved(_) | Keep::Clear => {
+                self.last = None;
                 if let Some(journal) = journal {
                     journal.clear();
                 }
-                voice.say(Command::Saved(path, job));
             }
-            Err(e) => voice.say(Command::Failed(About::Saving, e.to_string())),
-        },
-        Keep::Journal { job, home, instead_of } => {
-            let kept = match journal {
-                Some(journal) => journal.keep(&job, home.as_deref()).map_err(|e| e.to_string()),
-                None => Err("the folder cannot be made".into()),
-            };
-            if let (Ok(()), Some(old)) = (&kept, instead_of) {
-                let _ = std::fs::remove_file(old);
+            Keep::Forget(path) => {
+                let _ = std::fs::remove_file(path);
             }
-            // Said once, not every second; the job is in memory all the while.
-            if kept.is_err() != *failing {
-                *failing = kept.is_err();
-                voice.say(Command::Journal(kept.err().map(|e| {
-                    format!(
-                        "The job cannot be kept against a crash in {}: {e}. Save it yourself, \
-                         elsewhere if need be; nothing is lost while the window stays open.",
-                        folder.display()
-                    )
-                })));
-            }
-        }
-        Keep::Settings(settings) => settings.keep(folder),
-        Keep::Clear => {
-            if let Some(journal) = journal {
-                journal.clear();
-            }
-        }
-        Keep::Forget(path) => {
-            let _ = std::fs::remove_file(path);
         }
     }
 }
 
-/// Longest text of readings, bytes.
-const MOST_READINGS: u64 = 4_000_000;
-
 fn read_survey(path: &Path) -> Result<Survey, String> {
     let named = |what: String| format!("{}: {what}", path.display());
-    let about = std::fs::metadata(path).map_err(|e| named(e.to_string()))?;
-    if about.len() > MOST_READINGS {
-        return Err(named(format!("{} bytes are more than {MOST_READINGS}", about.len())));
-    }
-    let text = std::fs::read(path).map_err(|e| named(e.to_string()))?;
-    shop::parse_survey(&String::from_utf8_lossy(&text)).map_err(|e| named(e.to_string()))
+    let text = job::read_text(path, crate::cli::MOST_READINGS_BYTES);
+    let text = text.map_err(|e| named(e.to_string()))?;
+    shop::parse_survey(&text).map_err(|e| named(e.to_string()))
 }
 
 /// The picture of a ground tool: the one looked at last, when it is that. With a hash that is not its
@@ -512,8 +602,9 @@ fn naming(path: &Path, e: &impl std::fmt::Display) -> String {
 fn opened(path: &Path) -> Result<Opened, String> {
     let path = std::path::absolute(path).unwrap_or_else(|_| path.to_owned());
     if is_job(&path) {
-        let job = job::load(&path).map_err(|e| e.to_string())?;
-        return Ok(with_picture(job, Some(path.clone()), Some(path)));
+        let (job, mark) = job::load_marked(&path).map_err(|e| e.to_string())?;
+        let opened = with_picture(job, Some(path.clone()), Some(path));
+        return Ok(Opened { mark: Some(mark), ..opened });
     }
     let loaded = Loaded::open(&path).map_err(|e| naming(&path, &e))?;
     let job = Job::on_picture(&path, loaded.sha256.clone());
@@ -525,19 +616,24 @@ fn opened(path: &Path) -> Result<Opened, String> {
         levels: Some(levels),
         notes: Vec::new(),
         path: Some(path),
-        recovered: None,
-        demonstration: false,
+        ..Opened::default()
     })
 }
 
 fn is_job(path: &Path) -> bool {
-    use std::io::Read;
-    let mut start = [0u8; 64];
-    let Ok(n) = std::fs::File::open(path).and_then(|mut f| f.read(&mut start)) else {
-        return false;
-    };
-    let start = start[..n].trim_ascii_start();
-    start.starts_with(b"{") || path.extension().is_some_and(|e| e.eq_ignore_ascii_case("json"))
+    let asked = path.to_owned();
+    let start = job::patiently(job::PATIENCE, move || {
+        use std::io::Read;
+        let mut start = Vec::new();
+        if asked.is_file() {
+            let file = std::fs::File::open(&asked).ok()?;
+            file.take(64).read_to_end(&mut start).ok()?;
+        }
+        Some(start)
+    });
+    let Some(start) = start.ok().flatten() else { return false };
+    start.trim_ascii_start().starts_with(b"{")
+        || path.extension().is_some_and(|e| e.eq_ignore_ascii_case("json"))
 }
 
 /// A job with its picture; a picture that is missing is a note, not an end.
@@ -566,16 +662,7 @@ fn with_picture(job: Job, home: Option<PathBuf>, path: Option<PathBuf>) -> Opene
         }
     });
     let levels = loaded.as_ref().map(|l| Arc::new(Levels::of(&l.picture.grey)));
-    Opened {
-        job,
-        home,
-        loaded: loaded.map(Arc::new),
-        levels,
-        notes,
-        path,
-        recovered: None,
-        demonstration: false,
-    }
+    Opened { job, home, loaded: loaded.map(Arc::new), levels, notes, path, ..Opened::default() }
 }
 
 fn demonstration(index: usize, folder: &Path) -> Result<Opened, String> {
@@ -584,4 +671,73 @@ fn demonstration(index: usize, folder: &Path) -> Result<Opened, String> {
     let folder = folder.join("demonstrations").join(shown.name);
     let (job, _) = crate::demonstration::write(shown, &folder)?;
     Ok(Opened { demonstration: true, ..with_picture(job, None, None) })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn settled(hands: &Hands) -> Vec<Command> {
+        while !hands.idle() {
+            std::thread::yield_now();
+        }
+        hands.reports()
+    }
+
+    #[test]
+    fn after_a_fault_the_thread_works_on() {
+        let dir = tempfile::tempdir().unwrap();
+        let hands = Hands::start(Arc::new(|| {}), dir.path().to_owned()).unwrap();
+        hands.task(Task::Fault);
+        let said = settled(&hands);
+        assert!(
+            matches!(said.as_slice(), [Command::Failed(About::Other, text)] if text.contains("fault of this program")),
+            "{said:?}"
+        );
+        hands.evaluate(Arc::new(Job::default()), None);
+        assert!(settled(&hands).iter().any(|c| matches!(c, Command::Found(..))));
+    }
+
+    #[test]
+    fn a_file_that_another_changed_is_not_written_over_and_what_changed_meanwhile_stays_kept() {
+        let dir = tempfile::tempdir().unwrap();
+        let state = dir.path().join("state");
+        let file = dir.path().join("a.json");
+        let hands = Hands::start(Arc::new(|| {}), state.clone()).unwrap();
+        let titled = |title: &str| Arc::new(Job { title: title.into(), ..Job::default() });
+        hands.save(file.clone(), titled("one"), Some(Mark::default()));
+        let said = settled(&hands);
+        let [Command::Saved(_, _, mark)] = said.as_slice() else { panic!("{said:?}") };
+        job::save(&titled("another's"), &file).unwrap();
+        hands.journal(titled("mine"), Some(file.clone()), None);
+        hands.save(file.clone(), titled("mine"), Some(mark.clone()));
+        let said = settled(&hands);
+        let [Command::Changed { theirs, .. }] = said.as_slice() else { panic!("{said:?}") };
+        assert_eq!(theirs.title, "another's");
+        assert_eq!(job::load(&file).unwrap().title, "another's");
+        let journals = || std::fs::read_dir(&state).unwrap().count();
+        assert_eq!(journals(), 1);
+        // Saved is an older state than the one that is kept: that stays.
+        hands.save(file.clone(), titled("older"), None);
+        settled(&hands);
+        assert_eq!(journals(), 1);
+        hands.save(file.clone(), titled("mine"), None);
+        settled(&hands);
+        assert_eq!(journals(), 0);
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn a_pipe_is_not_waited_for() {
+        let dir = tempfile::tempdir().unwrap();
+        for name in ["pipe.json", "pipe.jpg", "pipe.csv"] {
+            let pipe = dir.path().join(name);
+            assert!(std::process::Command::new("mkfifo").arg(&pipe).status().unwrap().success());
+            let text = match name.ends_with("csv") {
+                true => read_survey(&pipe).unwrap_err(),
+                false => opened(&pipe).unwrap_err(),
+            };
+            assert!(text.contains("a pipe or a device"), "{text}");
+        }
+    }
 }

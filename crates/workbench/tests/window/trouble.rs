@@ -411,3 +411,62 @@ fn a_train_that_was_chosen_stays_though_another_becomes_the_best() {
     bench.press("Undo");
     assert!(bench.job().wheels.train.is_none());
 }
+
+#[test]
+fn a_file_that_another_changed_is_asked_about() {
+    let mut bench = Bench::new();
+    let file = bench.folder.path().join("wheels.json");
+    let begun = job::Job { title: "wheels".into(), ..job::Job::default() };
+    job::save(&begun, &file).unwrap();
+    bench.drop_file(&file);
+    bench.settle();
+    let ctx = bench.harness.ctx.clone();
+    bench.harness.state_mut().command(&ctx, Command::GoTo(Stage::Wheels));
+    bench.enter("Lead to cut", "3 mm");
+    bench.settle();
+    // Another window or command saves meanwhile.
+    let mut theirs = job::load(&file).unwrap();
+    theirs.notes = "theirs".into();
+    job::save(&theirs, &file).unwrap();
+    bench.press("Save");
+    bench.settle();
+    assert!(bench.says("was changed by another window or command"));
+    assert_eq!(job::load(&file).unwrap(), theirs);
+    bench.press("Not now");
+    assert!(!bench.says("was changed by another"));
+    bench.press("Save");
+    bench.settle();
+    bench.press("Keep both changes");
+    bench.settle();
+    let saved = job::load(&file).unwrap();
+    assert_eq!((saved.notes.as_str(), saved.wheels.want_mm), ("theirs", Some(3.0)));
+    assert!(!bench.harness.state().bench.unsaved());
+    // The version before is beside it.
+    assert_eq!(job::load(&job::backups_of(&file)[0]).unwrap(), theirs);
+}
+
+#[test]
+fn what_a_crash_left_says_when_and_where_and_is_thrown_away_only_when_that_is_meant() {
+    let mut bench = Bench::new();
+    let state = bench.folder.path().join("state of the dead");
+    std::fs::create_dir(&state).unwrap();
+    let whole = state.join("4194305-0.recovery.json");
+    let home = "/jobs/loom.flanklight.json";
+    let text = job::to_text(&job::Job { title: "loom".into(), ..job::Job::default() }, None);
+    let text = text.replacen('{', &format!("{{\"journal_home\": \"{home}\","), 1);
+    std::fs::write(&whole, text).unwrap();
+    let damaged = state.join("4194305-1.recovery.json");
+    std::fs::write(&damaged, "{\"schema\": \"flankli").unwrap();
+    *bench.harness.state_mut() = Window::new(Arc::new(|| {}), state).unwrap();
+    bench.settle();
+    assert!(bench.says(home) && bench.says("Kept on 20"));
+    assert!(bench.says("cannot be read, and stays where it is"));
+    bench.press("Throw it away …");
+    assert!(whole.exists());
+    bench.press("Keep it");
+    bench.press("Throw it away …");
+    bench.press("Yes, throw it away");
+    bench.settle();
+    assert!(!whole.exists() && damaged.exists());
+    assert!(!bench.says(home));
+}
