@@ -126,9 +126,10 @@ pub(crate) fn trace_edge(
 fn blur_along(grey: &Grey, cuts: &[Cut], guess: f64, dark: bool) -> Option<(f64, Option<Tone>)> {
     let mut light = Vec::new();
     let step = (cuts.len() / BLUR_SAMPLE).max(1);
-    let mut sigma = guess.clamp(0.5, MOST_BLUR_PX);
+    // From narrow to wide: over a wide window the light that a rim mirrors passes for a very soft edge.
+    let mut sigma = guess.clamp(0.5, FIRST_BLUR_PX);
     let mut found = None;
-    for _ in 0..3 {
+    for _ in 0..6 {
         let mut profiles = Vec::new();
         for cut in cuts.iter().step_by(step) {
             let rate = cut.rate();
@@ -160,6 +161,8 @@ fn blur_along(grey: &Grey, cuts: &[Cut], guess: f64, dark: bool) -> Option<(f64,
     Some((optical, tone_of(&profiles, optical)))
 }
 
+/// Blur at which the search for an outline's own begins at most, px.
+const FIRST_BLUR_PX: f64 = 2.5;
 /// Blur beyond which nothing is an edge, px.
 const MOST_BLUR_PX: f64 = 40.0;
 /// Light of the object, as a part of the background's, up to which its edge tells the picture's tones:
