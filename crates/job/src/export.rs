@@ -244,11 +244,7 @@ pub fn printable(f: &Findings) -> bool {
 /// [`TemplateError`]; the folder is as it was then. [`TemplateError::Taken`] where files of another job, or
 /// of nobody knows whom, have these names: nothing is written then, unless they are to be replaced.
 /// [`TemplateError::Refused`] is returned after the page that says so has been written.
-pub fn export(
-    job: &Job,
-    findings: &Findings,
-    to: &ExportTo,
-) -> Result<Written, TemplateError> {
+pub fn export(job: &Job, findings: &Findings, to: &ExportTo) -> Result<Written, TemplateError> {
     let (first, second) = match job.sheets.paper {
         PaperSaid::A4 => (PaperSaid::A4, PaperSaid::Letter),
         PaperSaid::Letter => (PaperSaid::Letter, PaperSaid::A4),

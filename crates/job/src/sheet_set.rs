@@ -196,13 +196,7 @@ fn is_plain(name: &str) -> bool {
         && name != LIST
 }
 
-fn there(
-    target: &Path,
-    name: &str,
-    bytes: &[u8],
-    list: &List,
-    replace: bool,
-) -> io::Result<There> {
+fn there(target: &Path, name: &str, bytes: &[u8], list: &List, replace: bool) -> io::Result<There> {
     let refused = |why: &str| Err(io::Error::other(why.to_owned()));
     if !is_plain(name) {
         return refused("it is no name of a file");
@@ -266,12 +260,7 @@ fn write_list(path: &Path, list: &List) -> Result<(), SetError> {
 }
 
 /// The list when all is done.
-fn next_list(
-    list: &List,
-    owner: &Owner,
-    files: &[(String, Vec<u8>)],
-    whole: bool,
-) -> List {
+fn next_list(list: &List, owner: &Owner, files: &[(String, Vec<u8>)], whole: bool) -> List {
     let set = owner.sets.first().map_or(owner.name, String::as_str);
     let mut next = list.clone();
     if whole {

@@ -1,8 +1,8 @@
 //! Which parts of the reduced picture are objects: shadows against light, or drawn lines.
 
+use crate::background::background;
 use crate::contour::{Boundary, Mask, boundaries};
 use crate::geometry::quantile;
-use crate::background::background;
 use crate::reduce::{Grid, Reduced, Tiles, fill_in, neighbourhood};
 
 /// Side of the tiles on which light is compared, in reduced pixels.
@@ -64,8 +64,7 @@ impl Threshold {
         // All that is clearly not background, a little too large; then what it shows at its edge.
         let near = scaled(&|_| 1.0 - least);
         let mut mask = near.dark(reduced);
-        let found =
-            worth_tracing(near.boundaries(reduced, &mut mask, true), reduced.w, reduced.h);
+        let found = worth_tracing(near.boundaries(reduced, &mut mask, true), reduced.w, reduced.h);
         let (w, h) = (tiles.w, tiles.h);
         let mut beside: Vec<Vec<f64>> = vec![Vec::new(); w * h];
         for boundary in &found {

@@ -108,12 +108,7 @@ fn beside(bench: &Bench) -> Option<usize> {
 }
 
 /// `job` was saved at `path`, and lives there from now on.
-pub(super) fn saved(
-    bench: &mut Bench,
-    path: PathBuf,
-    job: Arc<Job>,
-    mark: Mark,
-) -> Vec<Effect> {
+pub(super) fn saved(bench: &mut Bench, path: PathBuf, job: Arc<Job>, mark: Mark) -> Vec<Effect> {
     (bench.saved, bench.mark) = (job, Some(mark));
     opening::remember(bench, &path);
     let name = path.file_name().map(|n| n.to_string_lossy().into_owned());
