@@ -262,7 +262,7 @@ fn nut_and_tool_of_a_job_are_rounded_on_request() {
     assert!((wider - number(&form["play_mm"])).abs() < 0.05, "{wider}");
     says(
         &text(&nut(&["--round", "round"])),
-        &["round numbers: costs 0.288", "over a nut of 20.0 mm"],
+        &["round numbers: costs 0.28", "over a nut of 20.0 mm"],
     );
     refuses(&nut(&["--round", "standard"]), 4, &["too far away to round to", "pitch"]);
     let tool = json(&flanklight(&["tool", &job, "--for", "nut", "--round", "round", "--json"]));
@@ -361,6 +361,7 @@ fn sheets_of_one_kind_and_never_over_another_jobs() {
     assert_eq!(
         names,
         [
+            ".flanklight-files.json",
             "one-template-a4.pdf",
             "one-template-letter.pdf",
             "one-template.dxf",

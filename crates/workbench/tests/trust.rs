@@ -90,7 +90,7 @@ fn sheets_never_replace_what_is_not_theirs() {
     let before = std::fs::read_dir(&out).unwrap().count();
     let output = flanklight(&["sheets", &file, "--out", out.to_str().unwrap(), "--play", "0.2mm"]);
     assert_eq!(output.status.code(), Some(3));
-    assert!(errors(&output).contains("was not written by Flanklight"), "{}", errors(&output));
+    assert!(errors(&output).contains("this job did not write it"), "{}", errors(&output));
     assert_eq!(std::fs::read(nut).unwrap(), b"my own drawing");
     assert_eq!(std::fs::read_dir(&out).unwrap().count(), before);
 }

@@ -152,7 +152,8 @@ pub enum Command {
         /// survey; all that there are if not given.
         #[arg(long, value_name = "KIND", value_delimiter = ',', value_parser = sheet)]
         only: Vec<&'static str>,
-        /// Replace files of another job that have the same names.
+        /// Replace files of another job that have the same names; what was not written here is kept beside
+        /// them.
         #[arg(long)]
         replace: bool,
         /// Magnification of the chart for a projector; the one that fills the page if not given.

@@ -121,7 +121,7 @@ pub fn beside_written(written: &job::Written) -> String {
     }
     if !written.set_aside.is_empty() {
         let names = names(&written.set_aside);
-        text += &format!(" Changed by somebody since they were written, and kept as: {names}.");
+        text += &format!(" Not as they were written here, and kept as: {names}.");
     }
     text
 }

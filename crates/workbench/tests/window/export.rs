@@ -36,6 +36,8 @@ fn names(folder: &Path) -> Vec<String> {
     let mut names: Vec<String> = std::fs::read_dir(folder)
         .unwrap()
         .map(|e| e.unwrap().file_name().to_string_lossy().into_owned())
+        // The list of what is written there is no sheet.
+        .filter(|name| name != job::LIST)
         .collect();
     names.sort();
     names
