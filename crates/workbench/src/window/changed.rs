@@ -39,6 +39,10 @@ pub(super) fn begin(bench: &mut Bench, path: PathBuf, theirs: Arc<Job>, mark: Ma
 pub(super) fn settle(bench: &mut Bench, which: Option<Which>) -> Vec<Effect> {
     let Some(changed) = bench.changed.take() else { return Vec::new() };
     let Changed { path, theirs, mark, both, .. } = changed;
+    if !matches!(which, Some(Which::Mine | Which::Both)) {
+        // Nothing is saved now, so what the job was to be saved for does not go on later by itself.
+        bench.once_saved = None;
+    }
     match which {
         None => Vec::new(),
         Some(Which::Mine) => vec![Effect::Save(path, Some(mark))],
@@ -140,5 +144,22 @@ mod tests {
         assert!(bench.unsaved() && bench.job().nut.play_mm.value == 0.08);
         let mut bench = begun();
         assert!(apply(&mut bench, Command::Keep(None)).is_empty() && bench.changed.is_none());
+        // A job that was to be saved before the window closes: it closes once it is saved, and not when
+        // that was put off.
+        for (which, goes_on) in
+            [(None, false), (Some(Which::Theirs), false), (Some(Which::Mine), true)]
+        {
+            let mut bench = begun();
+            bench.changed = None;
+            apply(&mut bench, Command::Quit);
+            assert_eq!(apply(&mut bench, Command::SaveFirst).len(), 1);
+            let theirs = Arc::new(Job { title: "theirs".into(), ..Job::default() });
+            begin(&mut bench, path.clone(), theirs, Mark::default());
+            apply(&mut bench, Command::Keep(which));
+            let job = Arc::clone(bench.job());
+            let saved = Command::Saved(path.clone(), job, Mark::default());
+            let goes = apply(&mut bench, saved).iter().any(|e| matches!(e, Effect::Quit));
+            assert_eq!(goes, goes_on, "{which:?}");
+        }
     }
 }
