@@ -20,14 +20,14 @@ pub(crate) fn decode(bytes: &[u8], limits: &Limits) -> Result<Grey, PictureError
         });
     }
     // The codes are read while the picture is decoded: two passes over few bytes.
-    let (unit, grey) = rayon::join(|| jpeg_check::check(bytes), || samples(bytes, &shape));
-    let unit = unit.map_err(|fault| match fault {
+    let (blocks, grey) = rayon::join(|| jpeg_check::check(bytes), || samples(bytes, &shape));
+    let blocks = blocks.map_err(|fault| match fault {
         Fault::Short(detail) => PictureError::Truncated { detail },
         Fault::Wrong(detail) => PictureError::Corrupt { detail },
     })?;
     let grey = grey?;
-    if let (Some(unit), Samples::Eight(samples)) = (unit, &grey.samples)
-        && let Some(place) = seams::find(samples, grey.width(), unit)
+    if let (Some(blocks), Samples::Eight(samples)) = (blocks, &grey.samples)
+        && let Some(place) = seams::find(samples, grey.width(), blocks)
     {
         return Err(PictureError::Corrupt {
             detail: format!(

@@ -25,6 +25,15 @@ pub(crate) enum Fault {
     Wrong(String),
 }
 
+/// The blocks of a picture.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct Blocks {
+    /// Width and height of a unit, px, whose rows the data goes along.
+    pub unit: (usize, usize),
+    /// Step between two values of a whole block's brightness, in levels of 255.
+    pub coarseness: f32,
+}
+
 /// Tables that hold until they are replaced.
 #[derive(Default)]
 struct Tables {
@@ -38,12 +47,11 @@ struct Tables {
 /// Reads all codes of a JPEG. Kinds that are not read here (arithmetic codes, lossless, 12 bits) pass: the
 /// decoder refuses them.
 ///
-/// Answers with the width and height of a unit, px, whose rows the data goes along; `None` where it was not
-/// read.
+/// Answers with what blocks it is of; `None` where it was not read.
 ///
 /// # Errors
 /// The first [`Fault`].
-pub(crate) fn check(bytes: &[u8]) -> Result<Option<(usize, usize)>, Fault> {
+pub(crate) fn check(bytes: &[u8]) -> Result<Option<Blocks>, Fault> {
     let mut tables = Tables::default();
     let mut frame: Option<Frame> = None;
     let mut scans = 0;
@@ -96,7 +104,9 @@ pub(crate) fn check(bytes: &[u8]) -> Result<Option<(usize, usize)>, Fault> {
         }
     }
     match frame {
-        Some(frame) if frame.complete() => Ok(Some(frame.unit_px())),
+        Some(frame) if frame.complete() => {
+            Ok(Some(Blocks { unit: frame.unit_px(), coarseness: frame.coarseness(&tables) }))
+        }
         Some(_) => Err(Fault::Wrong("one of its colours has no data".into())),
         None => Err(header("frame")),
     }

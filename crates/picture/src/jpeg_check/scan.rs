@@ -110,6 +110,13 @@ impl Frame {
         }
     }
 
+    /// Step between two values of a whole block's brightness, in levels of 255 (T.81 A.3.3 and A.3.4: the
+    /// first coefficient is eight times the mean).
+    pub fn coarseness(&self, tables: &Tables) -> f32 {
+        let first = self.components.first().and_then(|c| tables.steps.get(c.steps)?.as_ref());
+        first.map_or(0.0, |steps| f32::from(steps[0]) / 8.0)
+    }
+
     /// Whether every component had its data.
     pub fn complete(&self) -> bool {
         self.components.iter().all(|c| c.seen)

@@ -7,9 +7,15 @@
 //! measured more than a standard uncertainty off have them passed; of 60 sound ones (shadows, light on metal,
 //! workshop photographs, qualities 20 to 100) none comes near.
 
+use super::Blocks;
+
 /// Least step of brightness of a seam, in levels of 255, and in deviations of what steps there are.
 const LEAST_STEP: f32 = 8.0;
 const STEPS_OF_NOISE: f32 = 6.0;
+
+/// The least steps, in steps between two values of a block's brightness: in a heavily compressed picture
+/// light that falls off goes down by one such step along a whole row of blocks, without blur.
+const STEPS_OF_BLOCKS: f32 = 1.5;
 
 /// Beside a seam the brightness changes by less than this part of its step.
 const BLUR: f32 = 0.25;
@@ -111,7 +117,12 @@ impl Means {
 
     /// The first border that ends without blur; where the picture has such lines elsewhere too, it was drawn
     /// so.
-    fn hard(&self, unit: usize, (in_line, in_all): (usize, usize)) -> Option<usize> {
+    fn hard(
+        &self,
+        unit: usize,
+        coarseness: f32,
+        (in_line, in_all): (usize, usize),
+    ) -> Option<usize> {
         let mut jumps: Vec<f32> =
             self.borders(unit).flat_map(|y| self.steps(y)).map(|s| s.jump().abs()).collect();
         if jumps.is_empty() {
@@ -119,7 +130,8 @@ impl Means {
         }
         let middle = jumps.len() / 2;
         let median = *jumps.select_nth_unstable_by(middle, f32::total_cmp).1;
-        let least = LEAST_STEP.max(STEPS_OF_NOISE * 1.4826 * median);
+        let least =
+            LEAST_STEP.max(STEPS_OF_NOISE * 1.4826 * median).max(STEPS_OF_BLOCKS * coarseness);
         let (mut lines, mut all, mut elsewhere, mut first) = (0, 0, 0, None);
         for line in 2..self.lines - 1 {
             let count = self.steps(line).filter(|s| s.is_hard(least)).count();
@@ -139,7 +151,7 @@ impl Means {
 
     /// The border of a row of units from which on the picture is brighter or darker: the step goes on for a
     /// whole row, wherever in it it begins.
-    fn lasting(&self, unit: usize) -> Option<usize> {
+    fn lasting(&self, unit: usize, coarseness: f32) -> Option<usize> {
         const MOST: f32 = 8.0;
         let across = self.cells;
         let steps: Vec<[f32; 3]> = self
@@ -166,7 +178,7 @@ impl Means {
         let mut jumps: Vec<f32> = means.iter().map(|m| m[0]).collect();
         let middle = jumps.len() / 2;
         let usual = *jumps.select_nth_unstable_by(middle, f32::total_cmp).1;
-        let least = LASTING_STEP.max(TIMES_USUAL * usual);
+        let least = LASTING_STEP.max(TIMES_USUAL * usual).max(STEPS_OF_BLOCKS * coarseness);
         let is_step = |m: &[f32; 3]| m[0] >= least && m[1] < 0.2 * m[0] && m[2] < 0.2 * m[0];
         let places = means.iter().filter(|m| is_step(m)).count();
         let best = means.iter().enumerate().filter(|(_, m)| is_step(m));
@@ -190,16 +202,18 @@ fn most_rows(all: usize) -> usize {
 }
 
 /// Where a seam lies, in words; `None` where there is none.
-pub(crate) fn find(samples: &[u8], width: usize, unit: (usize, usize)) -> Option<String> {
-    let (unit_w, unit_h) = unit;
+pub(crate) fn find(samples: &[u8], width: usize, blocks: Blocks) -> Option<String> {
+    let Blocks { unit: (unit_w, unit_h), coarseness } = blocks;
     let height = samples.len() / width.max(1);
     if unit_w < 8 || unit_h < 8 || width < 8 * unit_w || height < 8 * unit_h {
         return None;
     }
     let rows = Means::of_rows(samples, width, unit_w);
-    if let Some(y) = rows.hard(unit_h, IN_ROW).or_else(|| rows.lasting(unit_h)) {
+    if let Some(y) =
+        rows.hard(unit_h, coarseness, IN_ROW).or_else(|| rows.lasting(unit_h, coarseness))
+    {
         return Some(format!("at row {y} of {height}"));
     }
-    let x = Means::of_columns(samples, width).hard(unit_w, IN_COLUMN)?;
+    let x = Means::of_columns(samples, width).hard(unit_w, coarseness, IN_COLUMN)?;
     Some(format!("at column {x} of {width}"))
 }
