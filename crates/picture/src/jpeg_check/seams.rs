@@ -13,9 +13,11 @@ use super::Blocks;
 const LEAST_STEP: f32 = 8.0;
 const STEPS_OF_NOISE: f32 = 6.0;
 
-/// The least steps, in steps between two values of a block's brightness: in a heavily compressed picture
-/// light that falls off goes down by one such step along a whole row of blocks, without blur.
-const STEPS_OF_BLOCKS: f32 = 1.5;
+/// The least step of a seam, and of a lasting step, in steps between two values of a block's brightness: in a
+/// heavily compressed picture blocks that an edge goes through end in steps of several such, and light that
+/// falls off goes down by one along a whole row of blocks; both without blur.
+const SEAM_STEPS_OF_BLOCKS: f32 = 4.0;
+const LASTING_STEPS_OF_BLOCKS: f32 = 1.5;
 
 /// Beside a seam the brightness changes by less than this part of its step.
 const BLUR: f32 = 0.25;
@@ -131,7 +133,7 @@ impl Means {
         let middle = jumps.len() / 2;
         let median = *jumps.select_nth_unstable_by(middle, f32::total_cmp).1;
         let least =
-            LEAST_STEP.max(STEPS_OF_NOISE * 1.4826 * median).max(STEPS_OF_BLOCKS * coarseness);
+            LEAST_STEP.max(STEPS_OF_NOISE * 1.4826 * median).max(SEAM_STEPS_OF_BLOCKS * coarseness);
         let (mut lines, mut all, mut elsewhere, mut first) = (0, 0, 0, None);
         for line in 2..self.lines - 1 {
             let count = self.steps(line).filter(|s| s.is_hard(least)).count();
@@ -178,7 +180,7 @@ impl Means {
         let mut jumps: Vec<f32> = means.iter().map(|m| m[0]).collect();
         let middle = jumps.len() / 2;
         let usual = *jumps.select_nth_unstable_by(middle, f32::total_cmp).1;
-        let least = LASTING_STEP.max(TIMES_USUAL * usual).max(STEPS_OF_BLOCKS * coarseness);
+        let least = LASTING_STEP.max(TIMES_USUAL * usual).max(LASTING_STEPS_OF_BLOCKS * coarseness);
         let is_step = |m: &[f32; 3]| m[0] >= least && m[1] < 0.2 * m[0] && m[2] < 0.2 * m[0];
         let places = means.iter().filter(|m| is_step(m)).count();
         let best = means.iter().enumerate().filter(|(_, m)| is_step(m));
