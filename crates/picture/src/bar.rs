@@ -111,6 +111,9 @@ pub fn find_bar(scene: &Scene, within: Option<PixelBox>) -> Result<Bar, PictureE
             pairs.retain(plain);
         }
     }
+    // The first whose edges are edges.
+    let found = pairs.iter().position(|pair| measure(&inside, pair, scene).is_some());
+    pairs.drain(..found.unwrap_or(pairs.len()));
     let Some(best) = pairs.first() else { return Err(none_found(scene, within)) };
     let mut bar = measure(&inside, best, scene).ok_or_else(|| none_found(scene, within))?;
     // Two sides that are not a bar's only for being shorter.
@@ -181,6 +184,10 @@ fn find_pairs(
                 }
             }
         }
+    }
+    if scene.drawn == Drawn::Shadow {
+        let joined = streaked(&pairs, scene, diagonal);
+        pairs.extend(joined);
     }
     if pairs.is_empty() && scene.drawn == Drawn::Line {
         // A bar drawn as two lines that nothing joins: the far flanks of two strokes.
@@ -255,6 +262,13 @@ fn least_width_px(scene: &Scene) -> f64 {
     }
 }
 
+/// Part of the longer side along which the other must lie opposite it: with less, one of the two is the
+/// edge of a shadow or of something else.
+const LEAST_OPPOSITE: f64 = 0.4;
+/// Scatter of an edge about its own smooth line beyond which it is no machined edge, px and in
+/// uncertainties of its points.
+const ROUGH: (f64, f64) = (0.3, 3.0);
+
 /// How well two sides could be those of a bar; `None` when they could not.
 fn fit_of(a: &Side, b: &Side, scene: &Scene, diagonal: f64) -> Option<f64> {
     // Facing apart, within eight degrees: a leaning wall spreads a bar's edges by some.
@@ -271,7 +285,8 @@ fn fit_of(a: &Side, b: &Side, scene: &Scene, diagonal: f64) -> Option<f64> {
     let (from, to) = (a.from.max(u1.min(u2)), a.to.min(u1.max(u2)));
     let overlap = to - from;
     let shorter = (a.to - a.from).min(b.to - b.from);
-    if overlap < 0.5 * shorter || overlap < 12.0 {
+    let longer = (a.to - a.from).max(b.to - b.from);
+    if overlap < 0.5 * shorter || overlap < LEAST_OPPOSITE * longer || overlap < 12.0 {
         return None;
     }
     let middle = end(a, 0.5 * (from + to));
@@ -281,7 +296,62 @@ fn fit_of(a: &Side, b: &Side, scene: &Scene, diagonal: f64) -> Option<f64> {
         return None;
     }
     let slender = (overlap / (1.5 * width)).min(1.0);
-    Some(solid(a) * solid(b) * slender * (overlap / diagonal).sqrt())
+    // Of two rods the thicker is the likelier bar: it tells more, and is less likely to be a handle or pin.
+    Some(solid(a) * solid(b) * slender * (overlap / diagonal).sqrt() * (width / diagonal).sqrt())
+}
+
+/// Part of their length by which the ends of two bands that are one bar may differ.
+const ENDS_APART: f64 = 0.06;
+/// Most width of a bar that shows as two dark bands, in widths of both together.
+const STREAK: f64 = 4.0;
+
+/// A shining bar whose middle is as light as the background shows as two dark bands: those of one length,
+/// side by side, are taken for one bar with the outer sides.
+fn streaked(pairs: &[Pair], scene: &Scene, diagonal: f64) -> Vec<Pair> {
+    let mut joined = Vec::new();
+    for (i, first) in pairs.iter().enumerate() {
+        for second in &pairs[i + 1..] {
+            if first.outlines[0] == second.outlines[0] {
+                continue;
+            }
+            let width = |p: &Pair| {
+                let [a, b] = &p.sides;
+                let middle = 0.5 * (a.from + a.to);
+                b.line.offset(a.line.x + middle * a.line.dx, a.line.y + middle * a.line.dy).abs()
+            };
+            let best = first
+                .sides
+                .iter()
+                .flat_map(|a| second.sides.iter().map(move |b| (a, b)))
+                .filter(|(a, b)| a.nx * b.nx + a.ny * b.ny < -0.99)
+                .filter(|(a, b)| {
+                    let along = |u: f64| {
+                        a.line.along(b.line.x + u * b.line.dx, b.line.y + u * b.line.dy)
+                    };
+                    let (u, v) = (along(b.from), along(b.to));
+                    let most = ENDS_APART * (a.to - a.from);
+                    (u.min(v) - a.from).abs() < most && (u.max(v) - a.to).abs() < most
+                })
+                .filter_map(|(a, b)| {
+                    let middle = 0.5 * (a.from + a.to);
+                    let (x, y) = (a.line.x + middle * a.line.dx, a.line.y + middle * a.line.dy);
+                    let apart = b.line.offset(x, y).abs();
+                    let both = width(first) + width(second);
+                    (apart > both && apart < STREAK * both)
+                        .then(|| Some((a, b, fit_of(a, b, scene, diagonal)?)))
+                        .flatten()
+                })
+                .max_by(|p, q| p.2.total_cmp(&q.2));
+            if let Some((a, b, score)) = best {
+                joined.push(Pair {
+                    outlines: [first.outlines[0], second.outlines[0]],
+                    sides: [a.clone(), b.clone()],
+                    score,
+                });
+            }
+        }
+    }
+    joined
 }
 
 /// One of the two long edges.
@@ -298,7 +368,12 @@ struct Edge {
 
 impl Edge {
     /// The edge along `side` of an outline; `None` where too few of its `points` lie on one.
-    fn of(points: &[EdgePoint], side: &Side, blur_px: f64) -> Option<Self> {
+    fn of(
+        points: &[EdgePoint],
+        side: &Side,
+        blur_px: f64,
+        rough_matters: bool,
+    ) -> Option<Self> {
         let points = beside(points, side, blur_px);
         let (line, scale) =
             Line::fit_robust(&points.iter().map(|p| (p.x, p.y)).collect::<Vec<_>>())?;
@@ -308,6 +383,9 @@ impl Edge {
         let kept: Vec<EdgePoint> =
             points.iter().filter(|p| bend.residual(p).abs() < reach).copied().collect();
         if kept.len() < 12 {
+            return None;
+        }
+        if rough_matters && bend.scale > ROUGH.0.max(ROUGH.1 * typical) {
             return None;
         }
         let length_px = side.to - side.from;
@@ -365,7 +443,10 @@ fn point_at(line: &Line, axis: (f64, f64), u: f64) -> (f64, f64) {
 /// Takes the points of both sides and measures across them.
 fn measure(inside: &[Vec<EdgePoint>], pair: &Pair, scene: &Scene) -> Option<Bar> {
     let outlines = pair.outlines.map(|o| &scene.outlines[o]);
-    let edge = |i: usize| Edge::of(&inside[pair.outlines[i]], &pair.sides[i], outlines[i].blur_px);
+    let shadow = scene.drawn == Drawn::Shadow;
+    let edge = |i: usize| {
+        Edge::of(&inside[pair.outlines[i]], &pair.sides[i], outlines[i].blur_px, shadow)
+    };
     let [a, b] = upper_first(edge(0)?, edge(1)?, &pair.sides[0]);
     let axis = between(&a.line, &b.line);
     let (along_a, along_b) = (a.extent(axis), b.extent(axis));
