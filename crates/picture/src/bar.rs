@@ -267,7 +267,7 @@ fn least_width_px(scene: &Scene) -> f64 {
 const LEAST_OPPOSITE: f64 = 0.4;
 /// Scatter of an edge about its own smooth line beyond which it is no machined edge, px and in
 /// uncertainties of its points.
-const ROUGH: (f64, f64) = (0.3, 3.0);
+const ROUGH: (f64, f64) = (0.45, 2.0);
 
 /// How well two sides could be those of a bar; `None` when they could not.
 fn fit_of(a: &Side, b: &Side, scene: &Scene, diagonal: f64) -> Option<f64> {
@@ -385,7 +385,7 @@ impl Edge {
         if kept.len() < 12 {
             return None;
         }
-        if rough_matters && bend.scale > ROUGH.0.max(ROUGH.1 * typical) {
+        if rough_matters && bend.scale > ROUGH.0.max(ROUGH.1 * typical.min(0.4)) {
             return None;
         }
         let length_px = side.to - side.from;
