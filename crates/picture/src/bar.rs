@@ -30,13 +30,15 @@ pub struct Bar {
     /// or into it, because light and dark were not recorded in proportion (cut off at white, inverted
     /// by a program), px; 0 where the profile of its edges gives no cause.
     pub displaced_px: f64,
+    /// Light that things show along their edges, as a part of the background's: 0 where all are black.
+    pub rim: f64,
     /// What deserves a second look.
     pub notices: Vec<Notice>,
 }
 
 /// By how much all edges of a picture may lie off together, px (standard uncertainty; empirical: what gamma,
 /// blur, compression and the raster leave of edges located in linear light).
-pub const TOGETHER_PX: f64 = 0.02;
+pub const TOGETHER_PX: f64 = 0.03;
 /// The same of one edge, or one piece of an outline, by itself, px.
 pub const ALONE_PX: f64 = 0.011;
 
@@ -473,6 +475,7 @@ fn measure(inside: &[Vec<EdgePoint>], pair: &Pair, scene: &Scene) -> Option<Bar>
         or_width_px: None,
         corners,
         displaced_px,
+        rim: scene.outlines.iter().map(|o| o.rim).fold(0.0, f64::max),
         notices: notices.into_iter().flatten().collect(),
     })
 }
