@@ -67,7 +67,7 @@ const TILT_RAD: f64 = 0.026;
 /// Standard deviation of the stretch and shear believed of a picture of a leaning plane.
 const ASPECT: f64 = 0.015;
 /// Believed distortion of a lens at the corner of the picture, as a fraction.
-const LENS: f64 = 0.008;
+const LENS: f64 = 0.004;
 /// Relative standard deviation of a distance estimated from the focal length in the picture file.
 const FOCAL_DOUBT: f64 = 0.15;
 /// Fraction of the largest radius from which a crest or root counts as fully rounded: the difference

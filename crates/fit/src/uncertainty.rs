@@ -62,6 +62,10 @@ const ROUND_CREST_PX: f64 = 0.012;
 /// to 0.08.
 const SHARP_CREST_PX: f64 = 0.035;
 const ROUND_ROOT_PX: f64 = 0.017;
+/// The same where a flank is so short that the blurred corners at its ends reach far into it: most, px, and
+/// the depths in blurs between which it falls to nothing. Empirical, with solids traced at 15 to 40 px a pitch.
+const COARSE_TURN_PX: f64 = 0.1;
+const COARSE_BLURS: (f64, f64) = (12.0, 32.0);
 /// What light mirrored at the rims adds, px, where things show along their edges a quarter of the background's
 /// light or more: to all edges together, to each piece by itself, and to the ends of a flank, since a flank
 /// mirrors more near its crest than near its root. Empirical, with solids traced before lights of many kinds.
@@ -287,8 +291,12 @@ fn displacements(
             add(mode, more * ALONE_PX, RIM_ALONE_PX, Block::EdgeShift);
         }
     }
+    let (coarse, fine) = COARSE_BLURS;
+    let params = &best.outcome.params;
+    let deep = params[Param::Depth] * params[Param::Scale] / blur_px.max(SHARPEST);
+    let turn_px = COARSE_TURN_PX * ((fine - deep) / (fine - coarse)).clamp(0.0, 1.0);
     for side in [Right, Left] {
-        add(Displacement::Turn(side), more * TURN_PX, RIM_TURN_PX, Block::EdgeShift);
+        add(Displacement::Turn(side), (more * TURN_PX).hypot(turn_px), RIM_TURN_PX, Block::EdgeShift);
     }
     let (crest, block) = if is_sharp(&best.outcome) {
         (SHARP_CREST_PX, Block::Corners)

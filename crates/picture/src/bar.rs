@@ -38,7 +38,7 @@ pub struct Bar {
 
 /// By how much all edges of a picture may lie off together, px (standard uncertainty; empirical: what gamma,
 /// blur, compression and the raster leave of edges located in linear light).
-pub const TOGETHER_PX: f64 = 0.03;
+pub const TOGETHER_PX: f64 = 0.04;
 /// The same of one edge, or one piece of an outline, by itself, px.
 pub const ALONE_PX: f64 = 0.011;
 
@@ -271,6 +271,11 @@ const LEAST_OPPOSITE: f64 = 0.4;
 /// uncertainties of its points.
 const ROUGH: (f64, f64) = (0.45, 2.0);
 
+/// Places found per pixel of an edge's length below which it is no edge.
+const LEAST_DENSITY: f64 = 0.4;
+/// Sagitta over length beyond which an edge is not a bar's.
+const MOST_BENT: f64 = 0.012;
+
 /// How well two sides could be those of a bar; `None` when they could not.
 fn fit_of(a: &Side, b: &Side, scene: &Scene, diagonal: f64) -> Option<f64> {
     // Facing apart, within eight degrees: a leaning wall spreads a bar's edges by some.
@@ -391,6 +396,12 @@ impl Edge {
             return None;
         }
         let length_px = side.to - side.from;
+        // Where light merely fades, a place of it is found here and there.
+        let sparse = (kept.len() as f64) < LEAST_DENSITY * side.covered;
+        let bent = bend.sagitta().abs() > MOST_BENT * length_px;
+        if rough_matters && (sparse || bent) {
+            return None;
+        }
         Some(Self { points: kept, line, bow_px: bend.sagitta(), length_px })
     }
 
