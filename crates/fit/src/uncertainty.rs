@@ -174,11 +174,7 @@ impl Uncertainty {
         let scaled = DMatrix::from_fn(n, n, |i, j| total[(i, j)] * scale[i] * scale[j]);
         let regular = &scaled + DMatrix::identity(n, n) * 1e-13;
         let covariance = regular.cholesky()?.inverse();
-        let pulls = modes
-            .iter()
-            .map(|(_, _, block)| *block)
-            .zip(pulls)
-            .collect();
+        let pulls = modes.iter().map(|(_, _, block)| *block).zip(pulls).collect();
         Some(Self {
             free,
             covariance,
@@ -296,7 +292,12 @@ fn displacements(
     let deep = params[Param::Depth] * params[Param::Scale] / blur_px.max(SHARPEST);
     let turn_px = COARSE_TURN_PX * ((fine - deep) / (fine - coarse)).clamp(0.0, 1.0);
     for side in [Right, Left] {
-        add(Displacement::Turn(side), (more * TURN_PX).hypot(turn_px), RIM_TURN_PX, Block::EdgeShift);
+        add(
+            Displacement::Turn(side),
+            (more * TURN_PX).hypot(turn_px),
+            RIM_TURN_PX,
+            Block::EdgeShift,
+        );
     }
     let (crest, block) = if is_sharp(&best.outcome) {
         (SHARP_CREST_PX, Block::Corners)

@@ -37,11 +37,7 @@ pub(crate) fn background(reduced: &Reduced, tiles: &Tiles) -> Option<Grid> {
     // Bright and large: things before the light are dark, and smaller than what is behind them.
     let main = (0..count).max_by(|&a, &b| light[a].total_cmp(&light[b]))?;
     let of = |wanted: &dyn Fn(usize) -> bool| -> Vec<Option<f32>> {
-        region
-            .iter()
-            .zip(&level)
-            .map(|(r, l)| r.filter(|r| wanted(*r)).and(*l))
-            .collect()
+        region.iter().zip(&level).map(|(r, l)| r.filter(|r| wanted(*r)).and(*l)).collect()
     };
     let first = fill_in(&of(&|r| r == main), w, h);
     // What a thing parts from the rest is background too, if it is as light.

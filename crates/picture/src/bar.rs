@@ -223,6 +223,9 @@ fn find_pairs(
 /// half 0.07. Empirical, as what follows.
 const DISPLACED_BLURS: f64 = 1.0;
 const DISPLACED_IF_SMOOTHED: f64 = 0.5;
+const DISPLACED_IF_WHITE: f64 = 0.3;
+/// Part of an edge at white from which on the light beyond is taken as cut off where no tone is known.
+const MOSTLY_WHITE: f64 = 0.6;
 const DISPLACED_IF_SHARPENED: f64 = 0.25;
 const DISPLACED_IF_BENT: f64 = 0.07;
 /// Part of an edge that must be at white for its being cut off to be believed.
@@ -235,7 +238,11 @@ fn displaced_px(scene: &Scene, outline: &Outline) -> f64 {
         || (outline.clipped > AT_WHITE && outline.tone.is_some_and(Tone::is_lowered));
     let raised = scene.tone.is_some_and(Tone::is_raised);
     let smoothed = scene.tone.is_some_and(Tone::is_lowered) && outline.blur_px > LEAST_BLUR_PX;
-    let blurs = if cut_off || raised {
+    // Nothing black in the picture tells its tones, yet most of the background is at white.
+    let white = scene.tone.is_none() && outline.clipped > MOSTLY_WHITE;
+    let blurs = if white {
+        DISPLACED_IF_WHITE
+    } else if cut_off || raised {
         DISPLACED_BLURS
     } else if smoothed {
         DISPLACED_IF_SMOOTHED
@@ -273,6 +280,8 @@ const ROUGH: (f64, f64) = (0.45, 2.0);
 
 /// Places found per pixel of an edge's length below which it is no edge.
 const LEAST_DENSITY: f64 = 0.4;
+/// Part of the places of one edge, for its length, that the other must have.
+const LEAST_ALIKE: f64 = 0.65;
 /// Sagitta over length beyond which an edge is not a bar's.
 const MOST_BENT: f64 = 0.012;
 
@@ -332,9 +341,8 @@ fn streaked(pairs: &[Pair], scene: &Scene, diagonal: f64) -> Vec<Pair> {
                 .flat_map(|a| second.sides.iter().map(move |b| (a, b)))
                 .filter(|(a, b)| a.nx * b.nx + a.ny * b.ny < -0.99)
                 .filter(|(a, b)| {
-                    let along = |u: f64| {
-                        a.line.along(b.line.x + u * b.line.dx, b.line.y + u * b.line.dy)
-                    };
+                    let along =
+                        |u: f64| a.line.along(b.line.x + u * b.line.dx, b.line.y + u * b.line.dy);
                     let (u, v) = (along(b.from), along(b.to));
                     let most = ENDS_APART * (a.to - a.from);
                     (u.min(v) - a.from).abs() < most && (u.max(v) - a.to).abs() < most
@@ -375,12 +383,7 @@ struct Edge {
 
 impl Edge {
     /// The edge along `side` of an outline; `None` where too few of its `points` lie on one.
-    fn of(
-        points: &[EdgePoint],
-        side: &Side,
-        blur_px: f64,
-        rough_matters: bool,
-    ) -> Option<Self> {
+    fn of(points: &[EdgePoint], side: &Side, blur_px: f64, rough_matters: bool) -> Option<Self> {
         let points = beside(points, side, blur_px);
         let (line, scale) =
             Line::fit_robust(&points.iter().map(|p| (p.x, p.y)).collect::<Vec<_>>())?;
@@ -457,10 +460,14 @@ fn point_at(line: &Line, axis: (f64, f64), u: f64) -> (f64, f64) {
 fn measure(inside: &[Vec<EdgePoint>], pair: &Pair, scene: &Scene) -> Option<Bar> {
     let outlines = pair.outlines.map(|o| &scene.outlines[o]);
     let shadow = scene.drawn == Drawn::Shadow;
-    let edge = |i: usize| {
-        Edge::of(&inside[pair.outlines[i]], &pair.sides[i], outlines[i].blur_px, shadow)
-    };
+    let edge =
+        |i: usize| Edge::of(&inside[pair.outlines[i]], &pair.sides[i], outlines[i].blur_px, shadow);
     let [a, b] = upper_first(edge(0)?, edge(1)?, &pair.sides[0]);
+    let density = |e: &Edge| e.points.len() as f64 / e.length_px.max(1.0);
+    let (thin, thick) = (density(&a).min(density(&b)), density(&a).max(density(&b)));
+    if shadow && thin < LEAST_ALIKE * thick {
+        return None;
+    }
     let axis = between(&a.line, &b.line);
     let (along_a, along_b) = (a.extent(axis), b.extent(axis));
     let middle = 0.5 * (along_a.0.max(along_b.0) + along_a.1.min(along_b.1));

@@ -162,10 +162,8 @@ fn tone_of(profiles: &[Sampled], optical: f64) -> Option<Tone> {
     for sampled in profiles {
         let profile = sampled.profile();
         let Some(fit) = profile.with_blur(sigma, sampled.at) else { continue };
-        let (low, high) = (
-            fit.levels.inner.min(fit.levels.outer),
-            fit.levels.inner.max(fit.levels.outer),
-        );
+        let (low, high) =
+            (fit.levels.inner.min(fit.levels.outer), fit.levels.inner.max(fit.levels.outer));
         if fit.crowded || low > BLACK * high {
             continue;
         }

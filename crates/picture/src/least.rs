@@ -59,6 +59,10 @@ impl<const N: usize> Normal<N> {
             let s: f64 = (i + 1..N).map(|q| l[q][i] * x[q]).sum();
             x[i] = (z[i] - s) / l[i][i];
         }
-        Some((x, (left / (self.count - N as f64).max(1.0)).sqrt(), l[N - 1][N - 1] * l[N - 1][N - 1]))
+        Some((
+            x,
+            (left / (self.count - N as f64).max(1.0)).sqrt(),
+            l[N - 1][N - 1] * l[N - 1][N - 1],
+        ))
     }
 }

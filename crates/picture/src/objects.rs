@@ -1,8 +1,8 @@
 //! Which parts of the reduced picture are objects: shadows against light, or drawn lines.
 
+use crate::background::background;
 use crate::contour::{Boundary, Mask, boundaries};
 use crate::geometry::quantile;
-use crate::background::background;
 use crate::reduce::{Grid, Reduced, Tiles, fill_in, neighbourhood};
 
 /// Side of the tiles on which light is compared, in reduced pixels.

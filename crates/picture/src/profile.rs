@@ -221,10 +221,7 @@ impl Levels {
 
     /// Light at a place of the shape.
     fn light(&self, s: &Shape) -> f64 {
-        self.inner
-            + self.contrast() * s.step
-            + self.inside * s.inside
-            + self.outside * s.outside
+        self.inner + self.contrast() * s.step + self.inside * s.inside + self.outside * s.outside
     }
 
     /// Change of the light per pixel by which the edge is moved inward.
@@ -413,10 +410,8 @@ impl Profile<'_> {
         self.light.iter().enumerate().map(move |(i, &y)| {
             let u = (self.first + i as f64 - at) * self.rate;
             let s = bell(u, sigma);
-            let even = f64::from(y)
-                - levels.inner
-                - levels.inside * s.inside
-                - levels.outside * s.outside;
+            let even =
+                f64::from(y) - levels.inner - levels.inside * s.inside - levels.outside * s.outside;
             (u as f32, (even / levels.contrast()) as f32)
         })
     }
@@ -548,9 +543,8 @@ mod tests {
         (0..40)
             .map(|i| {
                 let at = 20.0 + f64::from(i) / 40.0;
-                let light = |j: i32| {
-                    levels.light(&bell((f64::from(j) + 0.5 - at) * 0.9, sigma)) as f32
-                };
+                let light =
+                    |j: i32| levels.light(&bell((f64::from(j) + 0.5 - at) * 0.9, sigma)) as f32;
                 Sampled { light: (0..40).map(light).collect(), first: 0.5, rate: 0.9, at: 20.4 }
             })
             .collect()

@@ -148,8 +148,12 @@ impl Across {
             // Distances are in steps of 1/FINE pixel; the profile works in its own steps.
             let profile = Profile { light, first: first * FINE, rate: 1.0 / FINE };
             let start = profile.steepest(blur, at * FINE, true)?;
-            let sampled =
-                Sampled { light: light.to_vec(), first: profile.first, rate: profile.rate, at: start };
+            let sampled = Sampled {
+                light: light.to_vec(),
+                first: profile.first,
+                rate: profile.rate,
+                at: start,
+            };
             blur = blur_of(&[sampled], blur).clamp(0.3, 8.0);
             let shape = EdgeShape::new(blur);
             let fit = profile.with_free_levels(shape.toward(0.0), start, 3)?;
