@@ -69,6 +69,7 @@ fn source(cause: Cause) -> &'static str {
         Block::BarWidth => "stated width of the bar",
         Block::BarDrop => "height of the bar below the axis",
         Block::EdgeShift => "where blur and exposure put an edge",
+        Block::Rims => "light mirrored at the rims",
         Block::Corners => "crests that are never quite sharp",
         Block::Camera => "where the camera stood",
         Block::Lens => "lens distortion and keystone",
@@ -170,6 +171,7 @@ fn advice(block: Block, known: &Known, one_edge: bool) -> Option<&'static str> {
         Block::BarDrop if at_axis => "measure how far from the height of the axis the bar lies",
         Block::BarDrop => "raise the bar to the height of the axis, or measure its drop",
         Block::EdgeShift => "a sharper picture with more pixels per millimetre and no overexposure",
+        Block::Rims => "move the light farther away, or mask it to the size of the picture",
         Block::Corners => "a stretch of the thread without burrs or rounded crests",
         Block::Camera if one_edge => "show both edges of the thread",
         Block::Camera => match (at_axis, known.view) {

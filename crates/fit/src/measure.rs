@@ -67,7 +67,7 @@ const TILT_RAD: f64 = 0.026;
 /// Standard deviation of the stretch and shear believed of a picture of a leaning plane.
 const ASPECT: f64 = 0.015;
 /// Believed distortion of a lens at the corner of the picture, as a fraction.
-const LENS: f64 = 0.008;
+const LENS: f64 = 0.004;
 /// Relative standard deviation of a distance estimated from the focal length in the picture file.
 const FOCAL_DOUBT: f64 = 0.15;
 /// Fraction of the largest radius from which a crest or root counts as fully rounded: the difference
@@ -543,7 +543,29 @@ impl<'a> Setting<'a> {
                 priors.push(near(Param::InverseDistance, inverse, sd, Block::Camera));
             }
         }
+        for prior in &mut priors {
+            if matches!(prior.belief, Belief::Near(Param::BarWidth, _)) {
+                prior.sd = prior.sd.hypot(self.side_of_block_mm());
+            }
+        }
         self.priors = priors;
+    }
+
+    /// By how much a block may seem wider than its upper face, mm: where it lies beside the foot of the eye,
+    /// the side that faces the eye is seen too, and may pass for part of the face. 0 for rods, and for
+    /// strips that lie on the surface.
+    fn side_of_block_mm(&self) -> f64 {
+        let BarDrop::Given(drop) = self.known.bar_drop else { return 0.0 };
+        if self.known.bar_shape != BarShape::Flat {
+            return 0.0;
+        }
+        let height_mm = (self.start[Param::CrestR] - drop.value).max(0.0);
+        let bar = &self.sighting.bar;
+        let middle = bar.corners.iter().fold((0.0, 0.0), |m, c| (m.0 + c.0 / 4.0, m.1 + c.1 / 4.0));
+        let (dx, dy) = (middle.0 - self.frame.centre.0, middle.1 - self.frame.centre.1);
+        let aside_px = (dy * bar.axis.0 - dx * bar.axis.1).abs() - 0.5 * bar.width_px;
+        let aside_mm = aside_px.max(0.0) / self.start[Param::Scale];
+        aside_mm * height_mm * self.start[Param::InverseDistance]
     }
 
     /// Standard uncertainty of the bar's width, mm: as stated, and for which of its sides that is.

@@ -48,6 +48,8 @@ pub enum Block {
     BarDrop,
     /// How edges are located: a displacement common to all edges.
     EdgeShift,
+    /// Light that metal mirrors along its edges.
+    Rims,
     /// How sharp the corners of crests are that are taken as sharp.
     Corners,
     /// What is believed of the camera beforehand.

@@ -62,6 +62,17 @@ const ROUND_CREST_PX: f64 = 0.012;
 /// to 0.08.
 const SHARP_CREST_PX: f64 = 0.035;
 const ROUND_ROOT_PX: f64 = 0.017;
+/// The same where a flank is so short that the blurred corners at its ends reach far into it: most, px, and
+/// the depths in blurs between which it falls to nothing. Empirical, with solids traced at 15 to 40 px a pitch.
+const COARSE_TURN_PX: f64 = 0.1;
+const COARSE_BLURS: (f64, f64) = (12.0, 32.0);
+/// What light mirrored at the rims adds, px, where things show along their edges a quarter of the background's
+/// light or more: to all edges together, to each piece by itself, and to the ends of a flank, since a flank
+/// mirrors more near its crest than near its root. Empirical, with solids traced before lights of many kinds.
+const BRIGHT_RIM: f64 = 0.25;
+const RIM_TOGETHER_PX: f64 = 0.035;
+const RIM_ALONE_PX: f64 = 0.035;
+const RIM_TURN_PX: f64 = 0.03;
 /// Blur for which the displacements above hold, px; they grow with it, because the wider an edge is
 /// the more of its surroundings has a say in where it is found.
 const USUAL_BLUR_PX: f64 = 1.0;
@@ -121,7 +132,8 @@ impl Uncertainty {
             Problem::new(o.frame, o.params, free.clone(), &best.data, priors, span_px, 0.0);
         let slopes = problem.slopes(&o.evaluated)?;
         let mut blocks: BTreeMap<Block, DMatrix<f64>> = BTreeMap::new();
-        let modes = displacements(best, *blur_px, setting.sighting.bar.displaced_px);
+        let bar = &setting.sighting.bar;
+        let modes = displacements(best, *blur_px, bar.displaced_px, bar.rim);
         let mut pulls = vec![DVector::zeros(n); modes.len()];
         let mut add = |block: Block, row: &DVector<f64>, weight: f64| {
             blocks.entry(block).or_insert_with(|| DMatrix::zeros(n, n)).ger(weight, row, row, 1.0);
@@ -138,7 +150,7 @@ impl Uncertainty {
                 let weight = root * root / repeats;
                 let row = slopes.row(i).transpose();
                 add(block, &row, weight);
-                for ((mode, sd), pull) in modes.iter().zip(&mut pulls) {
+                for ((mode, sd, _), pull) in modes.iter().zip(&mut pulls) {
                     let by = sd * share(*mode, best, i);
                     if by != 0.0 {
                         pull.axpy(weight * by, &row, 1.0);
@@ -162,15 +174,7 @@ impl Uncertainty {
         let scaled = DMatrix::from_fn(n, n, |i, j| total[(i, j)] * scale[i] * scale[j]);
         let regular = &scaled + DMatrix::identity(n, n) * 1e-13;
         let covariance = regular.cholesky()?.inverse();
-        let pulls = modes
-            .iter()
-            .map(|(mode, _)| match mode {
-                Displacement::BarEdge(_) => Block::BarEdges,
-                Displacement::Round(PieceKind::Crest) if is_sharp(o) => Block::Corners,
-                _ => Block::EdgeShift,
-            })
-            .zip(pulls)
-            .collect();
+        let pulls = modes.iter().map(|(_, _, block)| *block).zip(pulls).collect();
         Some(Self {
             free,
             covariance,
@@ -250,26 +254,58 @@ fn is_sharp(o: &Outcome) -> bool {
     o.params[Param::CrestRound] == 0.0
 }
 
-/// The displacements worth considering and their standard deviations, px.
-fn displacements(best: &Best, blur_px: f64, all_px: f64) -> Vec<(Displacement, f64)> {
+/// The displacements worth considering, their standard deviations, px, and what each is booked under.
+fn displacements(
+    best: &Best,
+    blur_px: f64,
+    all_px: f64,
+    rim: f64,
+) -> Vec<(Displacement, f64, Block)> {
     use PieceKind::{Crest, Left, Right, Root};
     let more = (blur_px / USUAL_BLUR_PX).max(SHARPEST);
+    let lit = more * (rim / BRIGHT_RIM).clamp(0.0, 1.0);
     let (dull, sharp) = SHARP_BLURS_PX;
     let sharp_px = SHARP_PX * ((dull - blur_px) / (dull - sharp)).clamp(0.0, 1.0);
-    let mut modes = vec![(Displacement::All, all_px.hypot(more * TOGETHER_PX).hypot(sharp_px))];
+    let mut modes = Vec::new();
+    // What a bright rim adds has a share of its own in the budget.
+    let mut add = |mode: Displacement, sd: f64, of_rim: f64, block: Block| {
+        modes.push((mode, sd, block));
+        if lit > 0.0 {
+            modes.push((mode, lit * of_rim, Block::Rims));
+        }
+    };
+    let together = all_px.hypot(more * TOGETHER_PX).hypot(sharp_px);
+    add(Displacement::All, together, RIM_TOGETHER_PX, Block::EdgeShift);
     for side in 0..2 {
         let raster = if along_raster(best, side) { RASTER_PX } else { 0.0 };
-        modes.push((Displacement::BarEdge(side), raster.max(more * ALONE_PX)));
+        let sd = raster.max(more * ALONE_PX);
+        add(Displacement::BarEdge(side), sd, RIM_ALONE_PX, Block::BarEdges);
     }
     for edge in [Edge::Upper, Edge::Lower] {
         for kind in [Crest, Right, Left, Root] {
-            modes.push((Displacement::Piece(edge, kind), more * ALONE_PX));
+            let mode = Displacement::Piece(edge, kind);
+            add(mode, more * ALONE_PX, RIM_ALONE_PX, Block::EdgeShift);
         }
     }
-    modes.extend([Right, Left].map(|k| (Displacement::Turn(k), more * TURN_PX)));
-    let crest = if is_sharp(&best.outcome) { SHARP_CREST_PX } else { more * ROUND_CREST_PX };
-    modes.push((Displacement::Round(Crest), crest));
-    modes.push((Displacement::Round(Root), more * ROUND_ROOT_PX));
+    let (coarse, fine) = COARSE_BLURS;
+    let params = &best.outcome.params;
+    let deep = params[Param::Depth] * params[Param::Scale] / blur_px.max(SHARPEST);
+    let turn_px = COARSE_TURN_PX * ((fine - deep) / (fine - coarse)).clamp(0.0, 1.0);
+    for side in [Right, Left] {
+        add(
+            Displacement::Turn(side),
+            (more * TURN_PX).hypot(turn_px),
+            RIM_TURN_PX,
+            Block::EdgeShift,
+        );
+    }
+    let (crest, block) = if is_sharp(&best.outcome) {
+        (SHARP_CREST_PX, Block::Corners)
+    } else {
+        (more * ROUND_CREST_PX, Block::EdgeShift)
+    };
+    add(Displacement::Round(Crest), crest, RIM_ALONE_PX, block);
+    add(Displacement::Round(Root), more * ROUND_ROOT_PX, RIM_ALONE_PX, Block::EdgeShift);
     modes
 }
 

@@ -30,13 +30,15 @@ pub struct Bar {
     /// or into it, because light and dark were not recorded in proportion (cut off at white, inverted
     /// by a program), px; 0 where the profile of its edges gives no cause.
     pub displaced_px: f64,
+    /// Light that things show along their edges, as a part of the background's: 0 where all are black.
+    pub rim: f64,
     /// What deserves a second look.
     pub notices: Vec<Notice>,
 }
 
 /// By how much all edges of a picture may lie off together, px (standard uncertainty; empirical: what gamma,
 /// blur, compression and the raster leave of edges located in linear light).
-pub const TOGETHER_PX: f64 = 0.02;
+pub const TOGETHER_PX: f64 = 0.04;
 /// The same of one edge, or one piece of an outline, by itself, px.
 pub const ALONE_PX: f64 = 0.011;
 
@@ -111,6 +113,9 @@ pub fn find_bar(scene: &Scene, within: Option<PixelBox>) -> Result<Bar, PictureE
             pairs.retain(plain);
         }
     }
+    // The first whose edges are edges.
+    let found = pairs.iter().position(|pair| measure(&inside, pair, scene).is_some());
+    pairs.drain(..found.unwrap_or(pairs.len()));
     let Some(best) = pairs.first() else { return Err(none_found(scene, within)) };
     let mut bar = measure(&inside, best, scene).ok_or_else(|| none_found(scene, within))?;
     // Two sides that are not a bar's only for being shorter.
@@ -184,6 +189,10 @@ fn find_pairs(
             }
         }
     }
+    if scene.drawn == Drawn::Shadow {
+        let joined = streaked(&pairs, scene, diagonal);
+        pairs.extend(joined);
+    }
     if pairs.is_empty() && scene.drawn == Drawn::Line {
         // A bar drawn as two lines that nothing joins: the far flanks of two strokes.
         let whole = |i: usize| {
@@ -217,6 +226,9 @@ fn find_pairs(
 /// half 0.07. Empirical, as what follows.
 const DISPLACED_BLURS: f64 = 1.0;
 const DISPLACED_IF_SMOOTHED: f64 = 0.5;
+const DISPLACED_IF_WHITE: f64 = 0.3;
+/// Part of an edge at white from which on the light beyond is taken as cut off where no tone is known.
+const MOSTLY_WHITE: f64 = 0.6;
 const DISPLACED_IF_SHARPENED: f64 = 0.25;
 const DISPLACED_IF_BENT: f64 = 0.07;
 /// Part of an edge that must be at white for its being cut off to be believed.
@@ -229,7 +241,11 @@ fn displaced_px(scene: &Scene, outline: &Outline) -> f64 {
         || (outline.clipped > AT_WHITE && outline.tone.is_some_and(Tone::is_lowered));
     let raised = scene.tone.is_some_and(Tone::is_raised);
     let smoothed = scene.tone.is_some_and(Tone::is_lowered) && outline.blur_px > LEAST_BLUR_PX;
-    let blurs = if cut_off || raised {
+    // Nothing black in the picture tells its tones, yet most of the background is at white.
+    let white = scene.tone.is_none() && outline.clipped > MOSTLY_WHITE;
+    let blurs = if white {
+        DISPLACED_IF_WHITE
+    } else if cut_off || raised {
         DISPLACED_BLURS
     } else if smoothed {
         DISPLACED_IF_SMOOTHED
@@ -258,6 +274,20 @@ fn least_width_px(scene: &Scene) -> f64 {
     }
 }
 
+/// Part of the longer side along which the other must lie opposite it: with less, one of the two is the
+/// edge of a shadow or of something else.
+const LEAST_OPPOSITE: f64 = 0.4;
+/// Scatter of an edge about its own smooth line beyond which it is no machined edge, px and in
+/// uncertainties of its points.
+const ROUGH: (f64, f64) = (0.45, 2.0);
+
+/// Places found per pixel of an edge's length below which it is no edge.
+const LEAST_DENSITY: f64 = 0.4;
+/// Part of the places of one edge, for its length, that the other must have.
+const LEAST_ALIKE: f64 = 0.65;
+/// Sagitta over length beyond which an edge is not a bar's.
+const MOST_BENT: f64 = 0.012;
+
 /// How well two sides could be those of a bar; `None` when they could not.
 fn fit_of(a: &Side, b: &Side, scene: &Scene, diagonal: f64) -> Option<f64> {
     // Facing apart, within eight degrees: a leaning wall spreads a bar's edges by some.
@@ -274,7 +304,8 @@ fn fit_of(a: &Side, b: &Side, scene: &Scene, diagonal: f64) -> Option<f64> {
     let (from, to) = (a.from.max(u1.min(u2)), a.to.min(u1.max(u2)));
     let overlap = to - from;
     let shorter = (a.to - a.from).min(b.to - b.from);
-    if overlap < 0.5 * shorter || overlap < 12.0 {
+    let longer = (a.to - a.from).max(b.to - b.from);
+    if overlap < 0.5 * shorter || overlap < LEAST_OPPOSITE * longer || overlap < 12.0 {
         return None;
     }
     let middle = end(a, 0.5 * (from + to));
@@ -284,7 +315,61 @@ fn fit_of(a: &Side, b: &Side, scene: &Scene, diagonal: f64) -> Option<f64> {
         return None;
     }
     let slender = (overlap / (1.5 * width)).min(1.0);
-    Some(solid(a) * solid(b) * slender * (overlap / diagonal).sqrt())
+    // Of two rods the thicker is the likelier bar: it tells more, and is less likely to be a handle or pin.
+    Some(solid(a) * solid(b) * slender * (overlap / diagonal).sqrt() * (width / diagonal).sqrt())
+}
+
+/// Part of their length by which the ends of two bands that are one bar may differ.
+const ENDS_APART: f64 = 0.06;
+/// Most width of a bar that shows as two dark bands, in widths of both together.
+const STREAK: f64 = 4.0;
+
+/// A shining bar whose middle is as light as the background shows as two dark bands: those of one length,
+/// side by side, are taken for one bar with the outer sides.
+fn streaked(pairs: &[Pair], scene: &Scene, diagonal: f64) -> Vec<Pair> {
+    let mut joined = Vec::new();
+    for (i, first) in pairs.iter().enumerate() {
+        for second in &pairs[i + 1..] {
+            if first.outlines[0] == second.outlines[0] {
+                continue;
+            }
+            let width = |p: &Pair| {
+                let [a, b] = &p.sides;
+                let middle = 0.5 * (a.from + a.to);
+                b.line.offset(a.line.x + middle * a.line.dx, a.line.y + middle * a.line.dy).abs()
+            };
+            let best = first
+                .sides
+                .iter()
+                .flat_map(|a| second.sides.iter().map(move |b| (a, b)))
+                .filter(|(a, b)| a.nx * b.nx + a.ny * b.ny < -0.99)
+                .filter(|(a, b)| {
+                    let along =
+                        |u: f64| a.line.along(b.line.x + u * b.line.dx, b.line.y + u * b.line.dy);
+                    let (u, v) = (along(b.from), along(b.to));
+                    let most = ENDS_APART * (a.to - a.from);
+                    (u.min(v) - a.from).abs() < most && (u.max(v) - a.to).abs() < most
+                })
+                .filter_map(|(a, b)| {
+                    let middle = 0.5 * (a.from + a.to);
+                    let (x, y) = (a.line.x + middle * a.line.dx, a.line.y + middle * a.line.dy);
+                    let apart = b.line.offset(x, y).abs();
+                    let both = width(first) + width(second);
+                    (apart > both && apart < STREAK * both)
+                        .then(|| Some((a, b, fit_of(a, b, scene, diagonal)?)))
+                        .flatten()
+                })
+                .max_by(|p, q| p.2.total_cmp(&q.2));
+            if let Some((a, b, score)) = best {
+                joined.push(Pair {
+                    outlines: [first.outlines[0], second.outlines[0]],
+                    sides: [a.clone(), b.clone()],
+                    score,
+                });
+            }
+        }
+    }
+    joined
 }
 
 /// One of the two long edges.
@@ -301,7 +386,7 @@ struct Edge {
 
 impl Edge {
     /// The edge along `side` of an outline; `None` where too few of its `points` lie on one.
-    fn of(points: &[EdgePoint], side: &Side, blur_px: f64) -> Option<Self> {
+    fn of(points: &[EdgePoint], side: &Side, blur_px: f64, rough_matters: bool) -> Option<Self> {
         let points = beside(points, side, blur_px);
         let (line, scale) =
             Line::fit_robust(&points.iter().map(|p| (p.x, p.y)).collect::<Vec<_>>())?;
@@ -313,7 +398,16 @@ impl Edge {
         if kept.len() < 12 {
             return None;
         }
+        if rough_matters && bend.scale > ROUGH.0.max(ROUGH.1 * typical.min(0.4)) {
+            return None;
+        }
         let length_px = side.to - side.from;
+        // Where light merely fades, a place of it is found here and there.
+        let sparse = (kept.len() as f64) < LEAST_DENSITY * side.covered;
+        let bent = bend.sagitta().abs() > MOST_BENT * length_px;
+        if rough_matters && (sparse || bent) {
+            return None;
+        }
         Some(Self { points: kept, line, bow_px: bend.sagitta(), length_px })
     }
 
@@ -368,8 +462,15 @@ fn point_at(line: &Line, axis: (f64, f64), u: f64) -> (f64, f64) {
 /// Takes the points of both sides and measures across them.
 fn measure(inside: &[Vec<EdgePoint>], pair: &Pair, scene: &Scene) -> Option<Bar> {
     let outlines = pair.outlines.map(|o| &scene.outlines[o]);
-    let edge = |i: usize| Edge::of(&inside[pair.outlines[i]], &pair.sides[i], outlines[i].blur_px);
+    let shadow = scene.drawn == Drawn::Shadow;
+    let edge =
+        |i: usize| Edge::of(&inside[pair.outlines[i]], &pair.sides[i], outlines[i].blur_px, shadow);
     let [a, b] = upper_first(edge(0)?, edge(1)?, &pair.sides[0]);
+    let density = |e: &Edge| e.points.len() as f64 / e.length_px.max(1.0);
+    let (thin, thick) = (density(&a).min(density(&b)), density(&a).max(density(&b)));
+    if shadow && thin < LEAST_ALIKE * thick {
+        return None;
+    }
     let axis = between(&a.line, &b.line);
     let (along_a, along_b) = (a.extent(axis), b.extent(axis));
     let middle = 0.5 * (along_a.0.max(along_b.0) + along_a.1.min(along_b.1));
@@ -395,6 +496,7 @@ fn measure(inside: &[Vec<EdgePoint>], pair: &Pair, scene: &Scene) -> Option<Bar>
         or_width_px: None,
         corners,
         displaced_px,
+        rim: scene.outlines.iter().map(|o| o.rim).fold(0.0, f64::max),
         notices: notices.into_iter().flatten().collect(),
     })
 }

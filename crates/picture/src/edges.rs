@@ -75,6 +75,7 @@ pub(crate) fn trace_edge(
     let usual = Usual::of(&fits)?;
     let top = f64::from(grey.brightest());
     let mut clipped = 0;
+    let mut rims = Vec::with_capacity(cuts.len());
     let mut points = Vec::with_capacity(cuts.len());
     for (i, (cut, fit)) in cuts.iter().zip(&fits).enumerate() {
         let Some(fit) = fit else { continue };
@@ -83,6 +84,7 @@ pub(crate) fn trace_edge(
         if contrast.abs() < 0.3 * usual_contrast {
             continue;
         }
+        rims.push((fit.levels.inner / fit.levels.outer.max(1e-6)).clamp(0.0, 1.0));
         clipped += usize::from(fit.levels.outer.max(fit.levels.inner) > 0.985 * top);
         let (x, y) = cut.point(fit.at);
         // One profile's own scatter is a poor estimate of the noise; it may only raise it.
@@ -111,6 +113,7 @@ pub(crate) fn trace_edge(
     let scale = k as f64;
     let [x0, y0, x1, y1] = boundary.extent.map(|v| f64::from(v) * scale);
     Some(Outline {
+        rim: if dark { quantile(&mut rims, 0.5) } else { 0.0 },
         clipped: clipped as f64 / points.len() as f64,
         points,
         closed: !border,

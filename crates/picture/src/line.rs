@@ -89,6 +89,7 @@ pub(crate) fn trace_line(
         tone: None,
         noise,
         clipped: 0.0,
+        rim: 0.0,
     })
 }
 

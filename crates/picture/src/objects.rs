@@ -56,15 +56,26 @@ impl Threshold {
     pub fn before_background(&self, reduced: &Reduced) -> Option<Self> {
         let tiles = Tiles::of(reduced, TILE);
         let behind = background(reduced, &tiles)?;
-        let least = DARKER.max(4.0 * reduced.noise as f32 / quantile_of(&behind.v, 0.5));
+        let least = LEAST_DARKER.max(4.0 * reduced.noise as f32 / quantile_of(&behind.v, 0.5));
         let scaled = |part: &dyn Fn(usize) -> f32| {
             let v = behind.v.iter().enumerate().map(|(i, b)| b * part(i)).collect();
             Self { grid: Grid { v, ..behind.clone_shape() }, contrast: self.contrast }
         };
-        // All that is clearly not background, a little too large; then what it shows at its edge.
-        let near = scaled(&|_| 1.0 - least);
-        let mut mask = near.dark(reduced);
-        let found = worth_tracing(near.boundaries(reduced, &mut mask, true), reduced.w, reduced.h);
+        // All that is clearly not background, a little too large: at the step from light at which its
+        // boundary is steepest, since a shadow on paper has a boundary too, but a soft one.
+        let mut best: Option<(f64, Vec<Boundary>)> = None;
+        for darker in DARKER {
+            let darker = darker.max(least);
+            let near = scaled(&|_| 1.0 - darker);
+            let mut mask = near.dark(reduced);
+            let found =
+                worth_tracing(near.boundaries(reduced, &mut mask, true), reduced.w, reduced.h);
+            let steep = steepness(&found, reduced);
+            if best.as_ref().is_none_or(|b| steep > CLEARLY_STEEPER * b.0) {
+                best = Some((steep, found));
+            }
+        }
+        let (_, found) = best?;
         let (w, h) = (tiles.w, tiles.h);
         let mut beside: Vec<Vec<f64>> = vec![Vec::new(); w * h];
         for boundary in &found {
@@ -106,13 +117,31 @@ impl Threshold {
     }
 }
 
-/// Part by which something must be darker than the background to be before it: the brightest metal
-/// mirrors 0.55 of the light, 0.77 of it as a file's value, paper in a thing's own shadow 0.9.
-const DARKER: f32 = 0.12;
+/// Parts by which something must be darker than the background to be before it: the brightest metal
+/// mirrors 0.55 of the light, 0.77 of it as a file's value; paper in the shadow of a thing shows down to 0.6.
+const DARKER: [f32; 3] = [LEAST_DARKER, 0.25, 0.4];
+const LEAST_DARKER: f32 = 0.12;
+/// How many times steeper a boundary must be to be the better one.
+const CLEARLY_STEEPER: f64 = 1.3;
+
+/// How steep the light is along most of the boundaries: what three quarters of their places exceed.
+fn steepness(found: &[Boundary], reduced: &Reduced) -> f64 {
+    let mut slopes = Vec::new();
+    for p in found.iter().flat_map(|b| b.points.iter().step_by(4)) {
+        let (x, y) = (p.0 as usize, p.1 as usize);
+        if p.2 || x < 2 || y < 2 || x + 2 >= reduced.w || y + 2 >= reduced.h {
+            continue;
+        }
+        let gx = reduced.at(x + 1, y) - reduced.at(x - 1, y);
+        let gy = reduced.at(x, y + 1) - reduced.at(x, y - 1);
+        slopes.push(f64::from(gx.hypot(gy)));
+    }
+    quantile(&mut slopes, 0.25)
+}
 /// Of the light that a thing shows along its edge the part of the way from dark to bright that counts.
 const BRIGHTER: f64 = 0.7;
 /// Reduced pixels inside a boundary between which light is looked at: beyond its blur, before a tooth ends.
-const BESIDE: [f32; 3] = [1.5, 2.5, 3.5];
+const BESIDE: [f32; 2] = [1.5, 2.2];
 
 fn quantile_of(v: &[f32], q: f64) -> f32 {
     quantile(&mut v.iter().map(|v| f64::from(*v)).collect::<Vec<_>>(), q) as f32

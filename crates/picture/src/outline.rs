@@ -47,6 +47,9 @@ pub struct Outline {
     pub noise: f64,
     /// Fraction of points whose brighter side is at the brightest value a sample can take.
     pub clipped: f64,
+    /// Light of the object along its edge as a part of the background's, the median; 0 for black, for
+    /// what is lighter than its background, and for drawn lines.
+    pub rim: f64,
 }
 
 impl Outline {

@@ -248,7 +248,7 @@ pub(crate) struct Crossing {
 /// Share of the contrast that a straight edge's profile leaves over at most.
 const CROWDED: f64 = 0.12;
 /// Part of the steepest rise that another must have to be an edge of its own.
-const STEEP: f64 = 0.6;
+const STEEP: f64 = 0.35;
 
 impl Profile<'_> {
     /// Where the light rises most steeply over about two blurs, among such places the one nearest to
@@ -442,15 +442,27 @@ pub(crate) fn blur_of(profiles: &[Sampled], start: f64) -> f64 {
     // The pixel enters by its variance only; to fourth order in its width that is exact, and at
     // the sharp end a wrong shape costs efficiency, never bias.
     //
-    // A part of the contrast left over beyond which a profile is no edge, squared.
+    // A part of the range of light left over beyond which a profile is no edge, squared. The range is the
+    // profile's own: against the step that is fitted, a wide blur would look good for finding a large one.
     const MOST: f64 = 0.05 * 0.05;
+    let ranges: Vec<f64> = profiles
+        .iter()
+        .map(|s| {
+            let (low, high) = s
+                .light
+                .iter()
+                .fold((f32::INFINITY, f32::NEG_INFINITY), |(a, b), v| (a.min(*v), b.max(*v)));
+            f64::from(high - low).max(1e-6)
+        })
+        .collect();
     let cost = |log_sigma: f64| {
         let sigma = log_sigma.exp();
         profiles
             .iter()
-            .map(|s| {
+            .zip(&ranges)
+            .map(|(s, range)| {
                 s.profile().with_blur(sigma, s.at).map_or(1.0, |f| {
-                    let q = (f.rms / f.levels.contrast()).powi(2);
+                    let q = (f.rms / f.levels.contrast().abs().min(*range)).powi(2);
                     // Bounded, so that corners and dirt do not widen the blur.
                     q / (q + MOST)
                 })
