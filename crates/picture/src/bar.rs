@@ -151,7 +151,7 @@ pub fn find_bar(scene: &Scene, within: Option<PixelBox>) -> Result<Bar, PictureE
 fn rival(pairs: &[Pair]) -> Option<&Pair> {
     let best = pairs.first()?;
     pairs.iter().skip(1).find(|p| {
-        p.score > 0.5 * best.score && !p.outlines.iter().any(|o| best.outlines.contains(o))
+        p.score > 0.35 * best.score && !p.outlines.iter().any(|o| best.outlines.contains(o))
     })
 }
 
@@ -320,9 +320,9 @@ fn fit_of(a: &Side, b: &Side, scene: &Scene, diagonal: f64) -> Option<f64> {
 }
 
 /// Part of their length by which the ends of two bands that are one bar may differ.
-const ENDS_APART: f64 = 0.06;
+const ENDS_APART: f64 = 0.03;
 /// Most width of a bar that shows as two dark bands, in widths of both together.
-const STREAK: f64 = 4.0;
+const STREAK: f64 = 1.8;
 
 /// A shining bar whose middle is as light as the background shows as two dark bands: those of one length,
 /// side by side, are taken for one bar with the outer sides.
@@ -398,7 +398,7 @@ impl Edge {
         if kept.len() < 12 {
             return None;
         }
-        if rough_matters && bend.scale > ROUGH.0.max(ROUGH.1 * typical.min(0.4)) {
+        if rough_matters && bend.scale > ROUGH.0.max(ROUGH.1 * typical.min(0.8)) {
             return None;
         }
         let length_px = side.to - side.from;

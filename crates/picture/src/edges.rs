@@ -221,7 +221,7 @@ fn fit_all(
             let profile = Profile { light, first, rate };
             let Some(start) = profile.steepest(shape.sigma, centre, dark) else { break };
             fitted = profile
-                .with_free_levels(table, start, 2)
+                .with_free_levels(table, start, 4)
                 .filter(|f| (f.levels.contrast() > 0.0) == dark);
             let at = fitted.map_or(start, |f| f.at);
             if (at - centre).abs() < 1.5 || (at - cut.centre).abs() > half + 2.0 * k {

@@ -5,6 +5,7 @@
 //! cut has its own levels and slopes, taken from neighbours on the same stretch of the outline that face
 //! the same way.
 
+use crate::edges::half_window;
 use crate::geometry::median;
 use crate::profile::{Crossing, EdgeShape, Levels};
 use crate::walk::Cut;
@@ -99,89 +100,100 @@ pub(crate) fn levels_along(
                 })
         })
         .collect();
-    steadied(means)
+    steadied(means, 0.5 * half_window(shape))
 }
 
 fn faces(a: &Cut, b: &Cut) -> bool {
     a.nx * b.nx + a.ny * b.ny > SAME_WAY
 }
 
-/// Neighbours' light carried to one cut along a straight line, since a flank mirrors more of the light near
-/// its crest than near its root; and the mean of their slopes, with its variance.
+/// Means of neighbours' light about one cut, how its two levels change along the outline, and the variances
+/// of what changes.
 #[derive(Clone, Copy)]
 struct Mean {
     levels: Levels,
-    variance: [f64; 2],
+    /// Of inner and outer level: change to the cut from the middle of the neighbours.
+    tilts: [f64; 2],
+    /// Of the two slopes and the two tilts.
+    variance: [f64; 4],
     count: usize,
 }
 
 impl Mean {
     /// From pairs of place along the outline, from -1 to 1 about the cut, and light there.
     fn of<'a>(near: impl Iterator<Item = (f64, &'a Levels)>) -> Option<Self> {
-        // Sums of t, t², and of each level alone and times t.
+        // Sums of t, t², and of each level alone, squared and times t.
         let (mut t1, mut t2) = (0.0, 0.0);
-        let mut sum = Levels::default();
-        let mut tilted = (0.0, 0.0);
-        let mut squares = [0.0; 2];
+        let mut sum = [0.0; 4];
+        let mut squares = [0.0; 4];
+        let mut tilted = [0.0; 2];
         let mut count = 0;
         for (t, l) in near {
             t1 += t;
             t2 += t * t;
-            tilted = (tilted.0 + t * l.inner, tilted.1 + t * l.outer);
-            sum.inner += l.inner;
-            sum.outer += l.outer;
-            sum.inside += l.inside;
-            sum.outside += l.outside;
-            squares[0] += l.inside * l.inside;
-            squares[1] += l.outside * l.outside;
+            let all = [l.inside, l.outside, l.inner, l.outer];
+            for i in 0..4 {
+                sum[i] += all[i];
+                squares[i] += all[i] * all[i];
+            }
+            tilted[0] += t * l.inner;
+            tilted[1] += t * l.outer;
             count += 1;
         }
         if count == 0 {
             return None;
         }
         let n = f64::from(count);
+        let mean = sum.map(|s| s / n);
+        let scatter = |i: usize| (squares[i] / n - mean[i] * mean[i]).max(0.0);
         // A little is believed beforehand of there being no tilt: a line through three neighbours on one
         // side would otherwise lead anywhere.
         let spread = t2 - t1 * t1 / n + LEVEL_TILT;
-        let here = |sum: f64, tilted: f64| {
-            let tilt = (tilted - t1 * sum / n) / spread;
-            (sum - tilt * t1) / n
-        };
-        let levels = Levels {
-            inner: here(sum.inner, tilted.0),
-            outer: here(sum.outer, tilted.1),
-            inside: sum.inside / n,
-            outside: sum.outside / n,
-        };
-        let of = |square: f64, mean: f64| (square / n - mean * mean).max(0.0) / n;
-        let variance = [of(squares[0], levels.inside), of(squares[1], levels.outside)];
-        Some(Self { levels, variance, count: count as usize })
+        let middle = t1 / n;
+        let tilt = |i: usize| -middle * (tilted[i] - t1 * mean[2 + i]) / spread;
+        let tilt_variance = |i: usize| middle * middle * scatter(2 + i) / spread;
+        Some(Self {
+            levels: Levels { inside: mean[0], outside: mean[1], inner: mean[2], outer: mean[3] },
+            tilts: [tilt(0), tilt(1)],
+            variance: [scatter(0) / n, scatter(1) / n, tilt_variance(0), tilt_variance(1)],
+            count: count as usize,
+        })
     }
 }
 
-/// The levels, with slopes drawn to their mean over the whole outline as far as they differ from it by no
-/// more than noise does (James and Stein, 1961): a slope that every stretch finds for itself costs as much
-/// of what is known of the place as the place itself.
-fn steadied(means: Vec<Option<Mean>>) -> Vec<Option<Levels>> {
-    let of = |get: fn(&Levels) -> f64, which: usize| {
-        let all = || means.iter().flatten();
-        let n = all().count().max(1) as f64;
-        let mean = all().map(|m| get(&m.levels)).sum::<f64>() / n;
-        let seen = all().map(|m| (get(&m.levels) - mean).powi(2)).sum::<f64>() / n;
+/// The levels at each cut, with slopes and tilts drawn to their mean over the whole outline (for tilts
+/// nought) as far as they differ from it by no more than noise does (James and Stein, 1961): what every
+/// stretch finds for itself costs as much of what is known of the place as the place itself. `beside` is how
+/// far from the edge, px, the middle of what tells a level lies: there it stays when its slope changes.
+fn steadied(means: Vec<Option<Mean>>, beside: f64) -> Vec<Option<Levels>> {
+    let all = || means.iter().flatten();
+    let n = all().count().max(1) as f64;
+    let part = |get: &dyn Fn(&Mean) -> f64, mean: f64, which: usize| {
+        let seen = all().map(|m| (get(m) - mean).powi(2)).sum::<f64>() / n;
         let noise = all().map(|m| m.variance[which]).sum::<f64>() / n;
-        let part = if seen > 0.0 { (1.0 - noise / seen).max(0.0) } else { 0.0 };
-        (mean, part)
+        if seen > 0.0 { (1.0 - noise / seen).max(0.0) } else { 0.0 }
     };
-    let inside = of(|l| l.inside, 0);
-    let outside = of(|l| l.outside, 1);
-    let drawn = |(mean, part): (f64, f64), slope: f64| mean + part * (slope - mean);
+    let mean = |get: &dyn Fn(&Mean) -> f64| all().map(get).sum::<f64>() / n;
+    let slopes: [fn(&Mean) -> f64; 2] = [|m| m.levels.inside, |m| m.levels.outside];
+    let slope_means = slopes.map(|get| mean(&get));
+    let slope_parts = [0, 1].map(|i| part(&slopes[i], slope_means[i], i));
+    let tilt_parts = [0, 1].map(|i| part(&|m: &Mean| m.tilts[i], 0.0, 2 + i));
     means
-        .into_iter()
+        .iter()
         .map(|m| {
-            m.map(|m| Levels {
-                inside: drawn(inside, m.levels.inside),
-                outside: drawn(outside, m.levels.outside),
-                ..m.levels
+            m.as_ref().map(|m| {
+                let slope =
+                    |i: usize| slope_means[i] + slope_parts[i] * (slopes[i](m) - slope_means[i]);
+                let (inside, outside) = (slope(0), slope(1));
+                let Levels { inner, outer, .. } = m.levels;
+                Levels {
+                    inner: inner + tilt_parts[0] * m.tilts[0] - beside * (m.levels.inside - inside),
+                    outer: outer
+                        + tilt_parts[1] * m.tilts[1]
+                        + beside * (m.levels.outside - outside),
+                    inside,
+                    outside,
+                }
             })
         })
         .collect()

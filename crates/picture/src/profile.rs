@@ -19,6 +19,7 @@
 //! place by up to 0.06 px outward. Comparing encoded values instead was tried: it mends half of
 //! that and costs as much elsewhere, wherever the blur is not exactly known.
 
+use crate::geometry::quantile;
 use crate::least::Normal;
 
 /// Integral of the normal density.
@@ -249,6 +250,9 @@ pub(crate) struct Crossing {
 const CROWDED: f64 = 0.12;
 /// Part of the steepest rise that another must have to be an edge of its own.
 const STEEP: f64 = 0.35;
+/// The same at most, and how many times the noise of a rise it must be.
+const STEEPEST: f64 = 0.8;
+const NOISES: f64 = 5.0;
 
 impl Profile<'_> {
     /// Where the light rises most steeply over about two blurs, among such places the one nearest to
@@ -276,11 +280,15 @@ impl Profile<'_> {
         if most <= 1e-6 * h as f32 {
             return None;
         }
+        // Noise rises steeply too, here and there.
+        let noise = self.noise() * (2.0 * h as f64).sqrt();
+        let most = f64::from(most);
+        let least = (STEEP * most).max((NOISES * noise).min(STEEPEST * most));
         let place = |i: usize| self.first - 0.5 + (i + h) as f64;
         (0..rises.len())
             .filter(|&i| {
                 let r = rises[i];
-                r >= STEEP as f32 * most
+                f64::from(r) >= least
                     && (i == 0 || rises[i - 1] <= r)
                     && rises.get(i + 1).is_none_or(|next| *next <= r)
             })
@@ -288,9 +296,18 @@ impl Profile<'_> {
             .map(place)
     }
 
+    /// Noise of a sample, from how the light bends from sample to sample where it bends least.
+    fn noise(&self) -> f64 {
+        let mut bends: Vec<f64> =
+            self.light.windows(3).map(|t| f64::from((t[0] - 2.0 * t[1] + t[2]).abs())).collect();
+        1.4826 * quantile(&mut bends, 0.4) / 6f64.sqrt()
+    }
+
     /// Least squares for place, levels and their slopes, by Gauss-Newton from `start`.
     pub fn with_free_levels(&self, shape: EdgeTable, start: f64, steps: usize) -> Option<Crossing> {
-        self.free(&|u| shape.at(u), start, steps)
+        let found = self.free(&|u| shape.at(u), start, steps)?;
+        let most = (CROWDED * found.levels.contrast().abs()).max(2.0 * self.noise());
+        Some(Crossing { crowded: found.rms > most, ..found })
     }
 
     fn free(&self, shape: &impl Fn(f64) -> Shape, start: f64, steps: usize) -> Option<Crossing> {
@@ -418,7 +435,7 @@ impl Profile<'_> {
 
     /// Least squares for an edge of any blur, the pixel in it: 1-sigma, px.
     pub fn with_blur(&self, sigma: f64, start: f64) -> Option<Crossing> {
-        self.free(&|u| bell(u, sigma), start, 2)
+        self.free(&|u| bell(u, sigma), start, 3)
     }
 }
 

@@ -157,7 +157,7 @@ impl Across {
             blur = blur_of(&[sampled], blur).clamp(0.3, 8.0);
             let shape = EdgeShape::new(blur);
             let fit = profile.with_free_levels(shape.toward(0.0), start, 3)?;
-            if fit.levels.contrast() <= 0.01 {
+            if fit.levels.contrast() <= 0.01f64.max(0.05 * fit.levels.outer) {
                 return None;
             }
             at = (fit.at / FINE).clamp(-4.0, 4.0);
@@ -165,7 +165,7 @@ impl Across {
         }
         let (fit, sigma) = best?;
         let contrast = fit.levels.contrast();
-        if fit.rms > 0.2 * contrast {
+        if fit.rms > 0.12 * contrast {
             return None;
         }
         let at = fit.at / FINE;
