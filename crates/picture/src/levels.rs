@@ -84,20 +84,27 @@ pub(crate) fn levels_along(
             while known.get(first).is_some_and(|k| k.0 + 16 * REACH < i) {
                 first += 1;
             }
-            // Where few neighbours are clean, look farther; nearby, where nothing is straight.
+            // Where few neighbours are clean, look farther; nearby, where nothing is straight; round a corner
+            // no neighbour faces the same way, and those on both sides do.
             let least = REACH.div_ceil(4 * stride);
-            [(REACH, true), (4 * REACH, true), (REACH, false), (16 * REACH, false)]
-                .into_iter()
-                .find_map(|(reach, straight)| {
-                    let near = known[first..]
-                        .iter()
-                        .skip_while(|k| k.0 + reach < i)
-                        .take_while(|k| k.0 <= i + reach)
-                        .filter(|k| k.2 || !straight)
-                        .filter(|k| faces(&cuts[k.0], &cuts[i]))
-                        .map(|k| ((k.0 as f64 - i as f64) / reach as f64, &k.1));
-                    Mean::of(near).filter(|m| m.count >= least)
-                })
+            [
+                (REACH, true, true),
+                (4 * REACH, true, true),
+                (REACH, false, true),
+                (16 * REACH, false, true),
+                (REACH, false, false),
+            ]
+            .into_iter()
+            .find_map(|(reach, straight, alike)| {
+                let near = known[first..]
+                    .iter()
+                    .skip_while(|k| k.0 + reach < i)
+                    .take_while(|k| k.0 <= i + reach)
+                    .filter(|k| k.2 || !straight)
+                    .filter(|k| !alike || faces(&cuts[k.0], &cuts[i]))
+                    .map(|k| ((k.0 as f64 - i as f64) / reach as f64, &k.1));
+                Mean::of(near).filter(|m| m.count >= least)
+            })
         })
         .collect();
     steadied(means, 0.5 * half_window(shape))
