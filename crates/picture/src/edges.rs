@@ -174,17 +174,12 @@ const BLACK: f64 = 0.12;
 
 /// What the edges against black say of the picture's tones.
 fn tone_of(profiles: &[Sampled], optical: f64) -> Option<Tone> {
-    let sigma = (optical * optical + PIXEL_VARIANCE).sqrt();
     let mut samples: Vec<(f32, f32)> = Vec::new();
     for sampled in profiles {
-        let profile = sampled.profile();
-        let Some(fit) = profile.with_blur(sigma, sampled.at) else { continue };
-        let (low, high) =
-            (fit.levels.inner.min(fit.levels.outer), fit.levels.inner.max(fit.levels.outer));
-        if fit.crowded || low > BLACK * high {
-            continue;
+        let Some((seen, inner, outer)) = sampled.profile().relative() else { continue };
+        if inner.min(outer) <= BLACK * inner.max(outer) {
+            samples.extend(seen);
         }
-        samples.extend(profile.relative(&fit, sigma));
     }
     Tone::of(&samples, optical)
 }

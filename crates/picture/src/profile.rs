@@ -420,17 +420,44 @@ impl Profile<'_> {
         (from, to.max(from))
     }
 
-    /// Samples as pairs of outward distance and relative light (0 inside, 1 outside), what the light
-    /// changes by on either side taken out.
-    pub fn relative(&self, at: &Crossing, sigma: f64) -> impl Iterator<Item = (f32, f32)> + '_ {
-        let (levels, at) = (at.levels, at.at);
-        self.light.iter().enumerate().map(move |(i, &y)| {
+    /// Samples as pairs of outward distance and relative light (0 inside, 1 outside), levels taken from the
+    /// outer quarters and the place from the area between them, which no symmetric blur can shift; also the
+    /// levels inside and outside. For edges whose both sides are even. `None` without contrast, or where
+    /// something else shows.
+    pub fn relative(&self) -> Option<(Vec<(f32, f32)>, f64, f64)> {
+        let n = self.light.len();
+        let quarter = (n / 4).max(1);
+        if n < 4 {
+            return None;
+        }
+        let mean = |s: &[f32]| s.iter().map(|&v| f64::from(v)).sum::<f64>() / s.len() as f64;
+        let (low, high) = (mean(&self.light[..quarter]), mean(&self.light[n - quarter..]));
+        let contrast = high - low;
+        if contrast.abs() < 1e-6 {
+            return None;
+        }
+        // Light missing towards the high end, in pixels, is the width of the low part.
+        let width = self.light.iter().map(|&v| (high - f64::from(v)) / contrast).sum::<f64>();
+        if !(0.0..=n as f64).contains(&width) {
+            return None;
+        }
+        let spread = |s: &[f32], m: f64| {
+            s.iter().map(|&v| (f64::from(v) - m).powi(2)).sum::<f64>() / s.len() as f64
+        };
+        let rms = ((spread(&self.light[..quarter], low)
+            + spread(&self.light[n - quarter..], high))
+            / 2.0)
+            .sqrt();
+        if rms > 0.15 * contrast.abs() {
+            return None;
+        }
+        let (inner, outer) = if self.rate > 0.0 { (low, high) } else { (high, low) };
+        let at = self.first - 0.5 + width;
+        let samples = self.light.iter().enumerate().map(|(i, &v)| {
             let u = (self.first + i as f64 - at) * self.rate;
-            let s = bell(u, sigma);
-            let even =
-                f64::from(y) - levels.inner - levels.inside * s.inside - levels.outside * s.outside;
-            (u as f32, (even / levels.contrast()) as f32)
-        })
+            (u as f32, ((f64::from(v) - inner) / (outer - inner)) as f32)
+        });
+        Some((samples.collect(), inner, outer))
     }
 
     /// Least squares for an edge of any blur, the pixel in it: 1-sigma, px.
