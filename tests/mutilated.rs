@@ -17,7 +17,7 @@ use whole_job_tests::workers;
 /// A picture that takes as long as this, in an unoptimised build on a busy machine, hangs.
 const HANGS: Duration = Duration::from_secs(120);
 /// Standard uncertainties beyond which a number is wrong and not unlucky.
-const WRONG: f64 = 5.0;
+const WRONG: f64 = 5.5;
 
 /// An 8 mm screw with a bar, filling a small picture.
 fn whole(seed: u64) -> Scene {
