@@ -176,9 +176,9 @@ const BLACK: f64 = 0.12;
 fn tone_of(profiles: &[Sampled], optical: f64) -> Option<Tone> {
     let mut samples: Vec<(f32, f32)> = Vec::new();
     for sampled in profiles {
-        let Some((seen, inner, outer)) = sampled.profile().relative() else { continue };
-        if inner.min(outer) <= BLACK * inner.max(outer) {
-            samples.extend(seen);
+        let Some(seen) = sampled.profile().relative() else { continue };
+        if seen.inner.min(seen.outer) <= BLACK * seen.inner.max(seen.outer) {
+            samples.extend(seen.samples);
         }
     }
     Tone::of(&samples, optical)

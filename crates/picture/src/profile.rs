@@ -424,7 +424,7 @@ impl Profile<'_> {
     /// outer quarters and the place from the area between them, which no symmetric blur can shift; also the
     /// levels inside and outside. For edges whose both sides are even. `None` without contrast, or where
     /// something else shows.
-    pub fn relative(&self) -> Option<(Vec<(f32, f32)>, f64, f64)> {
+    pub fn relative(&self) -> Option<Relative> {
         let n = self.light.len();
         let quarter = (n / 4).max(1);
         if n < 4 {
@@ -457,13 +457,21 @@ impl Profile<'_> {
             let u = (self.first + i as f64 - at) * self.rate;
             (u as f32, ((f64::from(v) - inner) / (outer - inner)) as f32)
         });
-        Some((samples.collect(), inner, outer))
+        Some(Relative { samples: samples.collect(), inner, outer })
     }
 
     /// Least squares for an edge of any blur, the pixel in it: 1-sigma, px.
     pub fn with_blur(&self, sigma: f64, start: f64) -> Option<Crossing> {
         self.free(&|u| bell(u, sigma), start, 3)
     }
+}
+
+/// A profile's samples against its own two levels.
+pub(crate) struct Relative {
+    /// Outward distance, px, and light from 0 inside to 1 outside.
+    pub samples: Vec<(f32, f32)>,
+    pub inner: f64,
+    pub outer: f64,
 }
 
 /// A profile kept, with where its edge seems to be.
