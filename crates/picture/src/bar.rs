@@ -174,9 +174,12 @@ fn find_pairs(
     let mut pairs = Vec::new();
     for (i, sides) in all.iter().enumerate() {
         let length = lengths[i];
+        // The border of the picture may have cut off most of one edge.
+        let cut_off = scene.outlines[i].touches_border;
+        let least_opposite = if cut_off { 0.0 } else { LEAST_OPPOSITE };
         for (a, first) in sides.iter().enumerate() {
             for second in &sides[a + 1..] {
-                if let Some(fit) = fit_of(first, second, scene, diagonal) {
+                if let Some(fit) = fit_of(first, second, scene, diagonal, least_opposite) {
                     let share = (first.covered + second.covered) / length;
                     if share > 0.4 {
                         pairs.push(Pair {
@@ -205,7 +208,7 @@ fn find_pairs(
             for j in i + 1..all.len() {
                 for first in whole(i) {
                     for second in whole(j) {
-                        if let Some(fit) = fit_of(first, second, scene, diagonal) {
+                        if let Some(fit) = fit_of(first, second, scene, diagonal, LEAST_OPPOSITE) {
                             pairs.push(Pair {
                                 outlines: [i, j],
                                 sides: [first.clone(), second.clone()],
@@ -289,7 +292,9 @@ const LEAST_ALIKE: f64 = 0.65;
 const MOST_BENT: f64 = 0.012;
 
 /// How well two sides could be those of a bar; `None` when they could not.
-fn fit_of(a: &Side, b: &Side, scene: &Scene, diagonal: f64) -> Option<f64> {
+///
+/// `least_opposite` is the part of the longer side along which the other must lie opposite it.
+fn fit_of(a: &Side, b: &Side, scene: &Scene, diagonal: f64, least_opposite: f64) -> Option<f64> {
     // Facing apart, within eight degrees: a leaning wall spreads a bar's edges by some.
     if a.nx * b.nx + a.ny * b.ny > -0.99 {
         return None;
@@ -305,7 +310,7 @@ fn fit_of(a: &Side, b: &Side, scene: &Scene, diagonal: f64) -> Option<f64> {
     let overlap = to - from;
     let shorter = (a.to - a.from).min(b.to - b.from);
     let longer = (a.to - a.from).max(b.to - b.from);
-    if overlap < 0.5 * shorter || overlap < LEAST_OPPOSITE * longer || overlap < 12.0 {
+    if overlap < 0.5 * shorter || overlap < least_opposite * longer || overlap < 12.0 {
         return None;
     }
     let middle = end(a, 0.5 * (from + to));
@@ -360,7 +365,7 @@ fn streaked(pairs: &[Pair], scene: &Scene, diagonal: f64) -> Vec<Pair> {
                     let apart = b.line.offset(x, y).abs();
                     let both = width(first) + width(second);
                     (apart > both && apart < STREAK * both)
-                        .then(|| Some((a, b, fit_of(a, b, scene, diagonal)?)))
+                        .then(|| Some((a, b, fit_of(a, b, scene, diagonal, LEAST_OPPOSITE)?)))
                         .flatten()
                 })
                 .max_by(|p, q| p.2.total_cmp(&q.2));
@@ -466,7 +471,8 @@ fn point_at(line: &Line, axis: (f64, f64), u: f64) -> (f64, f64) {
 /// Takes the points of both sides and measures across them.
 fn measure(inside: &[Vec<EdgePoint>], pair: &Pair, scene: &Scene) -> Option<Bar> {
     let outlines = pair.outlines.map(|o| &scene.outlines[o]);
-    let shadow = scene.drawn == Drawn::Shadow;
+    // Along the border of the picture there is too little light beyond an edge to be particular.
+    let shadow = scene.drawn == Drawn::Shadow && !outlines.iter().any(|o| o.touches_border);
     let edge =
         |i: usize| Edge::of(&inside[pair.outlines[i]], &pair.sides[i], outlines[i].blur_px, shadow);
     let [a, b] = upper_first(edge(0)?, edge(1)?, &pair.sides[0]);
